@@ -1,0 +1,53 @@
+"""Cloth: an outline and the pattern's making instructions in, panels, parts and an audited lay out.
+
+`cut_shape` adds take-up to the finished sizes; `panels` and `parts` give every piece to cut, each naming its material;
+`plan_lay` places parts on the roll in table sections; `audit_lay` checks a lay with code that shares nothing with the planner.
+"""
+
+from costing.cloth.audit import audit_lay
+from costing.cloth.lay import Lay, Placement, Section, Table
+from costing.cloth.make import (
+    Edge,
+    EdgeMethod,
+    EdgePatch,
+    Make,
+    Patch,
+    Pocket,
+    Seam,
+    TakeUp,
+    Window,
+    chosen,
+)
+from costing.cloth.panels import cut_shape, panels, propose_seams
+from costing.cloth.part import Cloth, Mark, Orientation, Panel, Part, net_area_mm2
+from costing.cloth.parts import parts
+from costing.cloth.planner import plan_lay
+
+__all__ = [
+    "Cloth",
+    "Edge",
+    "EdgeMethod",
+    "EdgePatch",
+    "Lay",
+    "Make",
+    "Mark",
+    "Orientation",
+    "Panel",
+    "Part",
+    "Patch",
+    "Placement",
+    "Pocket",
+    "Seam",
+    "Section",
+    "Table",
+    "TakeUp",
+    "Window",
+    "audit_lay",
+    "chosen",
+    "cut_shape",
+    "net_area_mm2",
+    "panels",
+    "parts",
+    "plan_lay",
+    "propose_seams",
+]

@@ -1,0 +1,65 @@
+"""A lay: which part goes where on the roll, in sections that fit the cutting table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """The cutting table and tool: the longest section that fits, the gap between parts that the tool needs, mm."""
+
+    length_mm: float = 12000.0
+    gap_mm: float = 4.0
+    tool: str = "drag knife"
+    pen: str = "pen"
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """A part of a sail at its place: turned by `angle` degrees about its own origin, then shifted by (x, y) mm.
+
+    sail: which copy the part belongs to (a sail's label, or "" for a single sail); section counts from 0; x is measured from the
+    section's start, y from the lower usable edge of the roll.
+    """
+
+    sail: str
+    part_id: str
+    section: int
+    x: float
+    y: float
+    angle: int
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """What is cut at once: its length along the roll, mm."""
+
+    number: int
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lay:
+    """A whole lay on one material; mm and mm2. bound_mm: no lay can be shorter (net area / usable width)."""
+
+    material: str
+    usable_width_mm: float
+    sections: tuple[Section, ...]
+    placements: tuple[Placement, ...]
+    net_area_mm2: float
+    bound_mm: float
+
+    @property
+    def length_mm(self) -> float:
+        return sum(s.length_mm for s in self.sections)
+
+    @property
+    def gap_fraction(self) -> float:
+        """How much longer than the bound the lay is: 0.11 is 11 %."""
+        return self.length_mm / self.bound_mm - 1
+
+    @property
+    def yield_fraction(self) -> float:
+        """Cut-part area over cloth used."""
+        return self.net_area_mm2 / (self.length_mm * self.usable_width_mm)

@@ -1,0 +1,131 @@
+"""How the loft makes a sail: the pattern's instructions for panels, edges, patches, pockets and window.
+
+All lengths mm. A feature with an `option` is made only when that option is chosen; an empty option is always made.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from costing.measurements import Corner
+
+
+class EdgeMethod(StrEnum):
+    FOLDED = "folded"  # straight edges only: a folded hem will not lie flat on a roach
+    CUT = "cut"  # a strip of its own
+    TAPED = "taped"
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """How an edge is finished: the finished tabling width and what is added outside the finished line when cutting."""
+
+    method: EdgeMethod
+    finished_width_mm: float
+    allowance_mm: float
+    left_full_mm: float = 0.0  # left outside the line and faired after seaming
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """A seam square to the line head-clew: its distance from the clew point along that line, and its broadseam."""
+
+    height_mm: float
+    broadseam_mm: float = 0.0  # taken out at the luff end of the lower edge of the panel above
+    run_out: float = 0.45  # fraction of the seam's length from the luff at which the broadseam has run out to nothing
+
+
+@dataclass(frozen=True, slots=True)
+class TakeUp:
+    """What sewing draws in: mm a seam crossed along the leech, and fractions of the edge for tablings."""
+
+    per_seam_mm: float
+    luff_fraction: float
+    leech_fraction: float
+    foot_fraction: float
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """A corner patch: radius as a fraction of the edge it is taken from, layers (None: by sail area), step between layers."""
+
+    corner: Corner
+    size_fraction: float
+    layers: int | None
+    step_mm: float
+    material: str  # cloth code, empty: the body cloth
+    option: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class EdgePatch:
+    """A patch on an edge away from a corner (cunningham, reef): distance from the tack point along the luff or leech."""
+
+    name: str
+    edge: str  # "luff" or "leech"
+    from_corner_mm: float
+    radius_mm: float
+    layers: int
+    material: str
+    option: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pocket:
+    """A batten pocket: leech fraction from the clew of its centreline (by straight-line distance along head-clew), batten size."""
+
+    name: str
+    leech_fraction: float
+    batten_length_mm: float
+    batten_width_mm: float
+    full_length: bool
+    material: str
+    option: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A window pane: centre (fraction of the foot aft of the tack, mm above the foot line), size, and its film."""
+
+    name: str
+    centre_foot_fraction: float
+    centre_height_mm: float
+    width_mm: float
+    height_mm: float
+    film: str
+    option: str = "window"
+
+
+@dataclass(frozen=True, slots=True)
+class Make:
+    """The pattern's cloth instructions for one sail kind on one roll width."""
+
+    cut: str  # "cross-cut"
+    roll_width_mm: float
+    seams: tuple[Seam, ...]
+    seam_overlap_mm: float
+    take_up: TakeUp
+    luff: Edge
+    leech: Edge
+    foot: Edge
+    patches: tuple[Patch, ...]
+    edge_patches: tuple[EdgePatch, ...]
+    pockets: tuple[Pocket, ...]
+    windows: tuple[Window, ...]
+    foot_leg_fraction: float = 0.15  # a clew or tack patch is at most this fraction of the foot along the foot
+
+
+def chosen(make: Make, options: frozenset[str]) -> Make:
+    """The same instructions with only the features whose option is chosen (or that have none)."""
+
+    def wanted(option: str) -> bool:
+        return option == "" or option in options
+
+    return replace(
+        make,
+        patches=tuple(p for p in make.patches if wanted(p.option)),
+        edge_patches=tuple(p for p in make.edge_patches if wanted(p.option)),
+        pockets=tuple(p for p in make.pockets if wanted(p.option)),
+        windows=tuple(w for w in make.windows if wanted(w.option)),
+    )

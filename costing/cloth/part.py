@@ -1,0 +1,91 @@
+"""Cloth on the roll, and the pieces that are cut from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from costing.sail.shape import Line, Point
+
+
+class Orientation(StrEnum):
+    WARP = "warp"
+    BALANCED = "balanced"
+    FILL = "fill"
+
+
+@dataclass(frozen=True, slots=True)
+class Cloth:
+    """A sailcloth or film on the roll; mm and g/m2. Usable width is what may be cut from."""
+
+    code: str
+    name: str
+    construction: str
+    finish: str
+    width_mm: float
+    usable_width_mm: float
+    gsm: float
+    orientation: Orientation
+    same_faced: bool
+    colours: tuple[str, ...]
+    role: str = "body"  # "body" or "film"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Something drawn on a panel with the pen, not cut: sew line, strike-up, pocket line, fold line, ring cross."""
+
+    kind: str
+    line: Line
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One body panel, numbered from the foot up.
+
+    finished: its edge in the sewn sail, sail coordinates (see costing.sail.shape); cut: the edge to cut in ROLL coordinates
+    (x along the roll = warp, y across, lowest point at y = 0, leftmost at x = 0), face up; marks in roll coordinates;
+    lower_sew / upper_sew: the two sew lines in roll coordinates, luff to leech, empty where the edge of the sail is;
+    seam_end_widths: cut width (across the roll) at the luff end and the leech end, mm.
+    """
+
+    mark: str
+    finished: Line
+    cut: Line
+    lower_sew: Line
+    upper_sew: Line
+    marks: tuple[Mark, ...]
+    full_width: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One piece to cut: what it is, from which material, and its cut edge in roll coordinates, mm.
+
+    id is unique within a sail ("P3", "CLEW-2"); kind: panel, patch, pocket, tabling or window; angles: allowed turns in
+    degrees; holes: openings in which other parts may lie only where the owner says so; full_width parts touch both usable edges.
+    """
+
+    id: str
+    kind: str
+    label: str
+    material: str
+    outer: Line
+    holes: tuple[Line, ...] = ()
+    angles: tuple[int, ...] = (0, 180)
+    full_width: bool = False
+    marks: tuple[Mark, ...] = ()
+    anchor: Point | None = None  # where the part belongs on the sail, sail coordinates, for the drawing
+
+
+def net_area_mm2(part: Part) -> float:
+    """The area of a part's cut edge less its holes, mm2."""
+    return _ring_area(part.outer) - sum(_ring_area(h) for h in part.holes)
+
+
+def _ring_area(ring: Line) -> float:
+    total = 0.0
+    for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True):
+        total += x0 * y1 - x1 * y0
+    return abs(total) / 2

@@ -1,0 +1,84 @@
+"""The errors of the calculation.
+
+CostingError
+├── InputError        one or more problems in what was asked, all found at once
+├── CannotDetermine   the rule does not say enough to give a number
+└── CostingBug        a check of our own arithmetic failed; never the reader's fault
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong: where it is, what it is and what would be right.
+
+    path: dotted, with indexes, for example ``sails[3].half_width``; code: short and stable, for programs.
+    """
+
+    path: str
+    code: str
+    message: str
+
+
+class CostingError(Exception):
+    """Anything that the calculation refuses."""
+
+
+class InputError(CostingError):
+    """What was asked cannot be computed; carries every problem found, not the first."""
+
+    def __init__(self, problems: Iterable[Problem]) -> None:
+        self.problems: tuple[Problem, ...] = tuple(problems)
+        super().__init__("; ".join(f"{p.path}: {p.message}" for p in self.problems))
+
+
+class CannotDetermine(CostingError):
+    """The class rule leaves open what would be needed to give a number."""
+
+
+class CostingBug(CostingError):
+    """A self-check failed: totals that do not add up, a lay that does not hold."""
+
+
+def problem(path: str, code: str, message: str) -> InputError:
+    """An InputError that carries one problem."""
+    return InputError((Problem(path, code, message),))
+
+
+class Collector:
+    """Gathers problems from several checks, so that all are reported at once."""
+
+    def __init__(self) -> None:
+        self._problems: list[Problem] = []
+
+    def __iter__(self) -> Iterator[Problem]:
+        return iter(self._problems)
+
+    def __bool__(self) -> bool:
+        return bool(self._problems)
+
+    def add(self, path: str, code: str, message: str) -> None:
+        self._problems.append(Problem(path, code, message))
+
+    def extend(self, problems: Iterable[Problem]) -> None:
+        self._problems.extend(problems)
+
+    @contextmanager
+    def under(self, prefix: str) -> Iterator[None]:
+        """Collect an InputError raised inside the block, its paths put below `prefix`."""
+        try:
+            yield
+        except InputError as error:
+            for p in error.problems:
+                path = f"{prefix}.{p.path}" if p.path else prefix
+                self._problems.append(Problem(path, p.code, p.message))
+
+    def raise_if_any(self) -> None:
+        """Raise one InputError with everything gathered, if there is anything."""
+        if self._problems:
+            raise InputError(self._problems)

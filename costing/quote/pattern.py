@@ -1,0 +1,54 @@
+"""The loft's pattern for one sail of one class: a version that is never edited."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from costing.cloth.make import Make
+from costing.measurements import SailKind
+from costing.rules.limits import Choice
+from costing.rules.targets import Margin
+from costing.sail.shape import LuffCurve
+from costing.takeoff.quantities import KitItem
+
+
+@dataclass(frozen=True, slots=True)
+class PatternOption:
+    """One row of the option table: what the customer may choose, and the class rule behind it."""
+
+    code: str
+    label: str
+    choice: Choice
+    rule: str
+    default: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """Everything the loft has settled about one sail: shape, making, kit, options, order of the work.
+
+    sizes: the pattern's own finished sizes where it stays below a limit or where no limit exists (mm); margins: what is kept back from
+    each limit; relax: mm that a relaxed luff or foot stays short of the boat's bands; cloths: codes that it may be made from, the first by default;
+    steps: operation codes in the order of work.
+    """
+
+    code: str
+    version: int
+    name: str
+    class_code: str
+    edition: str
+    sail_kind: SailKind
+    sizes: dict[str, Decimal]
+    margins: tuple[Margin, ...]
+    relax: dict[str, Decimal]
+    luff_curve: LuffCurve
+    foot_round_mm: Decimal
+    make: Make
+    options: tuple[PatternOption, ...]
+    kit: tuple[KitItem, ...]
+    cloths: tuple[str, ...]
+    steps: tuple[str, ...]
+    included: tuple[str, ...]  # printed on the quote
+    not_included: tuple[str, ...]
+    lead_time_weeks: str = ""

@@ -1,0 +1,203 @@
+"""A priced batch: every figure that a document prints, with where it comes from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from costing.cloth.lay import Lay, Table
+from costing.cloth.part import Cloth, Panel, Part
+from costing.errors import CostingBug
+from costing.measurements import SailKind
+from costing.rules.compare import Headroom
+from costing.rules.limits import ByEye, RoyaltyLabel
+from costing.rules.targets import Target
+from costing.sail.shape import Outline, SailShape
+from costing.takeoff.quantities import NumberPlan, TakeOff
+from costing.work.standards import OperationMinutes
+
+SCHEMA_VERSION = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """A sail that has been computed: shared by every sail with the same canonical inputs (key = their sha256).
+
+    sizes: what the finished outline measures by the ERS constructions, Decimal mm to 0.1 mm, a maximum never rounded up;
+    assumed: one sentence for each value that neither a rule nor the customer gave; lays: by material, the body cloth first;
+    headroom: class limits against the designed values; area_m2: the outline's own; formula_area_m2: the published formula's.
+    """
+
+    key: str
+    pattern: str
+    variant: bool
+    targets: tuple[Target, ...]
+    sizes: tuple[tuple[str, Decimal], ...]
+    headroom: tuple[Headroom, ...]
+    assumed: tuple[str, ...]
+    shape: SailShape
+    outline: Outline
+    cut_outline: Outline
+    panels: tuple[Panel, ...]
+    parts: tuple[Part, ...]
+    cloth: Cloth
+    table: Table
+    lays: tuple[Lay, ...]
+    area_m2: Decimal
+    formula_area_m2: Decimal
+    options: tuple[str, ...]
+    takeoff: TakeOff
+
+
+@dataclass(frozen=True, slots=True)
+class CostLine:
+    """quantity x unit cost = amount, and where both come from.
+
+    group: cloth, hardware, consumables, labour, pass-through. quantity to 3 places, unit_cost to 4, amount to the cent.
+    """
+
+    group: str
+    code: str
+    label: str
+    quantity: Decimal
+    unit: str
+    unit_cost: Decimal
+    amount: Decimal
+    how: str  # how the quantity was found
+    source: str  # list, version, row, break; or the labour standard
+
+
+@dataclass(frozen=True, slots=True)
+class PriceItem:
+    """One line of the customer's price: quantity x unit_price - discount = net, taxed at one rate.
+
+    shown_unit_price is the price the buyer sees (with tax for private buyers, net for trade).
+    """
+
+    label: str
+    quantity: int
+    unit_price: Decimal
+    shown_unit_price: Decimal
+    discount: Decimal
+    net: Decimal
+    tax: str
+    pass_through: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PricedSail:
+    """One line of the batch: one sail."""
+
+    path: str
+    label: str  # "Heron 214" or "Heron (number to follow)"
+    boat: str
+    owner: str
+    sail_number: str | None
+    design_key: str
+    cloth_label: str
+    colour: str
+    number_colour: str
+    chosen: tuple[str, ...]  # labels of options that the sail has
+    not_chosen: tuple[str, ...]  # and of those that it could have and has not
+    numbers: NumberPlan | None
+    operations: tuple[OperationMinutes, ...]
+    cost_lines: tuple[CostLine, ...]
+    items: tuple[PriceItem, ...]
+    cost: Decimal  # without pass-through
+    pass_through: Decimal
+    net: Decimal  # of all items
+    margin: Decimal | None  # fraction by design.md's formula; None for a sail that is given away
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TaxLine:
+    """Tax once per rate on the sum of nets (EN 16931 order: category, rate, taxable amount, tax)."""
+
+    code: str
+    label: str
+    fraction: Decimal
+    taxable: Decimal
+    tax: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Net, tax and gross; refuses to exist unless they add up."""
+
+    net: Decimal
+    taxes: tuple[TaxLine, ...]
+    tax: Decimal
+    gross: Decimal
+    deposit: Decimal
+
+    def __post_init__(self) -> None:
+        if self.net + self.tax != self.gross:
+            raise CostingBug(f"net {self.net} + tax {self.tax} is not gross {self.gross}")
+        if sum((t.tax for t in self.taxes), Decimal(0)) != self.tax:
+            raise CostingBug(f"the taxes {[str(t.tax) for t in self.taxes]} do not add up to {self.tax}")
+        if sum((t.taxable for t in self.taxes), Decimal(0)) != self.net:
+            raise CostingBug(f"the taxable amounts do not add up to the net {self.net}")
+
+
+@dataclass(frozen=True, slots=True)
+class TicketStep:
+    """One step of a ticket: what to do, how many minutes, what it acts on, the caution beside it."""
+
+    operation: str
+    label: str
+    minutes: Decimal
+    how: str
+    caution: str
+    needs_number: bool = False  # waits for the sail number
+
+
+@dataclass(frozen=True, slots=True)
+class TicketPlan:
+    """The work of one station on one sail, in the pattern's order."""
+
+    station: str
+    steps: tuple[TicketStep, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PricedBatch:
+    """Everything that a quote says, computed once; the designs' geometry is kept beside it by key.
+
+    batch_cost_lines: set-up shared by the batch and the end-of-roll loss are inside each sail's cost_lines as its share.
+    """
+
+    schema_version: int
+    priced_on: date
+    currency: str
+    customer: str
+    buyer: str
+    class_code: str
+    class_name: str
+    edition: str
+    edition_from: date
+    pattern_name: str
+    pattern_code: str
+    pattern_version: int
+    sail_kind: SailKind
+    terms_code: str
+    discount: Decimal
+    discount_reason: str
+    deposit_fraction: Decimal
+    valid_days: int
+    lead_time: str
+    terms_text: tuple[str, ...]
+    included: tuple[str, ...]
+    not_included: tuple[str, ...]
+    by_eye: tuple[ByEye, ...]
+    royalty_label: RoyaltyLabel | None
+    insignia: str
+    sails: tuple[PricedSail, ...]
+    totals: Totals
+    cost: Decimal
+    margin: Decimal | None
+    margin_target: Decimal
+    margin_warning: Decimal
+    margin_floor: Decimal
+    warnings: tuple[str, ...]

@@ -1,0 +1,121 @@
+"""What is asked: a batch of sails; and what the house brings to it: rules, pattern, cloth, lists, standards, terms, tax."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from costing.cloth.lay import Table
+from costing.cloth.part import Cloth
+from costing.money import Currency
+from costing.prices.lists import SupplierList
+from costing.quote.pattern import Pattern
+from costing.rules.limits import ClassRule
+from costing.sail.shape import LuffCurve
+from costing.work.standards import LabourStandards
+
+
+@dataclass(frozen=True, slots=True)
+class SailRequest:
+    """One sail of the batch. sail_number None: to follow. sizes: what was asked or measured on this boat, exact mm by measurement name.
+
+    path names the place in the customer's text ("row 7"), so that a problem can be pointed at; options are the codes that were chosen; options
+    that were explicitly left out are in `declined` (a required option there is a problem).
+    """
+
+    path: str
+    boat: str
+    owner: str
+    sail_number: str | None
+    sizes: Mapping[str, Decimal] = field(default_factory=dict)
+    luff_curve: LuffCurve | None = None
+    options: frozenset[str] = frozenset()
+    declined: frozenset[str] = frozenset()
+    cloth: str = ""  # empty: the pattern's first
+    colour: str = ""  # empty: the cloth's first
+    number_colour: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BatchRequest:
+    """A batch for one customer. buyer "trade" sees net prices, "private" tax-inclusive ones."""
+
+    customer: str
+    buyer: str
+    sails: tuple[SailRequest, ...]
+    terms: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class BatchTier:
+    """From this number of sails on, this fraction off what the loft makes."""
+
+    from_sails: int
+    discount: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """Conditions of sale: discounts (the best single one applies), deposit, validity, batch wording."""
+
+    code: str
+    tiers: tuple[BatchTier, ...]
+    early_discount: Decimal  # for a show or early order, 0 where none applies
+    deposit_fraction: Decimal
+    valid_days: int
+    minimum_sails: int
+    cut_off: date | None
+    lead_time: str
+    text: tuple[str, ...]  # drop-outs, tier missed, late joiners: printed as they stand
+    price_point: Decimal = Decimal(0)  # the price shown is rounded up to a whole multiple; 0: none
+
+
+@dataclass(frozen=True, slots=True)
+class MarginPolicy:
+    """Gross margin fractions: target sets a price, below warning the desk says so, below floor the owner must agree."""
+
+    target: Decimal
+    warning: Decimal
+    floor: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class TaxRate:
+    """A tax rate with its category letter (EN 16931: S standard, Z zero), valid from a day."""
+
+    code: str
+    label: str
+    fraction: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class PassThrough:
+    """Something charged on at cost for each sail: the class's royalty label, a measuring fee. Outside discount and margin."""
+
+    material: str  # code on a supplier list
+    label: str
+    tax: str
+    rule: str = ""
+    option: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """What the loft brings to a calculation, all as of one day."""
+
+    class_rule: ClassRule
+    pattern: Pattern
+    cloths: Mapping[str, Cloth]  # sailcloth and film by code
+    lists: tuple[SupplierList, ...]
+    labour: LabourStandards
+    terms: Terms
+    margins: MarginPolicy
+    taxes: tuple[TaxRate, ...]
+    sail_tax: str  # code of the rate on what the loft makes
+    pass_through: tuple[PassThrough, ...]
+    table: Table
+    currency: Currency
+    end_of_roll_fraction: Decimal = Decimal("0.03")

@@ -1,0 +1,1 @@
+"""Documents: costing objects in, PDF and SVG bytes out. No Django here."""
