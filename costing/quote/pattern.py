@@ -29,8 +29,8 @@ class Pattern:
     """Everything the loft has settled about one sail: shape, making, kit, options, order of the work.
 
     sizes: the pattern's own finished sizes where it stays below a limit or where no limit exists (mm); margins: what is kept back from
-    each limit; relax: mm that a relaxed luff or foot stays short of the boat's bands; cloths: codes that it may be made from, the first by default;
-    steps: operation codes in the order of work.
+    each limit; relax: mm that a relaxed luff or foot stays short of the boat's bands; cloths: codes that it may be made from,
+    the first by default; steps: operation codes in the order of work.
     """
 
     code: str

@@ -21,8 +21,8 @@ from costing.work.standards import LabourStandards
 class SailRequest:
     """One sail of the batch. sail_number None: to follow. sizes: what was asked or measured on this boat, exact mm by measurement name.
 
-    path names the place in the customer's text ("row 7"), so that a problem can be pointed at; options are the codes that were chosen; options
-    that were explicitly left out are in `declined` (a required option there is a problem).
+    path names the place in the customer's text ("row 7"), so that a problem can be pointed at; options are the codes that were
+    chosen; options that were explicitly left out are in `declined` (a required option there is a problem).
     """
 
     path: str
