@@ -38,9 +38,36 @@ def breaches(rule: SailRule, values: Mapping[str, Decimal]) -> tuple[Breach, ...
     values: measurement name -> exact value in the measurement's unit; a limit with no value is left out here
     (`headroom` shows what was compared).
     """
-    raise NotImplementedError
+    return tuple(_breach(h) for h in headroom(rule, values) if h.room < 0)
 
 
 def headroom(rule: SailRule, values: Mapping[str, Decimal]) -> tuple[Headroom, ...]:
     """Every limit for which there is a value, in the rule's order, with the room left."""
-    raise NotImplementedError
+    compared = []
+    for limit in rule.limits:
+        value = values.get(limit.measurement)
+        if value is not None and (limit.minimum is not None or limit.maximum is not None):
+            room, _, bound = _nearer_side(limit, value)
+            compared.append(Headroom(limit, value, room, _percent(room, bound)))
+    return tuple(compared)
+
+
+def _nearer_side(limit: Limit, value: Decimal) -> tuple[Decimal, str, Decimal]:
+    """Room, side and bound of the side that is nearer; only called when there is one."""
+    sides = []
+    if limit.maximum is not None:
+        sides.append((limit.maximum - value, "maximum", limit.maximum))
+    if limit.minimum is not None:
+        sides.append((value - limit.minimum, "minimum", limit.minimum))
+    return min(sides)
+
+
+def _breach(headroom: Headroom) -> Breach:
+    limit = headroom.limit
+    room, side, bound = _nearer_side(limit, headroom.value)
+    return Breach(limit.measurement, limit.rule, headroom.value, bound, side, -room, _percent(-room, bound))
+
+
+def _percent(part: Decimal, bound: Decimal) -> Decimal:
+    """`part` as per cent of a limit; 0 where the limit itself is 0."""
+    return part / bound * 100 if bound else Decimal(0)
