@@ -60,7 +60,8 @@ def minor_units(amount: Decimal, cur: Currency) -> int:
 
 
 def share(total: Decimal, weights: Sequence[Decimal], cur: Currency) -> tuple[Decimal, ...]:
-    """Split `total` in proportion to `weights` so that the shares add up exactly (largest remainder)."""
+    """Split a rounded `total` in proportion to `weights` so that the shares add up exactly (largest remainder, the first of equals)."""
+    minor_units(total, cur)  # an unrounded total cannot be split into whole cents
     if not weights or sum(weights) <= 0 or min(weights) < 0:
         raise ValueError("weights must be non-negative and add up to more than zero")
     whole = sum(weights)

@@ -1,4 +1,7 @@
-"""The price of things on a day."""
+"""The price of things on a day.
+
+Which list: of each supplier the newest list in force on the day that has the material; between suppliers the cheaper at the quantity.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,21 @@ from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 
-from costing.prices.lists import SupplierList, UnitCost
+from costing import money
+from costing.errors import Collector, InputError, problem
+from costing.prices.lists import Break, SupplierList, SupplierRow, UnitCost
+from costing.units import INCH_MM, YARD_MM
+
+#: Units of supplier lists -> the unit that we count in and how many of those one of theirs is; all exact.
+SUPPLIER_UNITS: dict[str, tuple[str, Decimal]] = {
+    "m": ("m", Decimal(1)),
+    "yd": ("m", YARD_MM / 1000),
+    "ft": ("m", 12 * INCH_MM / 1000),
+    "m2": ("m2", Decimal(1)),
+    "piece": ("piece", Decimal(1)),
+    "pair": ("piece", Decimal(2)),
+    "100 pieces": ("piece", Decimal(100)),
+}
 
 
 def unit_costs(
@@ -14,6 +31,92 @@ def unit_costs(
 ) -> dict[str, UnitCost]:
     """The unit cost of each material on a day, at the break that its quantity reaches.
 
-    quantities: material -> (amount, unit). Raises InputError with every material that has no price on the day, another unit or another currency.
+    quantities: material -> (amount, unit). Raises InputError (paths "prices.<material>") with every material that has no price on the day,
+    another unit or another currency.
     """
-    raise NotImplementedError
+    found: dict[str, UnitCost] = {}
+    wrong = Collector()
+    for material, (amount, unit) in quantities.items():
+        with wrong.under(f"prices.{material}"):
+            found[material] = _cheapest(lists, material, amount, unit, on, currency)
+    wrong.raise_if_any()
+    return found
+
+
+def _cheapest(lists: tuple[SupplierList, ...], material: str, amount: Decimal, unit: str, on: date, currency: str) -> UnitCost:
+    newest: dict[str, tuple[SupplierList, SupplierRow]] = {}
+    for listed, row in _rows(lists, material):
+        held = newest.get(listed.supplier)
+        if _in_force(listed, on) and (held is None or listed.valid_from > held[0].valid_from):
+            newest[listed.supplier] = (listed, row)
+    if not newest:
+        raise _no_price(lists, material, on)
+    costs, wrong = [], Collector()
+    for listed, row in newest.values():
+        with wrong.under(""):
+            costs.append(_unit_cost(listed, row, amount, unit, currency))
+    if not costs:
+        raise InputError(wrong)
+    return min(costs, key=lambda c: (c.amount, c.source))
+
+
+def _rows(lists: tuple[SupplierList, ...], material: str) -> list[tuple[SupplierList, SupplierRow]]:
+    return [(listed, row) for listed in lists for row in listed.rows if row.material == material]
+
+
+def _in_force(listed: SupplierList, on: date) -> bool:
+    return listed.valid_from <= on and (listed.valid_to is None or on <= listed.valid_to)
+
+
+def _unit_cost(listed: SupplierList, row: SupplierRow, amount: Decimal, unit: str, currency: str) -> UnitCost:
+    where = f"{listed.supplier} {listed.version}, row {row.row}"
+    if listed.currency != currency:
+        raise problem("", "currency", f"{where} is in {listed.currency}, the quote is in {currency}")
+    ours, each = SUPPLIER_UNITS.get(row.unit, (row.unit, Decimal(1)))
+    if ours != unit:
+        raise problem("", "unit", f"{where} sells {row.material} by the {row.unit}; it is needed in {unit}")
+    reached = reached_break(row, amount / each)
+    source = f"{where} ({row.their_code}), {_break_words(reached, row.unit)}"
+    if each != 1:
+        source += f", {_plain(reached.unit_cost)} a {row.unit} of {_plain(each)} {ours}"
+    return UnitCost(row.material, unit, money.unit_cost_4(reached.unit_cost / each), source)
+
+
+def reached_break(row: SupplierRow, amount: Decimal) -> Break:
+    """The break that an amount in the row's own unit reaches; InputError when the row starts above it."""
+    reached = [b for b in row.breaks if b.from_quantity <= amount]
+    if not reached:
+        lowest = min((_plain(b.from_quantity) for b in row.breaks), default="no quantity")
+        raise problem("", "no_break", f"row {row.row} sells {row.material} only from {lowest} {row.unit}; {_plain(amount)} is needed")
+    return max(reached, key=lambda b: b.from_quantity)
+
+
+def _break_words(reached: Break, unit: str) -> str:
+    return "single price" if reached.from_quantity == 0 else f"from {_plain(reached.from_quantity)} {unit}"
+
+
+def _no_price(lists: tuple[SupplierList, ...], material: str, on: date) -> InputError:
+    return problem("", "no_price", f"no price for {material} on {_day(on)}; {_nearest(lists, material, on)}")
+
+
+def _nearest(lists: tuple[SupplierList, ...], material: str, on: date) -> str:
+    dated = [listed for listed, _ in _rows(lists, material)]
+    if not dated:
+        return "no list names it" if lists else "no supplier list is loaded"
+
+    def days_away(listed: SupplierList) -> int:
+        if on < listed.valid_from:
+            return (listed.valid_from - on).days
+        return 0 if listed.valid_to is None else (on - listed.valid_to).days
+
+    near = min(dated, key=days_away)
+    until = "without end" if near.valid_to is None else f"to {_day(near.valid_to)}"
+    return f"the nearest list is {near.supplier} {near.version}, {_day(near.valid_from)} {until}"
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%b %Y}"
+
+
+def _plain(number: Decimal) -> str:
+    return f"{number.normalize():f}"

@@ -87,7 +87,11 @@ class PriceItem:
 
 @dataclass(frozen=True, slots=True)
 class PricedSail:
-    """One line of the batch: one sail."""
+    """One line of the batch: one sail.
+
+    operations: the sail's own minutes and its share of the set-up minutes; one_off_cost: what the sail would cost made alone, which sets
+    its unit price; price_how: the way from there to the unit price, in words; assumed: values that this sail's price rests on and nobody gave.
+    """
 
     path: str
     label: str  # "Heron 214" or "Heron (number to follow)"
@@ -107,8 +111,11 @@ class PricedSail:
     cost: Decimal  # without pass-through
     pass_through: Decimal
     net: Decimal  # of all items
-    margin: Decimal | None  # fraction by design.md's formula; None for a sail that is given away
+    margin: Decimal | None  # (net - pass-through - cost) / (net - pass-through); None for a sail that is given away
     note: str = ""
+    one_off_cost: Decimal = Decimal(0)
+    price_how: str = ""
+    assumed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

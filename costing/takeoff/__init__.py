@@ -1,7 +1,27 @@
 """Take-off: a design in, drivers and material quantities out (seam, tape, thread, hardware, numbers)."""
 
-from costing.takeoff.drivers import geometry_drivers, take_off
+from costing.takeoff.drivers import check_kit, driver, geometry_drivers, kit_unit, take_off, together
+from costing.takeoff.kinds import DRIVERS, DriverKind, driver_kind, plain, spelled, unknown_driver
 from costing.takeoff.numbers import number_plan
 from costing.takeoff.quantities import Driver, KitItem, MaterialQuantity, NumberPlan, TakeOff
 
-__all__ = ["Driver", "KitItem", "MaterialQuantity", "NumberPlan", "TakeOff", "geometry_drivers", "number_plan", "take_off"]
+__all__ = [
+    "DRIVERS",
+    "Driver",
+    "DriverKind",
+    "KitItem",
+    "MaterialQuantity",
+    "NumberPlan",
+    "TakeOff",
+    "check_kit",
+    "driver",
+    "driver_kind",
+    "geometry_drivers",
+    "kit_unit",
+    "number_plan",
+    "plain",
+    "spelled",
+    "take_off",
+    "together",
+    "unknown_driver",
+]

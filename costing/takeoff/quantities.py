@@ -18,7 +18,11 @@ class Driver:
 
 @dataclass(frozen=True, slots=True)
 class KitItem:
-    """A material that a sail takes: `factor` for each unit of a driver; `counts_as` makes it a driver of its own (rings, battens)."""
+    """A material that a sail takes: `factor` for each unit of a driver; `counts_as` makes it a driver of its own (rings, battens).
+
+    unit: what the amount is in; empty: "m" or "m2" as the driver is, "piece" where the driver counts things.
+    group: the group of cost lines, "hardware" or "consumables"; empty: hardware for pieces, consumables for the rest.
+    """
 
     material: str
     per: str
@@ -26,6 +30,8 @@ class KitItem:
     counts_as: str = ""
     option: str = ""
     note: str = ""
+    unit: str = ""
+    group: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +42,7 @@ class MaterialQuantity:
     amount: Decimal
     unit: str
     how: str
+    group: str = "hardware"
 
 
 @dataclass(frozen=True, slots=True)
