@@ -1,0 +1,26 @@
+"""The Celery application. A task carries only "row N is ready"; the rows in the database are the truth (loft/jobs)."""
+
+from __future__ import annotations
+
+import os
+
+from celery import Celery
+from django.conf import settings
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "loft.settings")
+
+app = Celery("loft")
+app.conf.update(
+    broker_url=settings.LOFT_BROKER_URL or "memory://",
+    task_ignore_result=True,
+    task_acks_late=True,
+    task_reject_on_worker_lost=True,
+    worker_prefetch_multiplier=1,
+    task_default_queue="compute",
+    task_create_missing_queues=True,
+    broker_connection_retry_on_startup=True,
+    # A nudge from a web request must not hang on a dead broker: one try, one second.
+    broker_connection_timeout=1,
+    worker_hijack_root_logger=False,
+)
+app.autodiscover_tasks(["loft.jobs"])

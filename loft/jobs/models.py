@@ -1,0 +1,50 @@
+"""Background work as rows."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+from loft.jobs.states import State
+
+
+class Job(models.Model):
+    """One piece of background work. The key says what it is: a second job with the same key is the same work.
+
+    lease_until and holder are set while a worker runs it; a lease that has run out is free to take again.
+    """
+
+    class Lane(models.TextChoices):
+        MAIL = "mail"
+        COMPUTE = "compute"
+
+    kind = models.CharField(max_length=60)
+    lane = models.CharField(max_length=10, choices=Lane.choices)
+    key = models.CharField(max_length=200, unique=True)
+    payload = models.JSONField(default=dict)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.READY)
+    run_after = models.DateTimeField()
+    attempts = models.PositiveSmallIntegerField(default=0)
+    holder = models.CharField(max_length=32, blank=True)
+    lease_until = models.DateTimeField(null=True, blank=True)
+    progress = models.PositiveSmallIntegerField(default=0, help_text="Per cent.")
+    cancel_requested = models.BooleanField(default=False)
+    last_error = models.TextField(blank=True)
+    created_at = models.DateTimeField()
+    finished_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["state", "lane", "run_after"], name="job_due")]
+        constraints = [
+            models.CheckConstraint(
+                name="job_running_has_lease",
+                condition=Q(state=State.RUNNING, lease_until__isnull=False) | (~Q(state=State.RUNNING) & Q(lease_until__isnull=True)),
+            ),
+            models.CheckConstraint(
+                name="job_finished_is_stamped",
+                condition=Q(state__in=State.final(), finished_at__isnull=False) | (~Q(state__in=State.final()) & Q(finished_at__isnull=True)),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.key}"

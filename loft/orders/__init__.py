@@ -1,0 +1,1 @@
+"""The desk: quotes and revisions, acceptance, orders, payments."""

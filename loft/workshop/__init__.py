@@ -1,0 +1,1 @@
+"""The floor: designs, tickets, steps, and what each ticket still waits for."""
