@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import Decimal
+from itertools import pairwise
 
 from costing.errors import Collector
 from costing.measurements import MEASUREMENTS, WIDTH_STATIONS
@@ -56,7 +57,7 @@ def _slip_message(value: Decimal, factor: Decimal, reference: str, looks_like: s
 def check_width_order(sizes: Mapping[str, Decimal] | Mapping[str, float], problems: Collector) -> None:
     """Add a problem for every width that is larger than the one at the station below it; stations not given are skipped."""
     given = [name for name in _FROM_THE_CLEW if name in sizes]
-    for below, above in zip(given, given[1:], strict=False):
+    for below, above in pairwise(given):
         wide, narrow = Decimal(str(sizes[above])), Decimal(str(sizes[below]))
         if wide > narrow:
             problems.add(

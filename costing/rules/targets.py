@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from costing.errors import Collector, problem
-from costing.measurements import MEASUREMENTS, WIDTH_STATIONS, SailKind, nearest_name
+from costing.measurements import MEASUREMENTS, SailKind, nearest_name
 from costing.rules.compare import Breach, breaches
 from costing.rules.limits import SailRule
 from costing.rules.plausible import check_slip, check_width_order, in_words, label
@@ -93,7 +93,7 @@ def design_target(
         if target is not None:
             targets.append(target)
         elif name in _NEEDED[rule.kind] and name not in boat_sizes:
-            problems.add(name, "missing", f"{label(name)} is given by no limit, not by the pattern and not by the boat; enter it with one of them")
+            problems.add(name, "missing", f"{label(name)} is given by no limit, by no pattern and not for this boat; enter one of them")
     check_width_order({t.measurement: t.value for t in targets}, problems)
     problems.raise_if_any()
     return tuple(targets)
@@ -109,10 +109,10 @@ def breach_in_words(breach: Breach) -> str:
 
 def _bounds(rule: SailRule, margins: Iterable[Margin], name: str) -> _Bounds:
     limits = [limit for limit in rule.limits if limit.measurement == name]
-    low = max(((limit.minimum, limit.rule) for limit in limits if limit.minimum is not None), default=(None, ""))
-    high = min(((limit.maximum, limit.rule) for limit in limits if limit.maximum is not None), default=(None, ""))
+    minimum, minimum_rule = max(((limit.minimum, limit.rule) for limit in limits if limit.minimum is not None), default=(None, ""))
+    maximum, maximum_rule = min(((limit.maximum, limit.rule) for limit in limits if limit.maximum is not None), default=(None, ""))
     margin = max((m.amount for m in margins if m.measurement == name), default=Decimal(0))
-    return _Bounds(*low, *high, margin)
+    return _Bounds(minimum, minimum_rule, maximum, maximum_rule, margin)
 
 
 def _sound(
@@ -187,7 +187,8 @@ def _above_minimum(name: str, bounds: _Bounds, candidates: tuple[Target, ...], p
     if bounds.narrow:
         assert bounds.maximum is not None
         middle = (bounds.minimum + bounds.maximum) / 2
-        reason = f"the middle of {in_words(bounds.minimum)} to {in_words(bounds.maximum)} ({bounds.minimum_rule}): the margin does not fit twice"
+        both = f"{in_words(bounds.minimum)} to {in_words(bounds.maximum)} ({bounds.minimum_rule})"
+        reason = f"the middle of {both}: the margin of {in_words(bounds.margin)} does not fit twice"
         return Target(name, middle, "limit", reason, bounds.minimum_rule)
     reason = f"{in_words(bounds.minimum)} minimum ({bounds.minimum_rule}) plus {in_words(bounds.margin)} kept back"
     return Target(name, bounds.minimum + bounds.margin, "limit", reason, bounds.minimum_rule)
