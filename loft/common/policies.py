@@ -43,11 +43,11 @@ def roles_of(user: User | AnonymousUser) -> frozenset[str]:
     """The roles that a person has; none for somebody who is not signed in or was switched off."""
     if not user.is_authenticated or not user.is_active:
         return frozenset()
-    names = getattr(user, "_loft_roles", None)
-    if names is None:
-        names = frozenset(user.groups.filter(name__in=ROLES).values_list("name", flat=True))
-        user._loft_roles = names  # type: ignore[union-attr]  # one query a request, not one a question
-    return names
+    # Kept on the user object, which lives for one request: one query a request, not one a question.
+    if "loft_roles" not in user.__dict__:
+        user.__dict__["loft_roles"] = frozenset(user.groups.filter(name__in=ROLES).values_list("name", flat=True))
+    roles: frozenset[str] = user.__dict__["loft_roles"]
+    return roles
 
 
 def allowed(user: User | AnonymousUser, action: str) -> bool:

@@ -29,7 +29,7 @@ def _write(folder: Path, message: EmailMessage) -> None:
     name = re.sub(r"[^A-Za-z0-9@._-]", "_", str(content["Message-ID"]).strip("<>"))
     draft = folder / f".{name}.{secrets.token_hex(6)}"
     with draft.open("wb") as file:
-        file.write(content.as_bytes(linesep="\r\n"))
+        file.write(content.as_bytes())
         file.flush()
         os.fsync(file.fileno())
     draft.replace(folder / f"{name}.eml")

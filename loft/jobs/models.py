@@ -42,7 +42,8 @@ class Job(models.Model):
             ),
             models.CheckConstraint(
                 name="job_finished_is_stamped",
-                condition=Q(state__in=State.final(), finished_at__isnull=False) | (~Q(state__in=State.final()) & Q(finished_at__isnull=True)),
+                condition=Q(state__in=State.final(), finished_at__isnull=False)
+                | (~Q(state__in=State.final()) & Q(finished_at__isnull=True)),
             ),
         ]
 

@@ -6,7 +6,7 @@ import logging
 import uuid
 from datetime import datetime, timedelta
 
-from django.db.models import F
+from django.db.models import F, QuerySet, Value
 from django.utils import timezone
 
 from loft.common import tracing
@@ -70,14 +70,14 @@ def run(job: Job, *, now: datetime) -> None:
 
 def wait_before(attempt: int) -> timedelta:
     """How long to wait after this many failed attempts: 10 s, doubled each time, at most an hour."""
-    return min(_FIRST_WAIT * 2 ** (attempt - 1), _LONGEST_WAIT)
+    return min(_FIRST_WAIT * (1 << (attempt - 1)), _LONGEST_WAIT)
 
 
 def _context(job: Job, now: datetime) -> registry.Context:
     return registry.Context(now=now, attempt=job.attempts, heartbeat=lambda progress: _heartbeat(job, progress))
 
 
-def _held(job: Job):  # type: ignore[no-untyped-def]
+def _held(job: Job) -> QuerySet[Job]:
     """The job's row, if this worker still holds it."""
     return Job.objects.filter(pk=job.pk, state=State.RUNNING, holder=job.holder)
 
@@ -104,8 +104,7 @@ def _failed(job: Job, error: Exception) -> None:
 
 def _end(job: Job, state: State, *, error: str = "") -> None:
     """Write the ending, unless another worker holds the job by now."""
-    stamp = {"finished_at": timezone.now(), "lease_until": None, "last_error": error}
-    if state is State.DONE:
-        stamp["progress"] = 100
-    if not _held(job).update(state=state, **stamp):
+    progress = Value(100) if state is State.DONE else F("progress")
+    ended = _held(job).update(state=state, progress=progress, finished_at=timezone.now(), lease_until=None, last_error=error)
+    if not ended:
         _log.warning("job %s was taken over by another worker", job.key)

@@ -7,7 +7,6 @@ from datetime import datetime
 from typing import Any
 
 from django.db import transaction
-
 from django.utils import timezone
 
 from loft.common.errors import Conflict

@@ -67,6 +67,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "loft.common.refused_pages.RefusedPages",
 ]
 
 ROOT_URLCONF = "loft.urls"
@@ -153,7 +154,10 @@ REST_FRAMEWORK = {
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Sail loft orders",
-    "DESCRIPTION": "Quotes, orders and work tickets of a sail loft. Lengths are exact decimals in mm, money is a decimal string in the quote's currency.",
+    "DESCRIPTION": (
+        "Quotes, orders and work tickets of a sail loft. Lengths are exact decimals in mm; "
+        "money is a decimal string in the quote's currency."
+    ),
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],

@@ -1,0 +1,36 @@
+"""A page for what the service refuses, so that no view has to catch it."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from costing.errors import InputError
+from loft.common.errors import Conflict, NotAllowed, NotFound, Refused
+from loft.common.middleware import GetResponse
+
+_PAGES: dict[type[Exception], tuple[int, str]] = {
+    InputError: (400, "Something in the request is wrong"),
+    NotAllowed: (403, "Not allowed"),
+    NotFound: (404, "Not found"),
+    Conflict: (409, "Somebody was faster"),
+    Refused: (400, "Refused"),
+}
+
+
+class RefusedPages:
+    """Answers InputError and the errors of loft.common.errors with a page that says what is wrong."""
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
+        for kind, (status, title) in _PAGES.items():
+            if isinstance(error, kind):
+                problems = error.problems if isinstance(error, InputError) else ()
+                context = {"title": title, "message": "" if problems else str(error), "problems": problems}
+                return render(request, "common/refused.html", context, status=status)
+        return None
