@@ -4,7 +4,7 @@ In: a `ClassRule` (an edition as data), sizes and areas as values. Out: `breache
 `design_target`, which says for each size what decided it. Knows nothing of outlines.
 """
 
-from costing.rules.compare import Breach, Headroom, breaches, headroom
+from costing.rules.compare import Breach, Headroom, breach_in_words, breaches, headroom
 from costing.rules.limits import (
     ByEye,
     Choice,
@@ -28,6 +28,7 @@ __all__ = [
     "RoyaltyLabel",
     "SailRule",
     "Target",
+    "breach_in_words",
     "breaches",
     "design_target",
     "headroom",

@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from costing.measurements import MEASUREMENTS
 from costing.rules.limits import Limit, SailRule
+from costing.rules.plausible import in_words, label
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +52,14 @@ def headroom(rule: SailRule, values: Mapping[str, Decimal]) -> tuple[Headroom, .
             room, _, bound = _nearer_side(limit, value)
             compared.append(Headroom(limit, value, room, _percent(room, bound)))
     return tuple(compared)
+
+
+def breach_in_words(breach: Breach) -> str:
+    """A breach as a sentence: ``leech length 5 600 mm is 40 mm over the maximum of 5 560 mm (C.6.3)``."""
+    unit = MEASUREMENTS[breach.measurement].unit
+    over = "over" if breach.side == "maximum" else "under"
+    value, by, limit = (in_words(v, unit) for v in (breach.value, breach.by, breach.limit))
+    return f"{label(breach.measurement)} {value} is {by} {over} the {breach.side} of {limit} ({breach.rule})"
 
 
 def _nearer_side(limit: Limit, value: Decimal) -> tuple[Decimal, str, Decimal]:

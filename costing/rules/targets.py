@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from costing.errors import Collector, problem
 from costing.measurements import MEASUREMENTS, SailKind, nearest_name
-from costing.rules.compare import Breach, breaches
+from costing.rules.compare import breach_in_words, breaches
 from costing.rules.limits import SailRule
 from costing.rules.plausible import check_slip, check_width_order, in_words, label
 
@@ -20,6 +20,8 @@ _NEEDED: dict[SailKind, tuple[str, ...]] = {
 _OUTCOMES = frozenset({"foot_median", "luff_perpendicular"})
 #: A boat's spar bands, and the size of the sail that each one clamps.
 _BANDS = {"mast_band_distance": "luff_length", "boom_band_distance": "foot_length"}
+#: Sizes that never differ ten times from one boat of a class to the next; a foot round or a patch may.
+_STEADY = frozenset({*_NEEDED[SailKind.MAINSAIL], "upper_width"})
 _DESIGNED = tuple(n for n, m in MEASUREMENTS.items() if m.unit == "mm" and n not in _OUTCOMES and n not in _BANDS)
 
 
@@ -99,14 +101,6 @@ def design_target(
     return tuple(targets)
 
 
-def breach_in_words(breach: Breach) -> str:
-    """A breach as a sentence: ``leech length 5 600 mm is 40 mm over the maximum of 5 560 mm (C.6.3)``."""
-    unit = MEASUREMENTS[breach.measurement].unit
-    over = "over" if breach.side == "maximum" else "under"
-    value, by, limit = (in_words(v, unit) for v in (breach.value, breach.by, breach.limit))
-    return f"{label(breach.measurement)} {value} is {by} {over} the {breach.side} of {limit} ({breach.rule})"
-
-
 def _bounds(rule: SailRule, margins: Iterable[Margin], name: str) -> _Bounds:
     limits = [limit for limit in rule.limits if limit.measurement == name]
     minimum, minimum_rule = max(((limit.minimum, limit.rule) for limit in limits if limit.minimum is not None), default=(None, ""))
@@ -137,7 +131,7 @@ def _is_slip(
     name: str, value: Decimal, bounds: Mapping[str, _Bounds], pattern_sizes: Mapping[str, Decimal], problems: Collector
 ) -> bool:
     size = _BANDS.get(name, name)
-    if size not in bounds:
+    if size not in _STEADY:
         return False
     if size in pattern_sizes:
         return check_slip(name, value, pattern_sizes[size], "pattern's", problems)

@@ -13,6 +13,7 @@ Array = NDArray[np.float64]
 
 _PIECES = 6  # of linear bend between two points
 _CHORD_ERROR_MM = 0.03  # of the polyline against the line
+_MOST_ROUNDS = 30
 _STRAIGHT = 1e-7  # a change of slope below this, in radians, is no bend (0.1 micrometre on a metre)
 
 
@@ -37,31 +38,34 @@ def _least_varied_bend(grid: Array, turns: Array) -> Array:
     stiffness = _assemble(1 / step, -1 / step)
     turning = hats @ _assemble(step / 3, step / 6)
     allowed = _allowed_signs(turns)
-    wrong = np.zeros(len(grid), dtype=bool)
-    bend = np.zeros(len(grid))
-    for _ in range(len(grid)):
-        free = ~wrong
-        bend[:] = 0.0
-        bend[free] = _constrained_minimum(stiffness[np.ix_(free, free)], turning[:, free], turns)
-        now_wrong = (allowed != 0) & (bend * allowed < 0)
-        now_wrong[_PIECES:-1:_PIECES] = False  # a point's own bend stays free, or its turn could not be made
-        if not now_wrong.any():
+    held = np.zeros(len(grid), dtype=bool)
+    for _ in range(_MOST_ROUNDS):
+        bend, pull = _constrained_minimum(stiffness, turning, turns, held)
+        hold = np.where(held, allowed * pull > 0, allowed * bend < 0)
+        if (hold == held).all():
             break
-        wrong |= now_wrong
+        held = hold
     return bend
 
 
-def _constrained_minimum(stiffness: Array, turning: Array, turns: Array) -> Array:
-    """The bend of least stiffness energy that makes the turns (Lagrange multipliers)."""
+def _constrained_minimum(stiffness: Array, turning: Array, turns: Array, held: NDArray[np.bool_]) -> tuple[Array, Array]:
+    """The bend of least stiffness energy that makes the turns and is 0 where held, and the pull on each node that is held.
+
+    Lagrange multipliers for the turns; a positive pull (in the allowed direction) says that the hold is needed.
+    """
     n, k = len(stiffness), len(turns)
     system = np.zeros((n + k, n + k))
     system[:n, :n] = stiffness
     system[:n, n:] = turning.T
     system[n:, :n] = turning
+    full = system.copy()
+    fixed = np.flatnonzero(held)
+    system[fixed, :] = 0.0
+    system[fixed, fixed] = 1.0
     right = np.zeros(n + k)
     right[n:] = turns
-    solution: Array = np.linalg.solve(system, right)[:n]
-    return solution
+    solution = np.linalg.solve(system, right)
+    return solution[:n], full[:n] @ solution
 
 
 def _hats(nodes: int, points: int) -> Array:

@@ -8,7 +8,7 @@ import numpy as np
 
 from costing.errors import Collector, problem
 from costing.measurements import SailKind
-from costing.rules.plausible import check_width_order
+from costing.rules import plausible
 from costing.sail.distance import Array
 from costing.sail.fair import fair_line
 from costing.sail.fullness import check_leech
@@ -53,7 +53,7 @@ def _check(shape: SailShape) -> None:
     for name, folded in FOLDS.items():
         for other in (o for o in folded if name in widths and o in FOLDS and o not in widths):
             problems.add(name, "station_missing", f"its leech point is found from that of the {_words(other)}, which is not given")
-    check_width_order(widths | {"top_width": shape.top_width}, problems)
+    plausible.check_width_order(widths | {"top_width": shape.top_width}, problems)
     problems.raise_if_any()
     _check_triangle(sizes, problems)
     _check_edges(shape, problems)
