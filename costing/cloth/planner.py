@@ -4,8 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import shapely
+
+from costing.cloth.chain import best_order
 from costing.cloth.lay import Lay, Table
-from costing.cloth.part import Cloth, Part
+from costing.cloth.part import Cloth, Part, net_area_mm2
+from costing.cloth.sections import Sections
+from costing.cloth.shapes import pieces
+from costing.errors import Collector
+
+#: A part higher than this share of the roll lies in the chain: nothing of use passes beside it.
+_CHAIN_SHARE = 0.9
 
 
 def plan_lay(sails: Mapping[str, Sequence[Part]], cloth: Cloth, table: Table, *, fill_holes: bool = False) -> Lay:
@@ -15,4 +24,66 @@ def plan_lay(sails: Mapping[str, Sequence[Part]], cloth: Cloth, table: Table, *,
     Raises InputError for a part wider than the usable width or longer than the table (which, by how much), a self-crossing part,
     no parts, or a gap that is not positive.
     """
-    raise NotImplementedError
+    wanted = [(sail, part) for sail, parts in sails.items() for part in parts if part.material == cloth.code]
+    _refuse(wanted, cloth, table)
+    kinds = pieces(wanted, table.gap_mm, keep_holes=fill_holes)
+    high = _CHAIN_SHARE * cloth.usable_width_mm
+    panels = [piece for piece in kinds if piece.height >= high]
+    small = sorted((piece for piece in kinds if piece.height < high), key=lambda piece: -piece.area)
+    sections = Sections(cloth.usable_width_mm, table)
+    if panels:
+        sections.lay_chain(panels, best_order(panels))
+    for piece in small:
+        sections.lay_piece(piece)
+    net = sum(net_area_mm2(part) for _, part in wanted)
+    return Lay(
+        material=cloth.code,
+        usable_width_mm=cloth.usable_width_mm,
+        sections=sections.sections,
+        placements=tuple(sections.placements),
+        net_area_mm2=net,
+        bound_mm=net / cloth.usable_width_mm,
+    )
+
+
+def _refuse(wanted: Sequence[tuple[str, Part]], cloth: Cloth, table: Table) -> None:
+    found = Collector()
+    if table.gap_mm <= 0:
+        found.add("table.gap_mm", "gap", f"the tool's gap is {table.gap_mm:g} mm; it must be more than 0, a drag knife needs 3 to 5")
+    if not wanted:
+        found.add("sails", "no_parts", f"no part is cut from {cloth.code}; check the parts' material")
+    for sail, part in wanted:
+        where = f"sails[{sail}].{part.id}"
+        _refuse_edge(found, where, part)
+        if not found:
+            _refuse_size(found, where, part, cloth, table)
+    found.raise_if_any()
+
+
+def _refuse_edge(found: Collector, where: str, part: Part) -> None:
+    shape = shapely.Polygon(part.outer, part.holes) if len(part.outer) >= 3 else None
+    if shape is None or shape.area <= 0:
+        found.add(where, "no_area", f"{part.id} has no area; it needs at least three points that are not on one line")
+    elif not shape.is_valid:
+        why = shapely.is_valid_reason(shape)
+        found.add(where, "self_crossing", f"the edge of {part.id} crosses itself ({why}); its points must run once around the part")
+
+
+def _refuse_size(found: Collector, where: str, part: Part, cloth: Cloth, table: Table) -> None:
+    """A part that no allowed turn brings inside the usable width and the table."""
+    sizes = [_size(part, angle) for angle in part.angles]
+    over_width = min(height for _, height in sizes) - cloth.usable_width_mm
+    if over_width > 1e-6:
+        most = f"{cloth.usable_width_mm:,.0f} mm of {cloth.code}"
+        found.add(where, "too_wide", f"{part.id} is {over_width:,.1f} mm wider than the usable width, {most}")
+    over_length = min(width for width, _ in sizes) + table.gap_mm - table.length_mm
+    if over_length > 1e-6:
+        most = f"the table, {table.length_mm:,.0f} mm, less the tool's gap"
+        found.add(where, "too_long", f"{part.id} is {over_length:,.1f} mm longer than {most}")
+
+
+def _size(part: Part, angle: int) -> tuple[float, float]:
+    """Extent along and across the roll."""
+    turned = shapely.affinity.rotate(shapely.Polygon(part.outer), angle, origin=(0, 0))
+    x0, y0, x1, y1 = turned.bounds
+    return x1 - x0, y1 - y0

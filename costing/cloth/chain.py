@@ -1,0 +1,109 @@
+"""Full-width panels in a chain: they cannot pass each other on the roll, so only their order and turns are open.
+
+The interlock of two facing ends does not change when both panels turn 180 degrees. So the order is a symmetric travelling
+salesman's path over panel ends: a nearest-neighbour start improved by reversing stretches until none helps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from costing.cloth.grid import Floats, edges_of
+from costing.cloth.shapes import Piece, Turned
+
+_SAMPLES = 48
+
+#: A panel of the chain: which one, and which of its turns.
+Link = tuple[int, int]
+
+
+def right_profile(shape: Turned, heights: Floats) -> Floats:
+    """The rightmost x of the shape at each height across the roll; minus infinity where it is not."""
+    return _extreme(shape, heights, 1.0)
+
+
+def left_profile(shape: Turned, heights: Floats) -> Floats:
+    """The leftmost x of the shape at each height across the roll; infinity where it is not."""
+    return -_extreme(shape, heights, -1.0)
+
+
+def _extreme(shape: Turned, heights: Floats, side: float) -> Floats:
+    x0, y0, x1, y1 = edges_of([shape.rings[0]]).T[:, :, None]
+    run = y1 - y0
+    flat = np.abs(run) < 1e-9
+    t = np.clip((heights - y0) / np.where(flat, 1.0, run), 0.0, 1.0)
+    x = np.where(flat, np.maximum(x0 * side, x1 * side), side * (x0 + t * (x1 - x0)))
+    here = (heights >= np.minimum(y0, y1) - 1e-9) & (heights <= np.maximum(y0, y1) + 1e-9)
+    return np.asarray(np.where(here, x, -np.inf).max(axis=0))
+
+
+def advance(left: Turned, right: Turned, up_left: float = 0.0, up_right: float = 0.0) -> float:
+    """How far right of the left shape's corner the right one's must lie so that they just touch, each raised by `up`; exact."""
+    heights = np.unique(np.concatenate((left.rings[0][:, 1] + up_left, right.rings[0][:, 1] + up_right)))
+    reach = right_profile(left, heights - up_left) - left_profile(right, heights - up_right)
+    return float(reach.max())
+
+
+def best_order(panels: Sequence[Piece]) -> list[Link]:
+    """An order and turns of the panels that makes a short chain; each panel's index stands once for each of its copies."""
+    which = [i for i, piece in enumerate(panels) for _ in piece.copies]
+    saved = _savings(panels)
+    chain = _nearest(which, [len(p.turns) for p in panels], saved)
+    return _improved(chain, [len(p.turns) for p in panels], saved)
+
+
+def _savings(panels: Sequence[Piece]) -> Floats:
+    """saved[i, a, j, b]: how much panel j at turn b, right of panel i at turn a, moves into the end of it; NaN: no such turn."""
+    turns = max(len(p.turns) for p in panels)
+    height = max(p.height for p in panels)
+    heights = np.linspace(0.0, height, _SAMPLES)
+    right = np.full((len(panels), turns, _SAMPLES), np.nan)
+    left = np.full((len(panels), turns, _SAMPLES), np.nan)
+    for i, piece in enumerate(panels):
+        for a, shape in enumerate(piece.turns):
+            right[i, a] = shape.width - right_profile(shape, heights)
+            left[i, a] = left_profile(shape, heights)
+    return np.asarray((right[:, :, None, None, :] + left[None, None, :, :, :]).min(axis=-1))
+
+
+def _nearest(which: list[int], turns: list[int], saved: Floats) -> list[Link]:
+    """From the first panel, always the panel and turn that moves in furthest."""
+    rest = list(which)
+    chain: list[Link] = [(rest.pop(0), 0)]
+    while rest:
+        last, a = chain[-1]
+        options = {(j, b) for j in rest for b in range(turns[j])}
+        j, b = max(sorted(options), key=lambda link: float(saved[last, a, link[0], link[1]]))
+        chain.append((j, b))
+        rest.remove(j)
+    return chain
+
+
+def _improved(chain: list[Link], turns: list[int], saved: Floats) -> list[Link]:
+    """Turn whole stretches of the chain by 180 degrees, end for end, as long as one makes the chain shorter."""
+    if any(n != 2 for n in turns):
+        return chain
+    n = len(chain)
+    better = True
+    while better:
+        better = False
+        for i in range(n):
+            for j in range(i, n):
+                if _gain(chain, i, j, saved) > 1e-6:
+                    chain[i : j + 1] = [(panel, 1 - a) for panel, a in reversed(chain[i : j + 1])]
+                    better = True
+    return chain
+
+
+def _gain(chain: list[Link], i: int, j: int, saved: Floats) -> float:
+    (p, a), (q, b) = chain[i], chain[j]
+    gain = 0.0
+    if i > 0:
+        before = chain[i - 1]
+        gain += float(saved[before[0], before[1], q, 1 - b] - saved[before[0], before[1], p, a])
+    if j < len(chain) - 1:
+        after = chain[j + 1]
+        gain += float(saved[p, 1 - a, after[0], after[1]] - saved[q, b, after[0], after[1]])
+    return gain

@@ -1,0 +1,189 @@
+"""Free places on a strip of cloth, found on a grid of cells with whole columns of bits at a time.
+
+A strip of `rows` cells across is one long integer: the cell in column c and row r is bit c * rows + r. So all places where a
+shape may not lie are found with a few shifts a column of the shape, and the lowest free bit is the leftmost, then lowest, free place.
+A cell counts as covered when the shape touches it, so what is free on the grid is free on the cloth.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+#: Cells that a shape enters by less than this part of a cell do not count: a tenth of the audit's tolerance on 10 mm cells.
+_GRAZE = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Footprint:
+    """A shape on the grid: size in cells, its bits for a strip of so many rows, and its runs.
+
+    runs: (column, columns, row, rows): that many like columns, each covered from `row` for `rows` cells.
+    """
+
+    columns: int
+    height: int
+    bits: int
+    runs: tuple[tuple[int, int, int, int], ...]
+
+
+def edges_of(rings: list[Floats]) -> Floats:
+    """The edges of closed rings as rows x0, y0, x1, y1."""
+    return np.concatenate([np.hstack((ring, np.roll(ring, -1, axis=0))) for ring in rings])
+
+
+def footprint(edges: Floats, cell: float, rows: int) -> Footprint:
+    """The cells touched by the shape with these edges; its coordinates are measured from the strip's corner, not below 0."""
+    covered = _covered(edges / cell, rows)
+    return Footprint(columns=covered.shape[0], height=_height(covered), bits=_bits(covered), runs=_runs(covered))
+
+
+def bits_of(edges: Floats, cell: float, rows: int) -> int:
+    """Only the bits of `footprint`, for a shape that is put down where it is."""
+    return _bits(_covered(edges / cell, rows))
+
+
+def _covered(edges: Floats, rows: int) -> Bools:
+    swap = edges[:, 0] > edges[:, 2]
+    edges = np.where(swap[:, None], edges[:, [2, 3, 0, 1]], edges)
+    columns = max(1, int(np.ceil(edges[:, 2].max() - _GRAZE)))
+    return _touched(edges, columns, rows) | _inside(edges, columns, rows)
+
+
+def _spread(first: npt.NDArray[np.intp], count: npt.NDArray[np.intp]) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """For each edge, its columns first .. first + count - 1: the edge's index and the column, flat."""
+    edge = np.repeat(np.arange(len(first)), count)
+    start = np.repeat(np.cumsum(count) - count, count)
+    return edge, first[edge] + np.arange(len(edge)) - start
+
+
+def _touched(edges: Floats, columns: int, rows: int) -> Bools:
+    xa, ya, xb, yb = edges.T
+    first = np.clip(np.floor(xa + _GRAZE), 0, columns - 1).astype(np.intp)
+    last = np.clip(np.ceil(xb - _GRAZE) - 1, first, columns - 1).astype(np.intp)
+    edge, column = _spread(first, last - first + 1)
+    xa, ya, xb, yb = xa[edge], ya[edge], xb[edge], yb[edge]
+    run = xb - xa
+    slope = np.divide(yb - ya, run, out=np.zeros_like(run), where=run > 1e-12)
+    left = ya + slope * (np.maximum(column, xa) - xa)
+    right = np.where(run > 1e-12, ya + slope * (np.minimum(column + 1, xb) - xa), yb)
+    low = np.clip(np.floor(np.minimum(left, right) + _GRAZE), 0, rows - 1).astype(np.intp)
+    high = np.clip(np.ceil(np.maximum(left, right) - _GRAZE) - 1, low, rows - 1).astype(np.intp)
+    size = columns * (rows + 1)
+    opened = np.bincount(column * (rows + 1) + low, minlength=size)
+    closed = np.bincount(column * (rows + 1) + high + 1, minlength=size)
+    depth = np.cumsum((opened - closed).reshape(columns, rows + 1), axis=1)
+    return np.asarray(depth[:, :rows] > 0)
+
+
+def _inside(edges: Floats, columns: int, rows: int) -> Bools:
+    """Cells whose lower left corner is inside: an odd number of edges lies below it."""
+    xa, ya, xb, yb = edges.T
+    first = np.ceil(xa).astype(np.intp)
+    edge, column = _spread(first, np.maximum(np.ceil(xb).astype(np.intp) - first, 0))
+    y = ya[edge] + (yb[edge] - ya[edge]) * (column - xa[edge]) / np.maximum(xb[edge] - xa[edge], 1e-12)
+    row = np.clip(np.ceil(y), 0, rows).astype(np.intp)
+    keep = column < columns
+    toggles = np.bincount(column[keep] * (rows + 1) + row[keep], minlength=columns * (rows + 1))
+    count = np.cumsum(toggles.reshape(columns, rows + 1), axis=1)
+    return np.asarray(count[:, :rows] % 2 == 1)
+
+
+def _height(covered: Bools) -> int:
+    return int(np.flatnonzero(covered.any(axis=0))[-1]) + 1
+
+
+def _bits(covered: Bools) -> int:
+    return int.from_bytes(np.packbits(covered.ravel(), bitorder="little").tobytes(), "little")
+
+
+def _runs(covered: Bools) -> tuple[tuple[int, int, int, int], ...]:
+    framed = np.pad(covered, ((0, 0), (1, 1))).astype(np.int8)
+    steps = np.diff(framed, axis=1)
+    columns, starts = np.nonzero(steps == 1)
+    _, ends = np.nonzero(steps == -1)
+    runs: list[tuple[int, int, int, int]] = []
+    open_runs: dict[tuple[int, int], int] = {}
+    for column, start, end in zip(columns.tolist(), starts.tolist(), ends.tolist(), strict=True):
+        at = open_runs.get((start, end))
+        if at is not None and runs[at][0] + runs[at][1] == column:
+            runs[at] = (runs[at][0], runs[at][1] + 1, start, end - start)
+        else:
+            open_runs[(start, end)] = len(runs)
+            runs.append((column, 1, start, end - start))
+    return tuple(runs)
+
+
+@lru_cache(maxsize=4096)
+def _allowed(rows: int, height: int, columns: int) -> int:
+    """The places, in so many columns, where a shape of this height does not stick out at the top."""
+    return _ones_each_column(rows, columns) * ((1 << (rows - height + 1)) - 1)
+
+
+@lru_cache(maxsize=256)
+def _ones_each_column(rows: int, columns: int) -> int:
+    ones, have = 1, 1
+    while have < columns:
+        more = min(have, columns - have)
+        ones |= (ones & ((1 << more * rows) - 1)) << have * rows
+        have += more
+    return ones
+
+
+class Strip:
+    """A strip of cloth, `columns` by `rows` cells, and what lies on it."""
+
+    def __init__(self, columns: int, rows: int) -> None:
+        self.columns, self.rows = columns, rows
+        self.occupied = 0
+        self._dilated: list[int] = []
+
+    def put(self, bits: int, place: int = 0) -> None:
+        self.occupied |= bits << place
+        self._dilated = []
+
+    def forbidden(self, shape: Footprint) -> int:
+        """All places where the shape would lie on something; a bit a place."""
+        if not self._dilated:
+            self._dilated = dilations(self.occupied, self.rows)
+        return forbidden_places(self._dilated, shape, self.rows)
+
+    def first_free(self, shape: Footprint, forbidden: int) -> int | None:
+        """The leftmost, then lowest, place of the shape that is not forbidden and inside the strip."""
+        columns = self.columns - shape.columns + 1
+        if columns <= 0 or shape.height > self.rows:
+            return None
+        free = _allowed(self.rows, shape.height, columns) & ~forbidden
+        return (free & -free).bit_length() - 1 if free else None
+
+
+def dilations(occupied: int, rows: int) -> list[int]:
+    """For k = 0, 1, ...: the places from which a run of 2**k cells upwards meets something occupied."""
+    result, length = [occupied], 1
+    while length * 2 <= rows:
+        result.append(result[-1] | result[-1] >> length)
+        length *= 2
+    return result
+
+
+def forbidden_places(dilated: list[int], shape: Footprint, rows: int) -> int:
+    """The places where the shape meets what `dilated` was made from."""
+    result = 0
+    for column, columns, row, length in shape.runs:
+        power = length.bit_length() - 1
+        hit = dilated[power]
+        if length > 1 << power:
+            hit |= hit >> (length - (1 << power))
+        have = 1
+        while have < columns:
+            more = min(have, columns - have)
+            hit |= hit >> more * rows
+            have += more
+        result |= hit >> (column * rows + row)
+    return result
