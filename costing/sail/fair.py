@@ -64,8 +64,9 @@ def _constrained_minimum(stiffness: Array, turning: Array, turns: Array, held: N
     system[fixed, fixed] = 1.0
     right = np.zeros(n + k)
     right[n:] = turns
-    solution = np.linalg.solve(system, right)
-    return solution[:n], full[:n] @ solution
+    solution = np.asarray(np.linalg.solve(system, right), dtype=np.float64)
+    pull: Array = full[:n] @ solution
+    return solution[:n], pull
 
 
 def _hats(nodes: int, points: int) -> Array:

@@ -18,11 +18,14 @@ def leech_points(sail: Outline) -> dict[str, Point]:
 
 
 def measure(sail: Outline) -> dict[str, float]:
-    """Every size of the finished sail by its ERS construction: measurement name -> mm."""
+    """Every size of the finished sail by its ERS construction: measurement name -> mm.
+
+    Rounded to a nanometre, so that the noise of float arithmetic is never read as a size over its limit.
+    """
     luff, foot = np.array(sail.luff), np.array(sail.foot)
     head, tack, clew = sail.head_point, sail.tack_point, sail.clew_point
     sizes = {name: nearest(point, luff)[0] for name, point in _folded(sail).items()}
-    return sizes | {
+    sizes |= {
         "luff_length": math.dist(head, tack),
         "leech_length": math.dist(head, clew),
         "foot_length": math.dist(tack, clew),
@@ -31,6 +34,7 @@ def measure(sail: Outline) -> dict[str, float]:
         "luff_perpendicular": nearest(np.array(clew), luff)[0],
         "top_width": math.dist(head, sail.aft_head_point),
     }
+    return {name: round(size, 6) for name, size in sizes.items()}
 
 
 def _folded(sail: Outline) -> dict[str, Array]:

@@ -64,7 +64,7 @@ def _check_triangle(sizes: dict[str, float], problems: Collector) -> None:
     """Each of the three must be shorter than the other two together."""
     for name, value in sizes.items():
         others = {n: v for n, v in sizes.items() if n != name}
-        low, high = abs(np.subtract(*others.values())), sum(others.values())
+        low, high = 2 * max(others.values()) - sum(others.values()), sum(others.values())
         if value >= high:
             pair = " and ".join(f"{_words(n)} {v:g} mm" for n, v in others.items())
             problems.add(name, "no_triangle", f"{value:g} mm makes no triangle with {pair}: it must be between {low:g} and {high:g} mm")
@@ -115,7 +115,7 @@ def _through(knots: Array) -> Array:
     along, out = (knots - start) @ down, (knots - start) @ aft
     along[-1], out[-1] = chord, 0.0
     x, y = fair_line(along, out)
-    leech = start + x[:, None] * down + y[:, None] * aft
+    leech: Array = start + x[:, None] * down + y[:, None] * aft
     leech[np.searchsorted(x, along)] = knots
     return leech
 
@@ -131,7 +131,7 @@ def _foot(clew: Array, foot_round: float) -> Array:
     angle = np.linspace(half, -half, pieces + 1)
     ahead = clew / chord
     below = np.array((ahead[1], -ahead[0]))
-    arc = np.outer(chord / 2 + radius * np.sin(angle), ahead) + np.outer(radius * (np.cos(angle) - math.cos(half)), below)
+    arc: Array = np.outer(chord / 2 + radius * np.sin(angle), ahead) + np.outer(radius * (np.cos(angle) - math.cos(half)), below)
     arc[0], arc[-1] = clew, (0.0, 0.0)
     return arc
 
