@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from django.db import models
-from django.db.models import Q
 
+from loft.common.states import stamped_in
 from loft.jobs.states import State
 
 
@@ -36,15 +36,8 @@ class Job(models.Model):
     class Meta:
         indexes = [models.Index(fields=["state", "lane", "run_after"], name="job_due")]
         constraints = [
-            models.CheckConstraint(
-                name="job_running_has_lease",
-                condition=Q(state=State.RUNNING, lease_until__isnull=False) | (~Q(state=State.RUNNING) & Q(lease_until__isnull=True)),
-            ),
-            models.CheckConstraint(
-                name="job_finished_is_stamped",
-                condition=Q(state__in=State.final(), finished_at__isnull=False)
-                | (~Q(state__in=State.final()) & Q(finished_at__isnull=True)),
-            ),
+            stamped_in("lease_until", [State.RUNNING], name="job_running_has_lease"),
+            stamped_in("finished_at", State.final(), name="job_finished_is_stamped"),
         ]
 
     def __str__(self) -> str:

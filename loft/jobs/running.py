@@ -6,13 +6,13 @@ import logging
 import uuid
 from datetime import datetime, timedelta
 
-from django.db.models import F, QuerySet, Value
+from django.db.models import F, QuerySet
 from django.utils import timezone
 
-from loft.common import tracing
+from loft.common import states, tracing
 from loft.jobs import registry, selectors
 from loft.jobs.models import Job
-from loft.jobs.states import State
+from loft.jobs.states import TABLE, State
 
 _log = logging.getLogger(__name__)
 
@@ -98,13 +98,16 @@ def _failed(job: Job, error: Exception) -> None:
         _end(job, State.DEAD, error=message)
         return
     later = timezone.now() + wait_before(job.attempts)
-    if not _held(job).update(state=State.READY, run_after=later, lease_until=None, last_error=message):
-        _log.warning("job %s was taken over by another worker", job.key)
+    _leave(job, State.READY, run_after=later, last_error=message)
 
 
 def _end(job: Job, state: State, *, error: str = "") -> None:
     """Write the ending, unless another worker holds the job by now."""
-    progress = Value(100) if state is State.DONE else F("progress")
-    ended = _held(job).update(state=state, progress=progress, finished_at=timezone.now(), lease_until=None, last_error=error)
-    if not ended:
+    progress = 100 if state is State.DONE else F("progress")
+    _leave(job, state, progress=progress, finished_at=timezone.now(), last_error=error)
+
+
+def _leave(job: Job, state: State, **stamps: object) -> None:
+    """Give the job up in this state, unless another worker holds it by now."""
+    if not states.move_all(_held(job), State.RUNNING, state, TABLE, lease_until=None, **stamps):
         _log.warning("job %s was taken over by another worker", job.key)

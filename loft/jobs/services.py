@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import logging
 from datetime import datetime
 from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
 
+from loft.common import states
 from loft.common.errors import Conflict
 from loft.jobs import nudge, running, selectors
 from loft.jobs.models import Job
-from loft.jobs.states import State
-
-_log = logging.getLogger(__name__)
+from loft.jobs.states import TABLE, State
 
 
 def enqueue(*, kind: str, key: str, payload: dict[str, Any], lane: str = Job.Lane.COMPUTE, run_after: datetime | None = None) -> Job:
@@ -38,19 +36,18 @@ def enqueue(*, kind: str, key: str, payload: dict[str, Any], lane: str = Job.Lan
 def cancel(*, key: str) -> Job:
     """Cancel a job: at once if it waits, at its next heartbeat if it runs. Conflict if it has ended already."""
     now = timezone.now()
-    waiting = Job.objects.filter(key=key, state=State.READY)
-    if waiting.update(state=State.CANCELLED, cancel_requested=True, finished_at=now):
-        return Job.objects.get(key=key)
-    if not Job.objects.filter(key=key, state=State.RUNNING).update(cancel_requested=True):
+    job = Job.objects.filter(key=key)
+    if states.move_all(job, State.READY, State.CANCELLED, TABLE, cancel_requested=True, finished_at=now):
+        return job.get()
+    if not job.filter(state=State.RUNNING).update(cancel_requested=True):
         raise Conflict(f"the job {key} has ended already, or there is none")
-    return Job.objects.get(key=key)
+    return job.get()
 
 
 def retry(*, key: str) -> Job:
     """Bring a job back from the dead list with fresh attempts. Conflict if it is not on it."""
-    now = timezone.now()
-    dead = Job.objects.filter(key=key, state=State.DEAD)
-    if not dead.update(state=State.READY, attempts=0, run_after=now, finished_at=None, progress=0):
+    fresh = {"attempts": 0, "run_after": timezone.now(), "finished_at": None, "progress": 0}
+    if not states.move_all(Job.objects.filter(key=key), State.DEAD, State.READY, TABLE, **fresh):
         raise Conflict(f"the job {key} is not on the dead list")
     job = Job.objects.get(key=key)
     transaction.on_commit(lambda: nudge.ready(job.pk, job.lane))

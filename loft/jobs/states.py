@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from django.db import models
 
+from loft.common.states import StateTable
+
 
 class State(models.TextChoices):
     """Where a job is. DEAD: given up after the last attempt, for a person to look at."""
@@ -20,10 +22,13 @@ class State(models.TextChoices):
 
 
 # A running job whose lease ran out is taken again: running -> running.
-MOVES: dict[State, frozenset[State]] = {
-    State.READY: frozenset({State.RUNNING, State.CANCELLED}),
-    State.RUNNING: frozenset({State.RUNNING, State.READY, State.DONE, State.DEAD, State.CANCELLED}),
-    State.DEAD: frozenset({State.READY}),
-    State.DONE: frozenset(),
-    State.CANCELLED: frozenset(),
-}
+TABLE = StateTable(
+    what="job",
+    moves={
+        State.READY: frozenset({State.RUNNING, State.CANCELLED}),
+        State.RUNNING: frozenset({State.RUNNING, State.READY, State.DONE, State.DEAD, State.CANCELLED}),
+        State.DEAD: frozenset({State.READY}),
+        State.DONE: frozenset(),
+        State.CANCELLED: frozenset(),
+    },
+)
