@@ -59,6 +59,11 @@ def next_number(*, series: str) -> int:
     return Counter.objects.values_list("last", flat=True).get(series=series)
 
 
+def upcoming_number(*, series: str) -> int:
+    """The number that would be given now: a forecast to prepare paper with, to be checked against `next_number`."""
+    return (Counter.objects.filter(series=series).values_list("last", flat=True).first() or 0) + 1
+
+
 def give_role(*, user: User, role: str) -> None:
     """Make a person manager or cutter; ValueError for any other role."""
     if role not in policies.ROLES:
