@@ -10,6 +10,8 @@ _VAR = tempfile.mkdtemp(prefix="loft-test-")
 atexit.register(shutil.rmtree, _VAR, ignore_errors=True)
 os.environ["LOFT_VAR"] = _VAR
 os.environ.setdefault("LOFT_LOG_LEVEL", "WARNING")
+# A broker is for the tests that ask for one; all others must not talk to it.
+TEST_BROKER_URL = os.environ.pop("LOFT_BROKER_URL", "")
 
 from loft.settings import *  # noqa: E402, F403
 from loft.settings import DATABASES  # noqa: E402

@@ -63,14 +63,14 @@ def run(job: Job, *, now: datetime) -> None:
             _log.error("job %s given up: %s", job.key, error)
             _end(job, State.DEAD, error=str(error))
         except Exception as error:  # a handler may fail in any way; the row keeps what happened
-            _failed(job, error)
+            _failed(job, error, now=max(now, timezone.now()))
         else:
             _end(job, State.DONE)
 
 
 def wait_before(attempt: int) -> timedelta:
     """How long to wait after this many failed attempts: 10 s, doubled each time, at most an hour."""
-    return min(_FIRST_WAIT * (1 << (attempt - 1)), _LONGEST_WAIT)
+    return min(_FIRST_WAIT * (1 << min(attempt - 1, 20)), _LONGEST_WAIT)
 
 
 def _context(job: Job, now: datetime) -> registry.Context:
@@ -90,15 +90,14 @@ def _heartbeat(job: Job, progress: int) -> None:
         raise registry.Cancelled(job.key)
 
 
-def _failed(job: Job, error: Exception) -> None:
+def _failed(job: Job, error: Exception, *, now: datetime) -> None:
     """Try again later, or give up after the last attempt."""
     _log.exception("job %s failed, attempt %s", job.key, job.attempts)
     message = f"{type(error).__name__}: {error}"[:2000]
     if job.attempts >= MAX_ATTEMPTS:
         _end(job, State.DEAD, error=message)
         return
-    later = timezone.now() + wait_before(job.attempts)
-    _leave(job, State.READY, run_after=later, last_error=message)
+    _leave(job, State.READY, run_after=now + wait_before(job.attempts), last_error=message)
 
 
 def _end(job: Job, state: State, *, error: str = "") -> None:
