@@ -37,6 +37,7 @@ _ALL = (
     DriverKind("leech_m", "m", "m", "length of the leech edge"),
     DriverKind("foot_m", "m", "m", "length of the foot edge"),
     DriverKind("head_m", "m", "m", "length of the head edge"),
+    DriverKind("shelf_foot_m", "m", "m", "length of a shelf along the foot (kit)"),
     DriverKind("corner", "corners", "corner", "corners of the sail"),
     # patches
     DriverKind("patch", "patches", "patch", "corner patches, however many layers each has"),
@@ -64,6 +65,7 @@ _ALL = (
     DriverKind("batten", "battens", "batten", "battens cut, tapered and capped (kit)"),
     DriverKind("headboard", "headboards", "headboard", "headboards (kit)"),
     DriverKind("tell_tale", "tell-tales", "tell-tale", "tell-tales (kit)"),
+    DriverKind("tell_tale_set", "sets of tell-tales", "set of tell-tales", "sets of tell-tales, all that a sail takes (kit)"),
     DriverKind("bag", "bags", "bag", "sail bags (kit)"),
 )
 

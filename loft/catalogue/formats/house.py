@@ -1,0 +1,183 @@
+"""What the loft itself brings, from its file: who it is, labour standards, terms, margins, tax, table, what is charged on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from costing import money
+from costing.cloth import Table
+from costing.errors import InputError
+from costing.money import Currency
+from costing.quote import BatchTier, MarginPolicy, PassThrough, TaxRate, Terms
+from costing.work import LabourStandard, LabourStandards, Station
+from costing.work import Term as LabourTerm
+from loft.catalogue.formats.reader import Reader, nearest, open_file
+
+_UNSOURCED = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """Who the loft is, as its papers print it; date_format is a strftime format."""
+
+    name: str
+    address: tuple[str, ...]
+    email: str
+    phone: str
+    tax_number: str
+    currency: str
+    date_format: str
+    public_base_url: str
+    time_zone: str
+
+
+@dataclass(frozen=True, slots=True)
+class HouseFile:
+    """A dated set of everything that the loft decides for itself."""
+
+    version: str
+    valid_from: date
+    profile: Profile
+    labour: LabourStandards
+    terms: tuple[Terms, ...]
+    margins: MarginPolicy
+    taxes: tuple[TaxRate, ...]
+    sail_tax: str
+    pass_through: tuple[PassThrough, ...]
+    table: Table
+    currency: Currency
+    end_of_roll_fraction: Decimal
+
+
+def read_house(text: str) -> HouseFile:
+    """The loft's own standards that a house file holds; InputError carries every problem with its path."""
+    top = open_file(text)
+    head, tax = top.table("house"), top.table("tax")
+    profile = _profile(top.table("profile"))
+    valid_from = head.day("valid_from")
+    version = head.text("version")
+    house = HouseFile(
+        version=version,
+        valid_from=valid_from,
+        profile=profile,
+        labour=_labour(top.table("labour"), version, valid_from),
+        terms=tuple(_terms(t) for t in top.tables("terms", least=1)),
+        margins=_margins(top.table("margins")),
+        taxes=tuple(TaxRate(r.text("code"), r.text("label"), r.fraction("fraction")) for r in tax.tables("rates", least=1)),
+        sail_tax=tax.text("sails"),
+        pass_through=tuple(_pass_through(r) for r in top.tables("pass_through")),
+        table=_table(top.table("table")),
+        currency=_currency(top, profile.currency),
+        end_of_roll_fraction=top.table("cloth").fraction("end_of_roll"),
+    )
+    _check_tax_codes(top, house)
+    top.finish()
+    return house
+
+
+def _profile(t: Reader) -> Profile:
+    return Profile(
+        name=t.text("name"),
+        address=t.texts("address"),
+        email=t.text("email"),
+        phone=t.text("phone"),
+        tax_number=t.text("tax_number", ""),
+        currency=t.text("currency"),
+        date_format=t.text("date_format"),
+        public_base_url=t.text("public_base_url"),
+        time_zone=t.text("time_zone"),
+    )
+
+
+def _labour(t: Reader, version: str, valid_from: date) -> LabourStandards:
+    operations = tuple(_operation(r) for r in t.tables("operations", least=1))
+    codes = [o.operation for o in operations]
+    for i, code in enumerate(codes):
+        if code and code in codes[:i]:
+            t.wrong(f"operations[{i}].operation", "twice", f"{code} stands in operations[{codes.index(code)}] already")
+    return LabourStandards(
+        version=version,
+        valid_from=valid_from.isoformat(),
+        rate_per_paid_hour=t.number("rate_per_paid_hour"),
+        productive_fraction=_above_zero(t, "productive_fraction"),
+        unplanned_fraction=t.fraction("unplanned_fraction"),
+        operations=operations,
+        learning_per_doubling=t.fraction("learning_per_doubling", Decimal(1)),
+        learning_floor=t.fraction("learning_floor", Decimal("0.85")),
+    )
+
+
+def _above_zero(t: Reader, key: str) -> Decimal:
+    found = t.fraction(key)
+    if found == 0 and t.has(key):
+        t.wrong(key, "zero", "should be above 0: it divides the rate")
+    return found
+
+
+def _operation(r: Reader) -> LabourStandard:
+    return LabourStandard(
+        operation=r.text("operation"),
+        label=r.text("label"),
+        station=r.choice("station", Station),
+        terms=tuple(LabourTerm(t.text("per"), t.number("minutes")) for t in r.tables("terms", least=1)),
+        caution=r.text("caution", ""),
+        source=r.text("source", _UNSOURCED),
+    )
+
+
+def _terms(t: Reader) -> Terms:
+    tiers = tuple(BatchTier(r.integer("from_sails", least=1), r.fraction("discount")) for r in t.tables("tiers"))
+    for i in range(1, len(tiers)):
+        if tiers[i].from_sails <= tiers[i - 1].from_sails:
+            t.wrong(f"tiers[{i}].from_sails", "not_rising", "the tiers rise in number: this one is not above the one before")
+    return Terms(
+        code=t.text("code"),
+        tiers=tiers,
+        early_discount=t.fraction("early_discount", Decimal(0)),
+        deposit_fraction=t.fraction("deposit"),
+        valid_days=t.integer("valid_days", least=1),
+        minimum_sails=t.integer("minimum_sails", 1, least=1),
+        cut_off=t.optional_day("cut_off"),
+        lead_time=t.text("lead_time"),
+        text=t.texts("text", ()),
+        price_point=t.number("price_point", Decimal(0)),
+    )
+
+
+def _margins(t: Reader) -> MarginPolicy:
+    policy = MarginPolicy(target=t.fraction("target"), warning=t.fraction("warning"), floor=t.fraction("floor"))
+    if not policy.floor <= policy.warning <= policy.target:
+        t.wrong("target", "out_of_order", f"{policy.floor} (floor), {policy.warning} (warning) and {policy.target} (target) should rise")
+    return policy
+
+
+def _pass_through(r: Reader) -> PassThrough:
+    return PassThrough(
+        material=r.text("material"), label=r.text("label"), tax=r.text("tax"), rule=r.text("rule", ""), option=r.text("option", "")
+    )
+
+
+def _table(t: Reader) -> Table:
+    table = Table(length_mm=t.mm("length"), gap_mm=t.mm("gap"), tool=t.text("tool"), pen=t.text("pen"))
+    if table.length_mm <= 0 and t.has("length"):
+        t.wrong("length", "zero", "should be above 0")
+    return table
+
+
+def _currency(top: Reader, code: str) -> Currency:
+    try:
+        return money.currency(code)
+    except InputError as error:
+        if code:
+            top.wrong("profile.currency", "unknown_currency", error.problems[0].message)
+        return Currency("GBP")
+
+
+def _check_tax_codes(top: Reader, house: HouseFile) -> None:
+    codes = [t.code for t in house.taxes]
+    used = [("tax.sails", house.sail_tax), *((f"pass_through[{i}].tax", p.tax) for i, p in enumerate(house.pass_through))]
+    for path, code in used:
+        if code and code not in codes:
+            top.wrong(path, "unknown_tax", f"{code!r} is not one of the rates {', '.join(codes)}{nearest(code, codes)}")

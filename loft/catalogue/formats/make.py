@@ -1,0 +1,101 @@
+"""The cloth instructions of a pattern file: how the loft makes the sail."""
+
+from __future__ import annotations
+
+from costing.cloth import Edge, EdgeMethod, EdgePatch, Make, Patch, Pocket, Seam, TakeUp, Window
+from costing.measurements import Corner
+from loft.catalogue.formats.reader import Reader
+
+
+def read_make(t: Reader) -> Make:
+    """The [make] table."""
+    make = Make(
+        cut=t.text("cut"),
+        roll_width_mm=t.mm("roll_width"),
+        seams=tuple(_seam(row) for row in t.tables("seams")),
+        seam_overlap_mm=t.mm("seam_overlap"),
+        take_up=_take_up(t.table("take_up")),
+        luff=_edge(t.table("luff")),
+        leech=_edge(t.table("leech")),
+        foot=_edge(t.table("foot")),
+        patches=tuple(_patch(row) for row in t.tables("patches")),
+        edge_patches=tuple(_edge_patch(row) for row in t.tables("edge_patches")),
+        pockets=tuple(_pocket(row) for row in t.tables("pockets")),
+        windows=tuple(_window(row) for row in t.tables("windows")),
+        foot_leg_fraction=float(t.fraction("foot_leg")),
+    )
+    if make.cut not in ("cross-cut", ""):
+        t.wrong("cut", "unknown_cut", f"{make.cut!r} is not a cut that can be computed; known: cross-cut")
+    for i in range(1, len(make.seams)):
+        if make.seams[i].height_mm <= make.seams[i - 1].height_mm:
+            t.wrong(f"seams[{i}].height", "not_rising", "the seams rise from the clew: this one is not above the one before")
+    return make
+
+
+def _seam(row: Reader) -> Seam:
+    return Seam(height_mm=row.mm("height"), broadseam_mm=row.mm("broadseam", 0), run_out=float(row.fraction("run_out")))
+
+
+def _take_up(t: Reader) -> TakeUp:
+    return TakeUp(
+        per_seam_mm=t.mm("per_seam"),
+        luff_fraction=float(t.fraction("luff")),
+        leech_fraction=float(t.fraction("leech")),
+        foot_fraction=float(t.fraction("foot")),
+    )
+
+
+def _edge(t: Reader) -> Edge:
+    return Edge(
+        method=t.choice("method", EdgeMethod),
+        finished_width_mm=t.mm("finished_width"),
+        allowance_mm=t.mm("allowance"),
+        left_full_mm=t.mm("left_full", 0),
+    )
+
+
+def _patch(row: Reader) -> Patch:
+    return Patch(
+        corner=row.choice("corner", Corner),
+        size_fraction=float(row.fraction("size")),
+        layers=row.integer("layers", least=1) if row.has("layers") else None,
+        step_mm=row.mm("step"),
+        material=row.text("material", ""),
+        option=row.text("option", ""),
+    )
+
+
+def _edge_patch(row: Reader) -> EdgePatch:
+    return EdgePatch(
+        name=row.text("name"),
+        edge=row.text("edge"),
+        from_corner_mm=row.mm("from_tack"),
+        radius_mm=row.mm("radius"),
+        layers=row.integer("layers", least=1),
+        material=row.text("material", ""),
+        option=row.text("option", ""),
+    )
+
+
+def _pocket(row: Reader) -> Pocket:
+    return Pocket(
+        name=row.text("name"),
+        leech_fraction=float(row.fraction("leech_fraction")),
+        batten_length_mm=row.mm("batten_length"),
+        batten_width_mm=row.mm("batten_width"),
+        full_length=row.flag("full_length", False),
+        material=row.text("material", ""),
+        option=row.text("option", ""),
+    )
+
+
+def _window(row: Reader) -> Window:
+    return Window(
+        name=row.text("name"),
+        centre_foot_fraction=float(row.fraction("centre_foot")),
+        centre_height_mm=row.mm("centre_height"),
+        width_mm=row.mm("width"),
+        height_mm=row.mm("height"),
+        film=row.text("film"),
+        option=row.text("option", ""),
+    )

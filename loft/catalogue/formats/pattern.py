@@ -1,0 +1,114 @@
+"""The loft's pattern for one sail from its file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from costing import measurements
+from costing.measurements import SailKind
+from costing.quote import Pattern, PatternOption
+from costing.rules import Choice, Margin
+from costing.sail import LuffCurve
+from costing.takeoff import KitItem
+from loft.catalogue.formats import luff_curves
+from loft.catalogue.formats.class_rule import measurement_name
+from loft.catalogue.formats.make import read_make
+from loft.catalogue.formats.reader import Reader, nearest, open_file
+
+
+def read_pattern(text: str) -> Pattern:
+    """The pattern version that a pattern file holds; InputError carries every problem with its path."""
+    top = open_file(text)
+    head, made_of, papers = top.table("pattern"), top.table("make"), top.table("quote")
+    sizes = _by_measurement(top.table("sizes"))
+    pattern = Pattern(
+        code=head.text("code"),
+        version=head.integer("version", least=1),
+        name=head.text("name"),
+        class_code=head.text("class"),
+        edition=head.text("edition"),
+        sail_kind=head.choice("sail_kind", SailKind),
+        sizes=sizes,
+        margins=tuple(Margin(name, amount) for name, amount in _by_measurement(top.table("margins")).items()),
+        relax=_by_measurement(top.table("relax")) if top.has("relax") else {},
+        luff_curve=_luff_curve(top),
+        foot_round_mm=sizes.get("foot_round", Decimal(0)),
+        make=read_make(made_of),
+        options=tuple(_option(row) for row in top.tables("options")),
+        kit=tuple(_kit(row) for row in top.tables("kit", least=1)),
+        cloths=head.texts("cloths"),
+        steps=head.texts("steps"),
+        included=papers.texts("included"),
+        not_included=papers.texts("not_included"),
+        lead_time_weeks=papers.text("lead_time_weeks", ""),
+    )
+    _check_options(top, pattern)
+    top.finish()
+    return pattern
+
+
+def _by_measurement(t: Reader) -> dict[str, Decimal]:
+    """A table whose keys are measurement names."""
+    found = {}
+    for key in t.names():
+        t.has(key)
+        if measurement_name(t, key, key):
+            found[key] = t.size(key, measurements.MEASUREMENTS[key].unit)
+    return found
+
+
+def _luff_curve(top: Reader) -> LuffCurve:
+    rows = top.tables("luff_curve", least=1)
+    stations = [(row.fraction("at"), row.length("forward")) for row in rows]
+    try:
+        return luff_curves.luff_curve(stations)
+    except ValueError as error:
+        top.wrong("luff_curve", "wrong_value", str(error))
+        return LuffCurve(())
+
+
+def _option(row: Reader) -> PatternOption:
+    return PatternOption(
+        code=row.text("code"),
+        label=row.text("label"),
+        choice=row.choice("choice", Choice),
+        rule=row.text("rule", ""),
+        default=row.flag("default", False),
+    )
+
+
+def _kit(row: Reader) -> KitItem:
+    return KitItem(
+        material=row.text("material"),
+        per=row.text("per"),
+        factor=row.number("factor", Decimal(1)),
+        counts_as=row.text("counts_as", ""),
+        option=row.text("option", ""),
+        note=row.text("note", ""),
+        unit=row.text("unit", ""),
+        group=row.text("group", ""),
+    )
+
+
+def _check_options(top: Reader, pattern: Pattern) -> None:
+    """Every option that the making or the kit waits for stands in the option table, and each stands there once."""
+    codes = [o.code for o in pattern.options]
+    for i, option in enumerate(pattern.options):
+        if option.code in codes[:i]:
+            top.wrong(f"options[{i}].code", "twice", f"{option.code} stands in options[{codes.index(option.code)}] already")
+        if option.default and option.choice is Choice.FORBIDDEN:
+            top.wrong(f"options[{i}].default", "forbidden", f"{option.code} is forbidden and cannot be the default")
+    for path, code in _options_used(pattern):
+        if code and code not in codes:
+            top.wrong(path, "unknown_option", f"{code!r} is not in the option table{nearest(code, codes)}")
+
+
+def _options_used(pattern: Pattern) -> Iterable[tuple[str, str]]:
+    made = pattern.make
+    for i, item in enumerate(pattern.kit):
+        yield f"kit[{i}].option", item.option
+    for name, features in (("patches", made.patches), ("edge_patches", made.edge_patches),
+                           ("pockets", made.pockets), ("windows", made.windows)):  # fmt: skip
+        for i, feature in enumerate(features):
+            yield f"make.{name}[{i}].option", feature.option

@@ -1,0 +1,193 @@
+"""A list of boats from a spreadsheet: one row a sail, read whole or refused whole.
+
+Comma, semicolon or tab, whichever the header row uses; UTF-8 with or without a byte-order mark. fixtures/README.md documents the
+columns. Every problem is reported at once, at its row and column as the spreadsheet counts them: the header is row 1.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import unicodedata
+from collections.abc import Mapping
+from difflib import get_close_matches
+
+from costing.errors import Collector, problem
+from costing.measurements import MEASUREMENTS
+from costing.quote import Pattern, SailRequest
+from costing.sail import LuffCurve
+from loft.catalogue import formats
+from loft.common import measures
+
+MOST_BYTES = 1_000_000
+MOST_BOATS = 400
+_LONGEST_CELL = 200
+
+REQUIRED = ("boat", "owner", "sail_number")
+WORDS = ("luff_curve", "options", "cloth", "colour", "number_colour", "note")
+SIZES = tuple(m.name for m in MEASUREMENTS.values() if m.unit == "mm")
+COLUMNS = (*REQUIRED, *SIZES, *WORDS)
+TO_FOLLOW = "to follow"
+
+
+def read_boats(data: bytes, *, pattern: Pattern) -> tuple[SailRequest, ...]:
+    """The sails that a list of boats asks for; InputError carries every problem, each at "row N.column" or "row N".
+
+    pattern: option names are read against its option table.
+    """
+    text = _decoded(data)
+    _refuse_too_many(text)
+    header, rows = _table(text)
+    _check_header(header)
+    problems = Collector()
+    sails = []
+    for number, cells in rows:
+        path = f"row {number}"
+        with problems.under(path):
+            sails.append(_sail(path, _by_column(header, cells), pattern))
+    _check_repeats(sails, problems)
+    problems.raise_if_any()
+    if not sails:
+        raise problem("file", "empty", "has a header row and no boats")
+    return tuple(sails)
+
+
+def _decoded(data: bytes) -> str:
+    if len(data) > MOST_BYTES:
+        raise problem("file", "too_large", f"has {len(data)} bytes; at most {MOST_BYTES} are read")
+    if not data.strip():
+        raise problem("file", "empty", "the file is empty")
+    save_as = "save it as CSV in UTF-8 (in a spreadsheet: save as, CSV UTF-8)"
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\x00" in data[:1000]:
+        raise problem("file", "wrong_encoding", f"is in UTF-16 and not in UTF-8; {save_as}")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        row = data.count(b"\n", 0, error.start) + 1
+        raise problem("file", "wrong_encoding", f"is not in UTF-8: row {row} has a byte that no UTF-8 text has; {save_as}") from error
+    return text
+
+
+def _refuse_too_many(text: str) -> None:
+    """Count lines before anything is parsed; a quoted line break makes the count too high, never too low."""
+    lines = sum(1 for line in text.splitlines() if line.strip(" \t,;\""))
+    if lines > MOST_BOATS + 1:
+        raise problem("file", "too_many_boats", f"has {lines - 1} boats; at most {MOST_BOATS} are read at once: split the list")
+
+
+def _table(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
+    """The header's column names, and each row that is not blank with its number."""
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text), strict=True)
+    try:
+        rows = [(number, cells) for number, cells in enumerate(reader, start=1) if any(c.strip() for c in cells)]
+    except csv.Error as error:
+        raise problem("file", "not_csv", f"line {reader.line_num} is not a row of cells: {error}") from error
+    _, header = rows[0]
+    return [name.strip().casefold().replace(" ", "_") for name in header], rows[1:]
+
+
+def _separator(text: str) -> str:
+    """The mark that the header row uses most between its names."""
+    header = next(line for line in text.splitlines() if line.strip())
+    return max(",;\t", key=header.count)
+
+
+def _check_header(header: list[str]) -> None:
+    problems = Collector()
+    for i, name in enumerate(header):
+        path = f"row 1, column {i + 1}"
+        if name not in COLUMNS:
+            what = f"{name!r} is not a column that is known" if name else "has no name"
+            problems.add(path, "unknown_column", what + _hint(name, COLUMNS))
+        elif name in header[:i]:
+            problems.add(path, "column_twice", f"{name} stands in column {header.index(name) + 1} already")
+    for name in REQUIRED:
+        if name not in header:
+            problems.add("row 1", "missing_column", f"the column {name} is missing; the header needs {', '.join(REQUIRED)}")
+    problems.raise_if_any()
+
+
+def _by_column(header: list[str], cells: list[str]) -> dict[str, str]:
+    extra = [c for c in cells[len(header) :] if c.strip()]
+    if extra:
+        hint = "; a cell with a comma or semicolon in it stands in double quotes" if any(c.strip() for c in extra) else ""
+        raise problem("", "too_many_cells", f"has {len(cells)} cells and the header has {len(header)}{hint}")
+    values = {name: cell.strip() for name, cell in zip(header, cells, strict=False)}
+    problems = Collector()
+    for name, value in values.items():
+        if len(value) > _LONGEST_CELL:
+            problems.add(name, "too_long", f"has {len(value)} characters; at most {_LONGEST_CELL} are read")
+        if any(unicodedata.category(c) == "Cc" for c in value):
+            problems.add(name, "control_character", "has a line break, a tab or another character that cannot be printed")
+    problems.raise_if_any()
+    return values
+
+
+def _sail(path: str, values: Mapping[str, str], pattern: Pattern) -> SailRequest:
+    problems = Collector()
+    for name in REQUIRED:
+        if not values.get(name):
+            hint = f'; write "{TO_FOLLOW}" where it is not known yet' if name == "sail_number" else ""
+            problems.add(name, "missing", f"is empty{hint}")
+    sizes = {}
+    for name in (n for n in SIZES if values.get(n)):
+        try:
+            sizes[name] = measures.parse_length(values[name]).mm
+        except measures.MeasureError as error:
+            problems.add(name, "not_a_length", str(error))
+    chosen, declined = _options(values.get("options", ""), pattern, problems)
+    luff_curve = _luff_curve(values.get("luff_curve", ""), problems)
+    problems.raise_if_any()
+    number = values["sail_number"]
+    return SailRequest(
+        path=path,
+        boat=values["boat"],
+        owner=values["owner"],
+        sail_number=None if number.casefold() == TO_FOLLOW else number,
+        sizes=sizes,
+        luff_curve=luff_curve,
+        options=chosen,
+        declined=declined,
+        cloth=values.get("cloth", ""),
+        colour=values.get("colour", ""),
+        number_colour=values.get("number_colour", ""),
+        note=values.get("note", ""),
+    )
+
+
+def _options(text: str, pattern: Pattern, problems: Collector) -> tuple[frozenset[str], frozenset[str]]:
+    """ "window; no cunningham" as what is chosen and what is left out; a code or a label of the pattern's option table."""
+    codes = {o.code.casefold(): o.code for o in pattern.options} | {o.label.casefold(): o.code for o in pattern.options}
+    chosen, declined = set(), set()
+    for word in filter(None, (w.strip().casefold() for w in text.replace(",", ";").split(";"))):
+        left_out, name = word.startswith("no "), word.removeprefix("no ").strip()
+        code = codes.get(name) or codes.get(name.replace(" ", "_"))
+        if code is None:
+            problems.add("options", "unknown_option", f"{name!r} is not an option of {pattern.name}" + _hint(name, tuple(codes.values())))
+        else:
+            (declined if left_out else chosen).add(code)
+    return frozenset(chosen), frozenset(declined)
+
+
+def _luff_curve(text: str, problems: Collector) -> LuffCurve | None:
+    if not text:
+        return None
+    try:
+        return formats.read_luff_curve(text)
+    except ValueError as error:
+        problems.add("luff_curve", "not_a_curve", str(error))
+        return None
+
+
+def _check_repeats(sails: list[SailRequest], problems: Collector) -> None:
+    first: dict[str, SailRequest] = {}
+    for sail in (s for s in sails if s.sail_number):
+        held = first.setdefault(str(sail.sail_number), sail)
+        if held is not sail:
+            message = f"{sail.sail_number} is asked for in {held.path} already, by {held.boat} of {held.owner}"
+            problems.add(f"{sail.path}.sail_number", "duplicate_number", message)
+
+
+def _hint(word: str, known: tuple[str, ...]) -> str:
+    close = get_close_matches(word, known, n=1)
+    return f"; did you mean {close[0]}?" if close else f"; known are {', '.join(dict.fromkeys(known))}"
