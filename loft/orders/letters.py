@@ -1,0 +1,100 @@
+"""The letters of the desk: written when they are sent, from what is stored."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.utils.html import format_html, format_html_join
+
+from costing import money
+from loft.common import selectors as common
+from loft.common.models import LoftProfile
+from loft.jobs.mail import Letter, letter
+from loft.orders import links
+from loft.orders.models import Order, Revision
+
+
+@letter("quote_issued")
+def quote_issued(payload: dict[str, Any]) -> Letter:
+    """To the customer: the quote as PDF, and the link by which it can be accepted."""
+    revision = Revision.objects.select_related("quote__customer", "link").get(pk=payload["revision"])
+    profile, quote = common.loft_profile(), revision.quote
+    token = links.token(quote=quote.pk, revision=revision.revision, nonce=revision.link.nonce)
+    link = links.address(base_url=profile.public_base_url, token=token)
+    sails = "1 sail" if revision.sails == 1 else f"{revision.sails} sails"
+    until = _day(revision.valid_until, profile)
+    paragraphs = (
+        f"Dear {quote.customer.name},",
+        f"thank you for asking us. Our quote {quote.reference} for {sails} is attached; it comes to {_amount(revision)} with tax.",
+        f"It is valid until {until}, 23:59:59 our time. You can read and accept it here:",
+    )
+    return Letter(
+        to=quote.customer.email,
+        subject=_one_line(f"Quote {quote.reference} from {profile.name}"),
+        text=_text((*paragraphs, link, _SEE_BEFORE), profile),
+        html=_html((*paragraphs, format_html('<a href="{0}">{0}</a>', link), _SEE_BEFORE), profile),
+        attachments=((f"{_file_name(revision)}.pdf", bytes(revision.pdf or b""), "application/pdf"),),
+        reply_to=profile.email,
+    )
+
+
+@letter("order_accepted")
+def order_accepted(payload: dict[str, Any]) -> Letter:
+    """To the customer: the order's number, the deposit, and what is still needed."""
+    order = Order.objects.select_related("customer", "revision__quote").get(pk=payload["order"])
+    profile = common.loft_profile()
+    cur = money.currency(order.currency)
+    deposit = Decimal(order.deposit_minor).scaleb(-cur.digits)
+    paragraphs = (
+        f"Dear {order.customer.name},",
+        f"{order.revision.accepted_name} accepted our quote {order.revision.quote.reference}: your order has the number {order.reference}.",
+        f"We begin when the deposit of {order.currency} {deposit:,} has come, each boat's details are confirmed and cloth is set aside.",
+        "A sail number may follow later: only the numbers of that sail wait for it.",
+    )
+    return Letter(
+        to=order.customer.email,
+        subject=_one_line(f"Order {order.reference} at {profile.name}"),
+        text=_text(paragraphs, profile),
+        html=_html(paragraphs, profile),
+        reply_to=profile.email,
+    )
+
+
+_SEE_BEFORE = "Opening the link shows the quote; nothing is accepted before you write your name there and confirm."
+
+
+def _text(paragraphs: Sequence[str], profile: LoftProfile) -> str:
+    return "\n\n".join((*(str(p) for p in paragraphs), _signature(profile))) + "\n"
+
+
+def _html(paragraphs: Sequence[str], profile: LoftProfile) -> str:
+    """Every paragraph escaped, unless it was built by format_html."""
+    body = format_html_join("\n", "<p>{}</p>", ((p,) for p in paragraphs))
+    signature = format_html_join(format_html("<br>"), "{}", ((line,) for line in _signature(profile).splitlines()))
+    return format_html('<!doctype html>\n<html lang="en"><body>\n{}\n<p>{}</p>\n</body></html>\n', body, signature)
+
+
+def _signature(profile: LoftProfile) -> str:
+    return "\n".join(line for line in (profile.name, *profile.address_lines, profile.phone, profile.email) if line)
+
+
+def _one_line(text: str) -> str:
+    """A header is one line, whatever a name holds."""
+    return " ".join(text.split())
+
+
+def _amount(revision: Revision) -> str:
+    cur = money.currency(revision.currency)
+    return f"{revision.currency} {Decimal(revision.gross_minor).scaleb(-cur.digits):,}"
+
+
+def _day(day: date | None, profile: LoftProfile) -> str:
+    return "" if day is None else day.strftime(profile.date_format)
+
+
+def _file_name(revision: Revision) -> str:
+    suffix = "" if revision.revision == 1 else f"-revision-{revision.revision}"
+    return f"quote-{revision.quote.reference}{suffix}"

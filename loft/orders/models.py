@@ -1,0 +1,173 @@
+"""Quotes and their revisions, the acceptance link, orders with their lines, payments. Money is stored as integer minor units."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import CheckConstraint, Q, UniqueConstraint
+
+from loft.common.states import stamped_in
+from loft.customers.models import Customer
+from loft.orders.states import OrderState, RevisionState
+from loft.workshop.models import Ticket
+
+
+class Quote(models.Model):
+    """An offer to one customer; its number is given when a revision of it is first issued."""
+
+    number = models.PositiveIntegerField(null=True, unique=True)
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="quotes")
+    created_at = models.DateTimeField()
+    created_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+
+    def __str__(self) -> str:
+        return self.reference or f"draft {self.pk}"
+
+    @property
+    def reference(self) -> str:
+        """The number as it is printed; empty for a draft."""
+        return "" if self.number is None else f"Q-{self.number:04d}"
+
+
+class Revision(models.Model):
+    """What was offered: an immutable snapshot, its state, and the PDF that was sent.
+
+    snapshot: canonical bytes of a PricedBatch; boats: the CSV text that it was priced from, so that a revision can start from it.
+    """
+
+    quote = models.ForeignKey(Quote, on_delete=models.PROTECT, related_name="revisions")
+    revision = models.PositiveSmallIntegerField()
+    state = models.CharField(max_length=12, choices=RevisionState.choices, default=RevisionState.DRAFT)
+    pattern_code = models.CharField(max_length=40)
+    terms_code = models.CharField(max_length=40, blank=True)
+    boats = models.TextField()
+    sails = models.PositiveSmallIntegerField()
+    currency = models.CharField(max_length=3)
+    net_minor = models.BigIntegerField()
+    gross_minor = models.BigIntegerField()
+    below_floor = models.BooleanField()
+    snapshot = models.BinaryField()
+    drafted_at = models.DateTimeField()
+    issued_at = models.DateTimeField(null=True)
+    issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=500, blank=True)
+    valid_until = models.DateField(null=True)
+    expires_at = models.DateTimeField(null=True)
+    pdf = models.BinaryField(null=True)
+    pdf_sha256 = models.CharField(max_length=64, blank=True)
+    accepted_at = models.DateTimeField(null=True)
+    accepted_name = models.CharField(max_length=120, blank=True)
+    declined_at = models.DateTimeField(null=True)
+    expired_at = models.DateTimeField(null=True)
+    superseded_at = models.DateTimeField(null=True)
+    cancelled_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            UniqueConstraint(fields=["quote", "revision"], name="revision_once"),
+            UniqueConstraint(fields=["quote"], condition=Q(state="issued"), name="one_issued_revision"),
+            UniqueConstraint(fields=["quote"], condition=Q(state="accepted"), name="one_accepted_revision"),
+            CheckConstraint(condition=Q(state__in=RevisionState.values), name="revision_state_known"),
+            CheckConstraint(condition=~Q(state="draft") | Q(issued_at__isnull=True), name="draft_is_not_issued"),
+            CheckConstraint(
+                condition=~Q(state__in=["issued", "accepted", "declined", "expired"]) | Q(issued_at__isnull=False),
+                name="revision_issued_stamp",
+            ),
+            CheckConstraint(
+                condition=Q(issued_at__isnull=True)
+                | (Q(valid_until__isnull=False, expires_at__isnull=False, pdf__isnull=False) & ~Q(pdf_sha256="")),
+                name="issued_has_pdf_and_validity",
+            ),
+            CheckConstraint(
+                condition=Q(issued_at__isnull=True) | Q(below_floor=False) | ~Q(reason=""), name="below_floor_has_reason"
+            ),
+            stamped_in("accepted_at", [RevisionState.ACCEPTED], name="revision_accepted_stamp"),
+            stamped_in("declined_at", [RevisionState.DECLINED], name="revision_declined_stamp"),
+            stamped_in("expired_at", [RevisionState.EXPIRED], name="revision_expired_stamp"),
+            stamped_in("superseded_at", [RevisionState.SUPERSEDED], name="revision_superseded_stamp"),
+            stamped_in("cancelled_at", [RevisionState.CANCELLED], name="revision_cancelled_stamp"),
+        ]
+        indexes = [models.Index(fields=["state", "expires_at"], name="revision_expiry")]
+
+    def __str__(self) -> str:
+        return f"{self.quote} revision {self.revision}"
+
+
+class AcceptanceLink(models.Model):
+    """The link of an issued revision. The token itself is never stored: it is worked out from the nonce, and found by its sha-256."""
+
+    revision = models.OneToOneField(Revision, on_delete=models.PROTECT, related_name="link")
+    nonce = models.CharField(max_length=32)
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    created_at = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        return f"link of {self.revision}"
+
+
+class Order(models.Model):
+    """An accepted quote, to be made and delivered."""
+
+    number = models.PositiveIntegerField(unique=True)
+    customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="orders")
+    revision = models.OneToOneField(Revision, on_delete=models.PROTECT, related_name="order")
+    state = models.CharField(max_length=12, choices=OrderState.choices, default=OrderState.OPEN)
+    currency = models.CharField(max_length=3)
+    gross_minor = models.BigIntegerField()
+    deposit_minor = models.BigIntegerField()
+    due_on = models.DateField(null=True)
+    opened_at = models.DateTimeField()
+    delivered_at = models.DateTimeField(null=True)
+    cancelled_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            CheckConstraint(condition=Q(state__in=OrderState.values), name="order_state_known"),
+            stamped_in("delivered_at", [OrderState.DELIVERED], name="order_delivered_stamp"),
+            stamped_in("cancelled_at", [OrderState.CANCELLED], name="order_cancelled_stamp"),
+        ]
+        indexes = [models.Index(fields=["state", "due_on"], name="order_board")]
+
+    def __str__(self) -> str:
+        return self.reference
+
+    @property
+    def reference(self) -> str:
+        """The number as it is printed."""
+        return f"O-{self.number:04d}"
+
+
+class OrderLine(models.Model):
+    """One sail of an order, with the ticket of its work."""
+
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="lines")
+    position = models.PositiveSmallIntegerField()
+    label = models.CharField(max_length=200)
+    boat = models.CharField(max_length=120)
+    owner = models.CharField(max_length=120)
+    net_minor = models.BigIntegerField()
+    ticket = models.OneToOneField(Ticket, on_delete=models.PROTECT, related_name="line")
+
+    class Meta:
+        constraints = [UniqueConstraint(fields=["order", "position"], name="order_line_position_once")]
+
+    def __str__(self) -> str:
+        return f"{self.order} line {self.position}"
+
+
+class Payment(models.Model):
+    """Money received on an order."""
+
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="payments")
+    amount_minor = models.BigIntegerField()
+    received_on = models.DateField()
+    reference = models.CharField(max_length=120, blank=True)
+    recorded_at = models.DateTimeField()
+    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [CheckConstraint(condition=Q(amount_minor__gt=0), name="payment_is_positive")]
+
+    def __str__(self) -> str:
+        return f"{self.amount_minor} on {self.order}"

@@ -1,0 +1,31 @@
+"""From a customer's list of boats to a priced batch: reads the house and the known designs, writes nothing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from costing import quote
+from loft.catalogue import selectors as catalogue
+from loft.customers import boats_csv
+from loft.workshop import selectors as workshop
+
+
+@dataclass(frozen=True, slots=True)
+class Priced:
+    """A priced batch with its designs; fresh_keys are those that are not stored yet."""
+
+    request: quote.BatchRequest
+    house: quote.House
+    result: quote.BatchResult
+    fresh_keys: frozenset[str]
+
+
+def price(*, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, on: date) -> Priced:
+    """Read a list of boats and price it on a day; InputError carries every problem of every row."""
+    house = catalogue.house(pattern=pattern, on=on, terms=terms)
+    sails = boats_csv.read_boats(boats, pattern=house.pattern)
+    request = quote.BatchRequest(customer=customer, buyer=buyer, sails=sails, terms=terms)
+    known = workshop.known_designs(house.pattern.code)
+    result = quote.price_batch(request, house, on=on, known=known)
+    return Priced(request, house, result, frozenset(result.designs) - frozenset(known))

@@ -1,0 +1,138 @@
+"""Reads of the desk: quotes, what a link shows, the order board."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import Count, Prefetch, Q, QuerySet, Sum
+
+from loft.common.errors import NotFound
+from loft.orders import links
+from loft.orders.models import AcceptanceLink, Order, OrderLine, Quote, Revision
+from loft.orders.states import OrderState, RevisionState
+from loft.workshop import selectors as workshop
+from loft.workshop.models import Ticket
+from loft.workshop.states import TicketState
+
+_HEAVY = ("pdf", "snapshot", "boats")
+
+
+@dataclass(frozen=True, slots=True)
+class BoardRow:
+    """One order on the board: how far its sails are, what is paid, and what is missing with who is asked."""
+
+    order: Order
+    progress: str
+    sails: int
+    by_state: tuple[tuple[str, int], ...]
+    paid_minor: int
+    missing: tuple[workshop.Missing, ...]
+
+
+def quotes() -> QuerySet[Quote]:
+    """Quotes, the newest first, each with its revisions from the last back (without PDF and snapshot)."""
+    revisions = Revision.objects.defer(*_HEAVY).order_by("-revision")
+    return Quote.objects.select_related("customer").prefetch_related(Prefetch("revisions", revisions)).order_by("-pk")
+
+
+def quote(pk: int) -> Quote:
+    """A quote with its customer and revisions; NotFound when there is none."""
+    row = quotes().filter(pk=pk).first()
+    if row is None:
+        raise NotFound(f"there is no quote {pk}")
+    return row
+
+
+def last_revision(quote_pk: int) -> Revision:
+    """The last revision of a quote, whole; NotFound when there is no such quote."""
+    rows = Revision.objects.select_related("quote__customer", "link").filter(quote=quote_pk)
+    row = rows.order_by("-revision").first()
+    if row is None:
+        raise NotFound(f"there is no quote {quote_pk}")
+    return row
+
+
+def revision_for_token(token: str, *, now: datetime) -> Revision:
+    """The revision behind a link, issued and valid or already answered; NotFound for anything else, without saying why."""
+    found = AcceptanceLink.objects.filter(token_sha256=links.fingerprint(token), revoked_at__isnull=True)
+    link = found.select_related("revision__quote__customer").defer("revision__pdf").first()
+    if link is None or not _may_be_shown(link.revision, now):
+        raise NotFound("there is no open quote behind this link")
+    return link.revision
+
+
+def _may_be_shown(revision: Revision, now: datetime) -> bool:
+    if revision.state in (RevisionState.ACCEPTED, RevisionState.DECLINED):
+        return True
+    return revision.state == RevisionState.ISSUED and revision.expires_at is not None and now <= revision.expires_at
+
+
+def orders(*, state: str = "") -> QuerySet[Order]:
+    """Orders by the day promised, each with its lines and their tickets (without frozen sails)."""
+    lines = OrderLine.objects.select_related("ticket").defer("ticket__sail").order_by("position")
+    rows = Order.objects.select_related("customer", "revision__quote").defer(*(f"revision__{name}" for name in _HEAVY))
+    rows = rows.prefetch_related(Prefetch("lines", lines)).annotate(paid_minor=Sum("payments__amount_minor", default=0))
+    rows = rows.order_by("due_on", "number")
+    return rows.filter(state=state) if state else rows
+
+
+def order(pk: int) -> Order:
+    """An order with its lines and tickets; NotFound when there is none."""
+    row = orders().filter(pk=pk).first()
+    if row is None:
+        raise NotFound(f"there is no order {pk}")
+    return row
+
+
+def line(*, order_pk: int, position: int) -> OrderLine:
+    """One line of an order with its ticket; NotFound when there is none."""
+    row = OrderLine.objects.select_related("order", "ticket__design").filter(order=order_pk, position=position).first()
+    if row is None:
+        raise NotFound(f"order {order_pk} has no line {position}")
+    return row
+
+
+def order_board() -> tuple[BoardRow, ...]:
+    """Every open order with its progress and what it waits for; the number of queries does not grow with the orders."""
+    rows = list(orders(state=OrderState.OPEN))
+    open_tickets = Ticket.objects.filter(line__order__state=OrderState.OPEN).exclude(state=TicketState.SCRAPPED)
+    missing = workshop.missing(open_tickets)
+    return tuple(_board_row(row, tuple(m for m in missing if m.ticket.startswith(f"{row.reference}-"))) for row in rows)
+
+
+def board_row(row: Order) -> BoardRow:
+    """One order as the board shows it."""
+    return _board_row(row, workshop.missing(Ticket.objects.filter(line__order=row).exclude(state=TicketState.SCRAPPED)))
+
+
+def progress(states: Iterable[str]) -> str:
+    """How far an order is, read upwards from its tickets: waiting, released, in work or ready."""
+    live = [s for s in states if s != TicketState.SCRAPPED]
+    if live and all(s == TicketState.READY for s in live):
+        return "ready"
+    if any(s in (TicketState.IN_WORK, TicketState.READY) for s in live):
+        return "in work"
+    if any(s == TicketState.RELEASED for s in live):
+        return "released"
+    return "waiting"
+
+
+def count_by_state() -> dict[str, int]:
+    """How many quotes stand in each state, by their last live revision."""
+    live = Revision.objects.exclude(state=RevisionState.SUPERSEDED)
+    return {row["state"]: row["n"] for row in live.values("state").annotate(n=Count("quote", distinct=True))}
+
+
+def unanswered(now: datetime) -> QuerySet[Revision]:
+    """Issued quotes that the customer may still accept, the first to end first."""
+    still = Q(state=RevisionState.ISSUED, expires_at__gte=now)
+    return Revision.objects.filter(still).select_related("quote__customer").defer(*_HEAVY).order_by("expires_at")
+
+
+def _board_row(row: Order, missing: tuple[workshop.Missing, ...]) -> BoardRow:
+    states = [line.ticket.state for line in row.lines.all()]
+    by_state = tuple((state.label, states.count(state)) for state in TicketState if state in states)
+    paid: int = getattr(row, "paid_minor")  # noqa: B009  annotated by orders()
+    return BoardRow(row, progress(states), len(states), by_state, paid, missing)

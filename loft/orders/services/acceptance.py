@@ -1,0 +1,66 @@
+"""The customer's answer: through the link, without signing in."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.db import transaction
+from django.db.models import Q
+
+from costing.errors import problem
+from loft.common.errors import Conflict, NotFound
+from loft.common.states import move_to
+from loft.jobs import mail
+from loft.orders import selectors
+from loft.orders.models import Order, Revision
+from loft.orders.services import opening
+from loft.orders.states import REVISION, RevisionState
+
+_LONGEST_NAME = 120
+
+
+def accept(*, token: str, name: str, now: datetime) -> Order:
+    """Accept the quote behind a link and open its order with all tickets held, in one transaction.
+
+    A second acceptance answers with the same order. NotFound for a link that is unknown, damaged, revoked, superseded or over:
+    nobody learns which. InputError when the name is missing or no name.
+    """
+    name = _name(name)
+    revision = selectors.revision_for_token(token, now=now)
+    if revision.state != RevisionState.ACCEPTED:
+        work = opening.prepare(revision, accepted_by=name)
+        try:
+            with transaction.atomic():
+                still_valid = Q(expires_at__gte=now)
+                move_to(revision, RevisionState.ACCEPTED, REVISION, only_if=still_valid, accepted_at=now, accepted_name=name)
+                order = opening.open_order(work, now=now)
+                mail.enqueue_letter(name="order_accepted", key=f"order_accepted:{order.pk}", payload={"order": order.pk})
+            return order
+        except Conflict:
+            revision.refresh_from_db(fields=["state"])
+    return _order_of(revision)
+
+
+def decline(*, token: str, now: datetime) -> Revision:
+    """Decline the quote behind a link; declining twice changes nothing. NotFound as for `accept`, Conflict when it was accepted."""
+    revision = selectors.revision_for_token(token, now=now)
+    if revision.state == RevisionState.DECLINED:
+        return revision
+    move_to(revision, RevisionState.DECLINED, REVISION, only_if=Q(expires_at__gte=now), declined_at=now)
+    return revision
+
+
+def _order_of(revision: Revision) -> Order:
+    order = Order.objects.filter(revision=revision).first()
+    if order is None:
+        raise NotFound("there is no open quote behind this link")
+    return order
+
+
+def _name(text: str) -> str:
+    name = " ".join(text.split())
+    if not any(c.isalnum() for c in name):
+        raise problem("name", "missing", "write the name of the person who accepts")
+    if len(name) > _LONGEST_NAME or not name.isprintable():
+        raise problem("name", "invalid", f"a name has at most {_LONGEST_NAME} characters, and no control characters")
+    return name

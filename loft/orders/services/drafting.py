@@ -1,0 +1,101 @@
+"""Drafting a quote: priced outside the transaction, written in a few statements inside it."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from django.contrib.auth.models import User
+from django.db import IntegrityError, transaction
+
+from costing import money
+from costing.quote import PricedBatch, snapshot
+from loft.common import idempotency
+from loft.common.errors import Conflict
+from loft.common.states import move_to
+from loft.customers.models import Customer
+from loft.orders import pricing
+from loft.orders.models import AcceptanceLink, Quote, Revision
+from loft.orders.states import REVISION, RevisionState
+from loft.workshop import services as workshop
+from loft.workshop.models import Design
+
+
+def draft_batch(
+    *,
+    customer: Customer,
+    pattern: str,
+    boats: bytes,
+    terms: str = "",
+    on: date,
+    now: datetime,
+    by: User | None,
+    made_at: str = "",
+) -> Revision:
+    """Price a customer's list of boats and keep it as the first revision of a new quote, in draft.
+
+    boats: CSV as described in loft.customers.boats_csv. Raises InputError with every problem of every row; nothing is stored then.
+    made_at: where the quote will be found ("/quotes/{}/"), noted for a request that is sent twice.
+    """
+    priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on)
+    row, designs = _frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
+    with transaction.atomic():
+        row.quote = Quote.objects.create(customer=customer, created_at=now, created_by=by)
+        row.revision = 1
+        workshop.keep_designs(designs)
+        row.save(force_insert=True)
+        if made_at:
+            idempotency.made(made_at.format(row.quote.pk))
+    return row
+
+
+def revise(*, quote: Quote, boats: bytes = b"", pattern: str = "", terms: str | None = None, on: date, now: datetime) -> Revision:
+    """Draft a new revision of a quote, priced today; what was issued before is superseded and its link is dead.
+
+    What is left out is taken from the last revision. Conflict when the quote has been accepted, or somebody revised it meanwhile.
+    """
+    last = quote.revisions.order_by("-revision").select_related("quote__customer").defer("pdf", "snapshot")[0]
+    if last.state == RevisionState.ACCEPTED:
+        raise Conflict(f"{quote} has been accepted: it can no longer be revised")
+    pattern, boats = pattern or last.pattern_code, boats or last.boats.encode()
+    terms = last.terms_code if terms is None else terms
+    customer = last.quote.customer
+    priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on)
+    row, designs = _frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
+    row.quote, row.revision = quote, last.revision + 1
+    try:
+        with transaction.atomic():
+            _supersede(last, now=now)
+            workshop.keep_designs(designs)
+            row.save(force_insert=True)
+    except IntegrityError as error:
+        raise Conflict(f"{quote} was revised by somebody else") from error
+    return row
+
+
+def _frozen(priced: pricing.Priced, *, pattern: str, boats: bytes, terms: str, now: datetime) -> tuple[Revision, list[Design]]:
+    """The rows to write, frozen before the transaction begins."""
+    batch = priced.result.batch
+    designs = [
+        Design(key=key, pattern_code=priced.house.pattern.code, variant=d.variant, data=snapshot.freeze_design(d), created_at=now)
+        for key, d in priced.result.designs.items()
+        if key in priced.fresh_keys
+    ]
+    cur = priced.house.currency
+    revision = Revision(
+        state=RevisionState.DRAFT, pattern_code=pattern, terms_code=terms, boats=boats.decode("utf-8-sig"), sails=len(batch.sails),
+        currency=batch.currency, net_minor=money.minor_units(batch.totals.net, cur), gross_minor=money.minor_units(batch.totals.gross, cur),
+        below_floor=needs_reason(batch), snapshot=snapshot.freeze_batch(batch), drafted_at=now,
+    )  # fmt: skip
+    return revision, designs
+
+
+def needs_reason(batch: PricedBatch) -> bool:
+    """Whether issuing takes the owner's word: below the margin floor, or something in it is given away."""
+    given_away = any(sail.margin is None for sail in batch.sails)
+    return given_away or batch.margin is None or batch.margin < batch.margin_floor
+
+
+def _supersede(last: Revision, *, now: datetime) -> None:
+    if last.state in (RevisionState.DRAFT, RevisionState.ISSUED):
+        move_to(last, RevisionState.SUPERSEDED, REVISION, superseded_at=now)
+        AcceptanceLink.objects.filter(revision=last, revoked_at__isnull=True).update(revoked_at=now)

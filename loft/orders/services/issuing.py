@@ -1,0 +1,134 @@
+"""Issuing a quote: its number, its link, the PDF that is sent, and the mail, in one short transaction."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from costing.errors import Collector
+from loft import documents
+from loft.common import selectors as common
+from loft.common import services as numbers
+from loft.common.errors import Conflict
+from loft.common.models import LoftProfile
+from loft.common.states import move_all, move_to
+from loft.jobs import mail
+from loft.jobs import services as jobs
+from loft.orders import links, paper
+from loft.orders.models import AcceptanceLink, Quote, Revision
+from loft.orders.states import REVISION, RevisionState
+
+SERIES = "quote"
+
+#: The kind of job that marks quotes as expired.
+EXPIRE = "expire_quotes"
+
+#: How often a PDF is drawn again because its number went to another quote meanwhile.
+_TRIES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class _Sending:
+    """Everything of an issue but its number."""
+
+    nonce: str
+    token: str
+    issued_on: date
+    valid_until: date
+    expires_at: datetime
+
+
+def issue(*, revision: Revision, by: User, now: datetime, reason: str = "") -> Revision:
+    """Issue a draft: give the number, store the PDF and its sha256, open the link and queue the mail.
+
+    A quote below the margin floor, or with a sail given away, needs a reason. Raises InputError for what is missing, Conflict when
+    the revision is no longer a draft.
+    """
+    REVISION.check(revision.state, RevisionState.ISSUED)
+    _check(revision, reason)
+    profile = common.loft_profile()
+    figures = paper.offer(revision)
+    sending = _sending(revision, figures.batch.valid_days, profile, now)
+    for _ in range(_TRIES):
+        number = revision.quote.number or numbers.upcoming_number(series=SERIES)
+        pdf = _pdf(revision, figures, profile, sending, number)
+        if _issue(revision, sending, number=number, pdf=pdf, by=by, now=now, reason=reason.strip()):
+            return revision
+    raise Conflict("many quotes are being issued at this moment: try again")
+
+
+def cancel(*, revision: Revision, now: datetime) -> None:
+    """Take back a draft or an issued quote; its link is dead."""
+    with transaction.atomic():
+        move_to(revision, RevisionState.CANCELLED, REVISION, cancelled_at=now)
+        AcceptanceLink.objects.filter(revision=revision, revoked_at__isnull=True).update(revoked_at=now)
+
+
+def expire_due(*, now: datetime) -> int:
+    """Mark every issued quote whose validity is over as expired; how many there were."""
+    over = Revision.objects.filter(expires_at__lt=now)
+    return move_all(over, RevisionState.ISSUED, RevisionState.EXPIRED, REVISION, expired_at=now)
+
+
+def end_of_day(day: date, zone: str) -> datetime:
+    """The last instant of a day on the loft's own clock."""
+    return datetime.combine(day, time(23, 59, 59, 999999), tzinfo=ZoneInfo(zone))
+
+
+def _check(revision: Revision, reason: str) -> None:
+    wrong = Collector()
+    if not revision.quote.customer.email:
+        wrong.add("customer.email", "missing", "the customer has no mail address to send the quote to")
+    if revision.below_floor and not reason.strip():
+        wrong.add("reason", "below_floor", "this quote is below the margin floor: say why it is issued all the same")
+    wrong.raise_if_any()
+
+
+def _sending(revision: Revision, valid_days: int, profile: LoftProfile, now: datetime) -> _Sending:
+    today = common.local_time(now, profile).date()
+    valid_until = today + timedelta(days=valid_days)
+    nonce = links.new_nonce()
+    token = links.token(quote=revision.quote_id, revision=revision.revision, nonce=nonce)
+    return _Sending(nonce, token, today, valid_until, end_of_day(valid_until, profile.time_zone))
+
+
+def _pdf(revision: Revision, figures: paper.Offer, profile: LoftProfile, sending: _Sending, number: int) -> bytes:
+    document = paper.quote_document(
+        figures, revision.quote.customer, profile,
+        number=Quote(number=number).reference, revision=revision.revision, issued_on=sending.issued_on, valid_until=sending.valid_until,
+        link=links.address(base_url=profile.public_base_url, token=sending.token),
+    )  # fmt: skip
+    return documents.quote_pdf(document)
+
+
+def _issue(revision: Revision, sending: _Sending, *, number: int, pdf: bytes, by: User, now: datetime, reason: str) -> bool:
+    """Write it all, unless the number that the PDF carries has gone to another quote: False, and nothing is written."""
+    with transaction.atomic():
+        move_to(
+            revision, RevisionState.ISSUED, REVISION,
+            issued_at=now, issued_by=by, reason=reason, valid_until=sending.valid_until, expires_at=sending.expires_at,
+            pdf=pdf, pdf_sha256=hashlib.sha256(pdf).hexdigest(),
+        )  # fmt: skip
+        if revision.quote.number is None and not _give_number(revision.quote, number):
+            transaction.set_rollback(True)
+            revision.state = RevisionState.DRAFT
+            return False
+        AcceptanceLink.objects.create(
+            revision=revision, nonce=sending.nonce, token_sha256=links.fingerprint(sending.token), created_at=now
+        )
+        mail.enqueue_letter(name="quote_issued", key=f"quote_issued:{revision.pk}", payload={"revision": revision.pk})
+        jobs.enqueue(kind=EXPIRE, key=f"{EXPIRE}:{revision.pk}", payload={}, run_after=sending.expires_at + timedelta(seconds=1))
+    return True
+
+
+def _give_number(quote: Quote, number: int) -> bool:
+    if numbers.next_number(series=SERIES) != number:
+        return False
+    Quote.objects.filter(pk=quote.pk).update(number=number)
+    quote.number = number
+    return True

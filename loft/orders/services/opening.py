@@ -1,0 +1,97 @@
+"""Opening an order: what is worked out before the transaction, and the few statements inside it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from costing import money, quote
+from costing.quote import PricedBatch, PricedSail, TicketPlan
+from loft.catalogue import selectors as catalogue
+from loft.common import services as numbers
+from loft.orders import paper
+from loft.orders.models import Order, OrderLine, Revision
+from loft.workshop import services as workshop
+from loft.workshop.models import Design
+from loft.workshop.states import Need
+
+SERIES = "order"
+
+
+@dataclass(frozen=True, slots=True)
+class OrderWork:
+    """An order ready to be written: everything but its number."""
+
+    revision: Revision
+    batch: PricedBatch
+    designs: Mapping[str, Design]
+    plans: tuple[tuple[TicketPlan, ...], ...]
+    accepted_by: str
+
+
+def prepare(revision: Revision, *, accepted_by: str) -> OrderWork:
+    """Thaw the snapshot and plan the tickets; reads only."""
+    batch = paper.thaw(revision)
+    pattern = catalogue.pattern(batch.pattern_code, batch.pattern_version)
+    keys = {sail.design_key for sail in batch.sails}
+    designs = {d.key: d for d in Design.objects.filter(key__in=keys).defer("data")}
+    plans = tuple(quote.ticket_plan(sail, pattern) for sail in batch.sails)
+    return OrderWork(revision, batch, designs, plans, accepted_by)
+
+
+def open_order(work: OrderWork, *, now: datetime) -> Order:
+    """Write the order, its lines and its tickets; call it inside the transaction that accepts the revision."""
+    cur, totals = money.currency(work.batch.currency), work.batch.totals
+    order = Order.objects.create(
+        number=numbers.next_number(series=SERIES), customer_id=work.revision.quote.customer_id, revision=work.revision,
+        currency=work.batch.currency, gross_minor=money.minor_units(totals.gross, cur),
+        deposit_minor=money.minor_units(totals.deposit, cur), opened_at=now,
+    )  # fmt: skip
+    tickets = workshop.open_tickets(_new_tickets(work, order), now=now)
+    OrderLine.objects.bulk_create(
+        OrderLine(
+            order=order, position=position, label=sail.label, boat=sail.boat, owner=sail.owner,
+            net_minor=money.minor_units(sail.net, cur), ticket=ticket,
+        )
+        for position, (sail, ticket) in enumerate(zip(work.batch.sails, tickets, strict=True), start=1)
+    )  # fmt: skip
+    return order
+
+
+def _new_tickets(work: OrderWork, order: Order) -> list[workshop.NewTicket]:
+    words = _words(work.batch)
+    return [
+        workshop.NewTicket(
+            number=f"{order.reference}-{position:02d}", order_number=order.reference, due_on=order.due_on,
+            design=work.designs[sail.design_key], sail=sail, words=words, plans=plans, needs=_needs(work, sail),
+        )
+        for position, (sail, plans) in enumerate(zip(work.batch.sails, work.plans, strict=True), start=1)
+    ]  # fmt: skip
+
+
+def _words(batch: PricedBatch) -> workshop.TicketWords:
+    label = batch.royalty_label
+    return workshop.TicketWords(
+        class_code=batch.class_code, class_name=batch.class_name, edition=batch.edition,
+        pattern_label=f"{batch.pattern_name} {batch.pattern_code} version {batch.pattern_version}", insignia=batch.insignia,
+        label_place=label.place if label is not None and label.required else "",
+    )  # fmt: skip
+
+
+def _needs(work: OrderWork, sail: PricedSail) -> tuple[workshop.NewNeed, ...]:
+    """What the sail waits for, in the order in which the desk asks. Acceptance signs the options; a standard boat has no fit to confirm."""
+    batch, customer = work.batch, work.batch.customer
+    deposit = f"deposit of {batch.currency} {batch.totals.deposit}"
+    variant = work.designs[sail.design_key].variant
+    needs = [
+        workshop.NewNeed(Need.DEPOSIT, customer, deposit, "" if batch.totals.deposit > Decimal(0) else "no deposit asked"),
+        workshop.NewNeed(Need.OPTIONS, customer, "options signed", work.accepted_by),
+        workshop.NewNeed(Need.FIT, sail.owner or customer, "fit details confirmed", "" if variant else "made as the pattern is"),
+        workshop.NewNeed(Need.CLOTH, "the loft", f"{sail.cloth_label} {sail.colour}: roll and lot set aside".replace("  ", " ")),
+        workshop.NewNeed(Need.NUMBER, sail.owner or customer, "sail number", sail.sail_number or ""),
+    ]
+    if batch.royalty_label is not None and batch.royalty_label.required:
+        needs.append(workshop.NewNeed(Need.LABEL, batch.class_name, f"class label ({batch.royalty_label.rule})"))
+    return tuple(needs)

@@ -1,0 +1,113 @@
+"""What happens to an order after it was opened: money, numbers, cloth, delivery."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import Sum
+
+from costing import money
+from costing.errors import problem
+from loft.common import idempotency
+from loft.common.errors import Conflict
+from loft.common.states import move_to
+from loft.orders.models import Order, OrderLine, Payment
+from loft.orders.states import ORDER, OrderState
+from loft.workshop import services as workshop
+from loft.workshop.models import Ticket
+from loft.workshop.states import Need, TicketState
+
+
+def record_payment(
+    *, order: Order, amount: Decimal, received_on: date, by: User, now: datetime, reference: str = "", made_at: str = ""
+) -> Payment:
+    """Note money received; once the payments reach the deposit, no ticket of the order waits for it any longer.
+
+    made_at: the address to answer with when the same request is sent twice.
+    """
+    _open(order)
+    minor = _minor(amount, order.currency)
+    with transaction.atomic():
+        Order.objects.select_for_update().get(pk=order.pk)  # two payments at once: the second counts the first
+        payment = Payment.objects.create(
+            order=order, amount_minor=minor, received_on=received_on, reference=reference.strip(), recorded_at=now, recorded_by=by
+        )
+        paid = order.payments.aggregate(total=Sum("amount_minor"))["total"]
+        if paid >= order.deposit_minor:
+            workshop.meet(_tickets(order), Need.DEPOSIT, by=by.get_username(), now=now)
+        if made_at:
+            idempotency.made(made_at)
+    return payment
+
+
+def give_sail_number(*, line: OrderLine, number: str, by: User, now: datetime) -> None:
+    """Record a sail number that was to follow, on the line and on its ticket; Conflict when the sail has one or another boat has it."""
+    _open(line.order)
+    number = number.strip()
+    if not number or len(number) > 20:
+        raise problem("number", "invalid", "a sail number has 1 to 20 characters")
+    taken = Ticket.objects.filter(sail_number=number, class_code=line.ticket.class_code).exclude(owner__iexact=line.owner).first()
+    if taken is not None:
+        raise Conflict(f"sail number {number} belongs to {taken.boat} of {taken.owner} ({taken.number})")
+    with transaction.atomic():
+        workshop.give_sail_number(ticket=line.ticket, number=number, by=by.get_username(), now=now)
+        OrderLine.objects.filter(pk=line.pk).update(label=line.ticket.sail_label)
+    line.label = line.ticket.sail_label
+
+
+def book_cloth(*, order: Order, roll: str, lot: str, by: User, now: datetime) -> int:
+    """Set one roll and lot aside for every sail of an order that has no cloth yet; how many tickets that released."""
+    _open(order)
+    tickets = [t for t in _tickets(order) if not t.lot and t.state == TicketState.HELD]
+    if not tickets:
+        raise Conflict(f"every sail of {order} has its cloth")
+    return workshop.book_cloth(tickets=tickets, roll=roll, lot=lot, by=by, now=now)
+
+
+def set_due_date(*, order: Order, due_on: date) -> None:
+    """Promise a day for the whole order; its tickets carry it too."""
+    _open(order)
+    with transaction.atomic():
+        Order.objects.filter(pk=order.pk).update(due_on=due_on)
+        workshop.set_due_date(order_number=order.reference, due_on=due_on)
+    order.due_on = due_on
+
+
+def deliver(*, order: Order, now: datetime) -> None:
+    """Close an order whose sails have all left; Conflict while one is not ready."""
+    unfinished = [t.number for t in _tickets(order) if t.state not in (TicketState.READY, TicketState.SCRAPPED)]
+    if unfinished:
+        raise Conflict(f"not ready yet: {', '.join(unfinished)}")
+    move_to(order, OrderState.DELIVERED, ORDER, delivered_at=now)
+
+
+def cancel_order(*, order: Order, reason: str, now: datetime) -> None:
+    """Cancel an order and scrap every ticket of it that is not ready."""
+    if not reason.strip():
+        raise problem("reason", "missing", "say why the order is cancelled")
+    with transaction.atomic():
+        move_to(order, OrderState.CANCELLED, ORDER, cancelled_at=now)
+        for ticket in _tickets(order):
+            if ticket.state not in (TicketState.READY, TicketState.SCRAPPED):
+                workshop.scrap(ticket=ticket, reason=reason, now=now)
+
+
+def _tickets(order: Order) -> list[Ticket]:
+    return list(Ticket.objects.filter(line__order=order).defer("sail"))
+
+
+def _open(order: Order) -> None:
+    if order.state != OrderState.OPEN:
+        raise Conflict(f"{order} is {order.get_state_display()}")
+
+
+def _minor(amount: Decimal, currency: str) -> int:
+    if amount <= 0:
+        raise problem("amount", "not_positive", "an amount received is more than zero")
+    try:
+        return money.minor_units(amount, money.currency(currency))
+    except ValueError as error:
+        raise problem("amount", "too_fine", str(error)) from error

@@ -1,0 +1,132 @@
+"""Designs, tickets and their steps. A ticket copies from the order what the floor needs to read and points at no order."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.db import models
+from django.db.models import CheckConstraint, Q, UniqueConstraint
+
+from loft.common.states import stamped_in
+from loft.workshop.states import Need, TicketState
+
+
+class Design(models.Model):
+    """A computed sail's geometry as canonical bytes, shared by every sail with the same inputs (key = their sha256)."""
+
+    key = models.CharField(max_length=64, unique=True)
+    pattern_code = models.CharField(max_length=40)
+    variant = models.BooleanField()
+    data = models.BinaryField()
+    created_at = models.DateTimeField()
+
+    class Meta:
+        indexes = [models.Index(fields=["pattern_code", "-created_at"], name="design_by_pattern")]
+
+    def __str__(self) -> str:
+        return self.key[:12]
+
+
+class Ticket(models.Model):
+    """The work on one sail. `sail` holds the frozen PricedSail without any price or cost; the words are copied for the sheet."""
+
+    number = models.CharField(max_length=40, unique=True)
+    order_number = models.CharField(max_length=40, db_index=True)
+    due_on = models.DateField(null=True)
+    sail_label = models.CharField(max_length=200)
+    boat = models.CharField(max_length=120)
+    owner = models.CharField(max_length=120)
+    sail_number = models.CharField(max_length=20, null=True)  # null: to follow
+    design = models.ForeignKey(Design, on_delete=models.PROTECT, related_name="tickets")
+    sail = models.BinaryField()
+    class_code = models.CharField(max_length=40)
+    class_name = models.CharField(max_length=120)
+    edition = models.CharField(max_length=40)
+    pattern_label = models.CharField(max_length=200)
+    insignia = models.CharField(max_length=200, blank=True)
+    label_place = models.CharField(max_length=300, blank=True)
+    roll = models.CharField(max_length=60, blank=True)
+    lot = models.CharField(max_length=60, blank=True)
+    metres_used = models.DecimalField(max_digits=8, decimal_places=3, null=True)
+    label_number = models.CharField(max_length=40, blank=True)
+    state = models.CharField(max_length=12, choices=TicketState.choices, default=TicketState.HELD)
+    opened_at = models.DateTimeField()
+    released_at = models.DateTimeField(null=True)
+    started_at = models.DateTimeField(null=True)
+    ready_at = models.DateTimeField(null=True)
+    scrapped_at = models.DateTimeField(null=True)
+    scrap_reason = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        constraints = [
+            CheckConstraint(condition=Q(state__in=TicketState.values), name="ticket_state_known"),
+            CheckConstraint(
+                condition=Q(state=TicketState.SCRAPPED)
+                | Q(state=TicketState.HELD, released_at__isnull=True)
+                | (~Q(state=TicketState.HELD) & Q(released_at__isnull=False)),
+                name="ticket_released_stamp",
+            ),
+            CheckConstraint(
+                condition=Q(state=TicketState.SCRAPPED)
+                | Q(state__in=[TicketState.IN_WORK, TicketState.READY], started_at__isnull=False)
+                | Q(state__in=[TicketState.HELD, TicketState.RELEASED], started_at__isnull=True),
+                name="ticket_started_stamp",
+            ),
+            CheckConstraint(
+                condition=Q(state__in=[TicketState.READY, TicketState.SCRAPPED])
+                | Q(ready_at__isnull=True),
+                name="ticket_ready_stamp_only_late",
+            ),
+            CheckConstraint(condition=~Q(state=TicketState.READY) | Q(ready_at__isnull=False), name="ticket_ready_stamp"),
+            stamped_in("scrapped_at", [TicketState.SCRAPPED], name="ticket_scrapped_stamp"),
+        ]
+        indexes = [models.Index(fields=["state", "due_on"], name="ticket_board")]
+
+    def __str__(self) -> str:
+        return self.number
+
+
+class Step(models.Model):
+    """One step of a ticket, as planned when the order was opened, and when it was really started and finished."""
+
+    ticket = models.ForeignKey(Ticket, on_delete=models.CASCADE, related_name="steps")
+    position = models.PositiveSmallIntegerField()
+    station = models.CharField(max_length=20)
+    operation = models.CharField(max_length=60)
+    label = models.CharField(max_length=200)
+    minutes = models.DecimalField(max_digits=8, decimal_places=2)
+    how = models.TextField(blank=True)
+    caution = models.TextField(blank=True)
+    needs_number = models.BooleanField(default=False)
+    started_at = models.DateTimeField(null=True)
+    started_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    finished_at = models.DateTimeField(null=True)
+    finished_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            UniqueConstraint(fields=["ticket", "position"], name="step_position_once"),
+            CheckConstraint(condition=Q(finished_at__isnull=True) | Q(started_at__isnull=False), name="step_finished_after_start"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.position} {self.label}"
+
+
+class Requirement(models.Model):
+    """Something a ticket waits for, who is asked for it, and when it was met."""
+
+    ticket = models.ForeignKey(Ticket, on_delete=models.CASCADE, related_name="requirements")
+    kind = models.CharField(max_length=12, choices=Need.choices)
+    asked = models.CharField(max_length=200)
+    wording = models.CharField(max_length=300)
+    met_at = models.DateTimeField(null=True)
+    met_by = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        constraints = [
+            UniqueConstraint(fields=["ticket", "kind"], name="requirement_once"),
+            CheckConstraint(condition=Q(kind__in=Need.values), name="requirement_kind_known"),
+        ]
+
+    def __str__(self) -> str:
+        return self.get_kind_display()

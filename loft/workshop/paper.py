@@ -1,0 +1,44 @@
+"""What the floor's sheets are made from."""
+
+from __future__ import annotations
+
+from costing.quote import TicketPlan, TicketStep, snapshot
+from loft.common.models import LoftProfile
+from loft.documents.content import Letterhead, TicketDocument
+from loft.workshop import selectors
+from loft.workshop.models import Step, Ticket
+
+
+def letterhead(profile: LoftProfile) -> Letterhead:
+    """The loft as it stands on paper."""
+    return Letterhead(
+        name=profile.name, address=profile.address_lines, email=profile.email, phone=profile.phone,
+        tax_number=profile.tax_number, date_format=profile.date_format,
+    )  # fmt: skip
+
+
+def ticket_document(ticket: Ticket, profile: LoftProfile) -> TicketDocument:
+    """The sheet of a ticket that was read with `selectors.ticket`."""
+    return TicketDocument(
+        letterhead=letterhead(profile),
+        order_number=ticket.order_number,
+        ticket_number=ticket.number,
+        class_name=ticket.class_name,
+        pattern_label=ticket.pattern_label,
+        due_on=ticket.due_on,
+        sail=snapshot.thaw_sail(bytes(ticket.sail)),
+        design=snapshot.thaw_design(bytes(ticket.design.data)),
+        plans=_plans(list(ticket.steps.all())),
+        waiting_for=tuple(f"{m.wording} ({m.asked})" for m in selectors.waiting_for(ticket)),
+        insignia=ticket.insignia,
+        royalty_label_place=ticket.label_place,
+    )
+
+
+def _plans(steps: list[Step]) -> tuple[TicketPlan, ...]:
+    stations = list(dict.fromkeys(s.station for s in steps))
+    return tuple(TicketPlan(station, tuple(_planned(s) for s in steps if s.station == station)) for station in stations)
+
+
+def _planned(step: Step) -> TicketStep:
+    return TicketStep(step.operation, step.label, step.minutes, step.how, step.caution, step.needs_number)

@@ -1,0 +1,240 @@
+"""The writes of the floor: opening tickets, meeting what they wait for, working through their steps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass, replace
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from costing import takeoff
+from costing.errors import problem
+from costing.quote import PricedSail, TicketPlan, snapshot
+from loft.catalogue import selectors as catalogue
+from loft.common.errors import Conflict
+from loft.common.states import move_all, move_to
+from loft.workshop.models import Design, Requirement, Step, Ticket
+from loft.workshop.states import HOLDS_RELEASE, TICKET, Need, TicketState
+
+
+@dataclass(frozen=True, slots=True)
+class NewNeed:
+    """A requirement to open with a ticket; met_by is empty while it is open."""
+
+    kind: Need
+    asked: str
+    wording: str
+    met_by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TicketWords:
+    """What a sheet says beside its sail; the same for all tickets of an order."""
+
+    class_code: str
+    class_name: str
+    edition: str
+    pattern_label: str
+    insignia: str
+    label_place: str
+
+
+@dataclass(frozen=True, slots=True)
+class NewTicket:
+    """Everything that one sail's ticket is opened from."""
+
+    number: str
+    order_number: str
+    due_on: date | None
+    design: Design
+    sail: PricedSail
+    words: TicketWords
+    plans: tuple[TicketPlan, ...]
+    needs: tuple[NewNeed, ...]
+
+
+def keep_designs(new: Iterable[Design]) -> None:
+    """Store designs that are not there yet; one that somebody else stored meanwhile is the same by its key."""
+    Design.objects.bulk_create(new, ignore_conflicts=True)
+
+
+def open_tickets(new: Sequence[NewTicket], *, now: datetime) -> tuple[Ticket, ...]:
+    """Open tickets HELD with their steps and requirements, then release those that wait for nothing.
+
+    Call it inside the transaction that opens the order. The number of statements does not grow with the number of tickets.
+    """
+    tickets = Ticket.objects.bulk_create([_ticket(n, now) for n in new])
+    Step.objects.bulk_create([step for t, n in zip(tickets, new, strict=True) for step in _steps(t, n.plans)])
+    Requirement.objects.bulk_create([_requirement(t, need, now) for t, n in zip(tickets, new, strict=True) for need in n.needs])
+    _release(tickets, now=now)
+    return tuple(tickets)
+
+
+def meet(tickets: Iterable[Ticket], need: Need, *, by: str, now: datetime) -> int:
+    """Mark a need as met on these tickets and release those that wait for nothing more; how many were released."""
+    tickets = tuple(tickets)
+    with transaction.atomic():
+        _lock([t.pk for t in tickets])
+        Requirement.objects.filter(ticket__in=tickets, kind=need, met_at__isnull=True).update(met_at=now, met_by=by)
+        return _release(tickets, now=now)
+
+
+def confirm_fit(*, ticket: Ticket, by: User, now: datetime) -> None:
+    """The customer's fit details have been checked and confirmed."""
+    _not_over(ticket)
+    meet([ticket], Need.FIT, by=by.get_username(), now=now)
+
+
+def confirm_options(*, ticket: Ticket, by: User, now: datetime) -> None:
+    """The options have been confirmed by the customer other than by the acceptance itself."""
+    _not_over(ticket)
+    meet([ticket], Need.OPTIONS, by=by.get_username(), now=now)
+
+
+def book_cloth(*, tickets: Sequence[Ticket], roll: str, lot: str, by: User, now: datetime) -> int:
+    """Set a roll and dye lot aside for these sails; how many tickets that released.
+
+    All body panels of one sail come from one lot, so a sail whose cutting has begun keeps the lot that it has (Conflict).
+    """
+    if not roll.strip() or not lot.strip():
+        raise problem("lot" if roll.strip() else "roll", "missing", "name the roll and the dye lot that are set aside")
+    begun = [t.number for t in tickets if t.state not in (TicketState.HELD, TicketState.RELEASED)]
+    if begun:
+        raise Conflict(f"{', '.join(begun)}: cutting has begun, the lot stays as it is")
+    with transaction.atomic():
+        rows = Ticket.objects.filter(pk__in=[t.pk for t in tickets], state__in=[TicketState.HELD, TicketState.RELEASED])
+        if rows.update(roll=roll.strip(), lot=lot.strip()) != len(tickets):
+            raise Conflict("cutting of one of these sails has begun meanwhile")
+        return meet(tickets, Need.CLOTH, by=by.get_username(), now=now)
+
+
+def give_sail_number(*, ticket: Ticket, number: str, by: str, now: datetime) -> None:
+    """Record a sail number that was to follow; where its characters go is worked out and the waiting step may be done."""
+    _not_over(ticket)
+    if ticket.sail_number is not None:
+        raise Conflict(f"{ticket.number} already has the sail number {ticket.sail_number}")
+    sail = _numbered(ticket, number.strip())
+    with transaction.atomic():
+        fields = {"sail_number": number.strip(), "sail_label": sail.label, "sail": snapshot.freeze_sail(sail)}
+        if Ticket.objects.filter(pk=ticket.pk, sail_number__isnull=True).update(**fields) == 0:
+            raise Conflict(f"{ticket.number} was given a sail number by somebody else")
+        meet([ticket], Need.NUMBER, by=by, now=now)
+    for name, value in fields.items():
+        setattr(ticket, name, value)
+
+
+def record_label(*, ticket: Ticket, label_number: str, by: User, now: datetime) -> None:
+    """The class's label has been sewn on; its number is kept."""
+    _not_over(ticket)
+    if not label_number.strip():
+        raise problem("label_number", "missing", "give the number on the class label")
+    with transaction.atomic():
+        Ticket.objects.filter(pk=ticket.pk).update(label_number=label_number.strip())
+        meet([ticket], Need.LABEL, by=by.get_username(), now=now)
+    ticket.label_number = label_number.strip()
+
+
+def start_step(*, step: Step, by: User, now: datetime) -> None:
+    """Begin a step; the first one puts the ticket in work. Conflict when the ticket is held or the step waits for the number."""
+    ticket = Ticket.objects.get(pk=step.ticket_id)
+    if ticket.state not in (TicketState.RELEASED, TicketState.IN_WORK):
+        raise Conflict(f"{ticket.number} is {ticket.get_state_display()}: no step can be started")
+    if step.needs_number and ticket.sail_number is None:
+        raise Conflict(f"{step.label} waits for the sail number of {ticket.sail_label}")
+    with transaction.atomic():
+        if ticket.state == TicketState.RELEASED:
+            move_to(ticket, TicketState.IN_WORK, TICKET, started_at=now)
+        if Step.objects.filter(pk=step.pk, started_at__isnull=True).update(started_at=now, started_by=by) == 0:
+            raise Conflict(f"{step.label} has been started already")
+    step.started_at, step.started_by = now, by
+
+
+def finish_step(*, step: Step, by: User, now: datetime, metres_used: Decimal | None = None) -> None:
+    """End a step; the last one makes the ticket ready, unless the class label is still missing (Conflict)."""
+    with transaction.atomic():
+        _lock([step.ticket_id])
+        if Step.objects.filter(pk=step.pk, started_at__isnull=False, finished_at__isnull=True).update(finished_at=now, finished_by=by) == 0:
+            raise Conflict(f"{step.label} is not in work")
+        if metres_used is not None:
+            Ticket.objects.filter(pk=step.ticket_id).update(metres_used=metres_used)
+        if not Step.objects.filter(ticket=step.ticket_id, finished_at__isnull=True).exists():
+            _make_ready(Ticket.objects.get(pk=step.ticket_id), now=now)
+    step.finished_at, step.finished_by = now, by
+
+
+def scrap(*, ticket: Ticket, reason: str, now: datetime) -> None:
+    """Take a sail out of work for good, with the reason."""
+    if not reason.strip():
+        raise problem("reason", "missing", "say why the sail is scrapped")
+    move_to(ticket, TicketState.SCRAPPED, TICKET, scrapped_at=now, scrap_reason=reason.strip())
+
+
+def set_due_date(*, order_number: str, due_on: date | None) -> None:
+    """Copy an order's promised day to its tickets."""
+    Ticket.objects.filter(order_number=order_number).update(due_on=due_on)
+
+
+def _ticket(new: NewTicket, now: datetime) -> Ticket:
+    sail = new.sail
+    return Ticket(
+        number=new.number, order_number=new.order_number, due_on=new.due_on, sail_label=sail.label, boat=sail.boat, owner=sail.owner,
+        sail_number=sail.sail_number, design=new.design, sail=snapshot.freeze_sail(_without_prices(sail)), opened_at=now,
+        **asdict(new.words),
+    )  # fmt: skip
+
+
+def _without_prices(sail: PricedSail) -> PricedSail:
+    """The same sail with nothing on it that the floor need not see."""
+    nothing = Decimal(0)
+    return replace(
+        sail, cost_lines=(), items=(), cost=nothing, pass_through=nothing, net=nothing, margin=None, one_off_cost=nothing, price_how=""
+    )
+
+
+def _steps(ticket: Ticket, plans: tuple[TicketPlan, ...]) -> Iterable[Step]:
+    every = ((plan.station, step) for plan in plans for step in plan.steps)
+    for position, (station, step) in enumerate(every, start=1):
+        yield Step(
+            ticket=ticket, position=position, station=station, operation=step.operation, label=step.label,
+            minutes=step.minutes.quantize(Decimal("0.01")),
+            how=step.how, caution=step.caution, needs_number=step.needs_number,
+        )  # fmt: skip
+
+
+def _requirement(ticket: Ticket, need: NewNeed, now: datetime) -> Requirement:
+    met_at = now if need.met_by else None
+    return Requirement(ticket=ticket, kind=need.kind, asked=need.asked, wording=need.wording, met_at=met_at, met_by=need.met_by)
+
+
+def _lock(tickets: Sequence[int]) -> None:
+    """Have whoever else works on these tickets wait, so that of two last steps (or needs) one sees the other."""
+    list(Ticket.objects.select_for_update().filter(pk__in=tickets).order_by("pk").values_list("pk"))
+
+
+def _release(tickets: Iterable[Ticket], *, now: datetime) -> int:
+    open_needs = Requirement.objects.filter(kind__in=HOLDS_RELEASE, met_at__isnull=True)
+    free = Ticket.objects.filter(pk__in=[t.pk for t in tickets]).exclude(pk__in=open_needs.values("ticket"))
+    return move_all(free, TicketState.HELD, TicketState.RELEASED, TICKET, released_at=now)
+
+
+def _make_ready(ticket: Ticket, *, now: datetime) -> None:
+    if Requirement.objects.filter(ticket=ticket, kind=Need.LABEL, met_at__isnull=True).exists():
+        raise Conflict(f"{ticket.number} cannot be ready before its class label is recorded")
+    move_to(ticket, TicketState.READY, TICKET, ready_at=now)
+
+
+def _numbered(ticket: Ticket, number: str) -> PricedSail:
+    """The ticket's sail with its number, and where the characters go by the class's hull length."""
+    rule = catalogue.class_rule(code=ticket.class_code, edition=ticket.edition)
+    outline = snapshot.thaw_design(bytes(ticket.design.data)).outline
+    numbers = takeoff.number_plan(outline, number, rule.hull_length_mm)
+    sail = snapshot.thaw_sail(bytes(ticket.sail))
+    return replace(sail, sail_number=number, numbers=numbers, label=f"{sail.boat} {number}".strip())
+
+
+def _not_over(ticket: Ticket) -> None:
+    if ticket.state in (TicketState.READY, TicketState.SCRAPPED):
+        raise Conflict(f"{ticket.number} is {ticket.get_state_display()}")

@@ -1,0 +1,42 @@
+"""The states of a ticket, and what holds it."""
+
+from __future__ import annotations
+
+from django.db.models import TextChoices
+
+from loft.common.states import StateTable
+
+
+class TicketState(TextChoices):
+    HELD = "held", "held"
+    RELEASED = "released", "released"
+    IN_WORK = "in_work", "in work"
+    READY = "ready", "ready"
+    SCRAPPED = "scrapped", "scrapped"
+
+
+TICKET = StateTable(
+    "ticket",
+    {
+        TicketState.HELD: frozenset({TicketState.RELEASED, TicketState.SCRAPPED}),
+        TicketState.RELEASED: frozenset({TicketState.IN_WORK, TicketState.SCRAPPED}),
+        TicketState.IN_WORK: frozenset({TicketState.READY, TicketState.SCRAPPED}),
+        TicketState.READY: frozenset({TicketState.SCRAPPED}),
+        TicketState.SCRAPPED: frozenset(),
+    },
+)
+
+
+class Need(TextChoices):
+    """What a ticket waits for, in the order in which the desk asks for it."""
+
+    DEPOSIT = "deposit", "deposit"
+    OPTIONS = "options", "options signed"
+    FIT = "fit", "fit details confirmed"
+    CLOTH = "cloth", "cloth booked"
+    NUMBER = "number", "sail number"
+    LABEL = "label", "class label"
+
+
+#: Needs that hold the whole ticket. The number holds only its own step, the label only "ready".
+HOLDS_RELEASE: tuple[Need, ...] = (Need.DEPOSIT, Need.OPTIONS, Need.FIT, Need.CLOTH)
