@@ -75,7 +75,7 @@ class Collector:
             yield
         except InputError as error:
             for p in error.problems:
-                path = f"{prefix}.{p.path}" if p.path else prefix
+                path = ".".join(piece for piece in (prefix, p.path) if piece)
                 self._problems.append(Problem(path, p.code, p.message))
 
     def raise_if_any(self) -> None:

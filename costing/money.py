@@ -62,13 +62,18 @@ def minor_units(amount: Decimal, cur: Currency) -> int:
 def share(total: Decimal, weights: Sequence[Decimal], cur: Currency) -> tuple[Decimal, ...]:
     """Split a rounded `total` in proportion to `weights` so that the shares add up exactly (largest remainder, the first of equals)."""
     minor_units(total, cur)  # an unrounded total cannot be split into whole cents
+    return shares(total, weights, cur.quantum)
+
+
+def shares(total: Decimal, weights: Sequence[Decimal], quantum: Decimal) -> tuple[Decimal, ...]:
+    """Split `total`, a multiple of `quantum`, in proportion to `weights` into multiples that add up exactly (largest remainder)."""
     if not weights or sum(weights) <= 0 or min(weights) < 0:
         raise ValueError("weights must be non-negative and add up to more than zero")
     whole = sum(weights)
     exact = [total * w / whole for w in weights]
-    floors = [e.quantize(cur.quantum, rounding=ROUND_DOWN) for e in exact]
-    missing = int((total - sum(floors)) / cur.quantum)
-    step = cur.quantum if missing >= 0 else -cur.quantum
+    floors = [e.quantize(quantum, rounding=ROUND_DOWN) for e in exact]
+    missing = int((total - sum(floors)) / quantum)
+    step = quantum if missing >= 0 else -quantum
     by_remainder = sorted(range(len(exact)), key=lambda i: (-abs(exact[i] - floors[i]), i))
     shares = list(floors)
     for i in by_remainder[: abs(missing)]:

@@ -76,7 +76,7 @@ def _unit_cost(listed: SupplierList, row: SupplierRow, amount: Decimal, unit: st
     if ours != unit:
         raise problem("", "unit", f"{where} sells {row.material} by the {row.unit}; it is needed in {unit}")
     reached = reached_break(row, amount / each)
-    source = f"{where} ({row.their_code}), {_break_words(reached, row.unit)}"
+    source = f"{where} ({row.their_code}), {_break_words(row, reached)}"
     if each != 1:
         source += f", {_plain(reached.unit_cost)} a {row.unit} of {_plain(each)} {ours}"
     return UnitCost(row.material, unit, money.unit_cost_4(reached.unit_cost / each), source)
@@ -91,8 +91,8 @@ def reached_break(row: SupplierRow, amount: Decimal) -> Break:
     return max(reached, key=lambda b: b.from_quantity)
 
 
-def _break_words(reached: Break, unit: str) -> str:
-    return "single price" if reached.from_quantity == 0 else f"from {_plain(reached.from_quantity)} {unit}"
+def _break_words(row: SupplierRow, reached: Break) -> str:
+    return "single price" if len(row.breaks) == 1 else f"from {_plain(reached.from_quantity)} {row.unit}"
 
 
 def _no_price(lists: tuple[SupplierList, ...], material: str, on: date) -> InputError:

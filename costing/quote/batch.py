@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
-from costing.quote.priced import Design, PricedBatch
+from costing import takeoff, work
+from costing.errors import Collector, InputError
+from costing.prices.lists import UnitCost
+from costing.prices.lookup import unit_costs
+from costing.quote import costs, pricing
+from costing.quote.checks import check_request, warnings
+from costing.quote.costs import Made, Setup
+from costing.quote.designs import design_sails
+from costing.quote.numbering import Numbering, numbering
+from costing.quote.priced import SCHEMA_VERSION, CostLine, Design, PricedBatch, PricedSail
 from costing.quote.request import BatchRequest, House
+from costing.quote.wanted import Wanted, option_labels, wanted_sails
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,4 +34,124 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
 
     Raises InputError with every problem of every sail: paths begin with the sail's own `path` ("row 7.half_width").
     """
-    raise NotImplementedError
+    wrong = Collector()
+    check_request(request, house, wrong)
+    wanted = wanted_sails(request, house, wrong)
+    _check_prices(wanted, house, on, wrong)
+    designs = design_sails(wanted, house, known or {}, wrong)
+    wrong.raise_if_any()
+    plans = numbering(request.sails, wanted, designs, house, wrong)
+    wrong.raise_if_any()
+    sails = _priced_sails(wanted, designs, plans, house, request.buyer, on)
+    return BatchResult(_batch(request, house, sails, on), {d.key: d for d in designs})
+
+
+def _check_prices(wanted: Sequence[Wanted], house: House, on: date, wrong: Collector) -> None:
+    """Whether everything that may be needed has a price on the day: each sail's cloth under the sail, the rest once."""
+    for sail in wanted:
+        if sail.cloth is not None:
+            try:
+                unit_costs(house.lists, {sail.cloth.code: (Decimal(10**6), "m")}, on=on, currency=house.currency.code)
+            except InputError as error:
+                wrong.extend(type(p)(f"{sail.request.path}.cloth", p.code, p.message) for p in error.problems)
+    needed = {item.material: takeoff.kit_unit(item) for item in house.pattern.kit if not item.option or _anyone(wanted, item.option)}
+    needed |= {p.material: "piece" for p in house.pass_through if not p.option or _anyone(wanted, p.option)}
+    needed |= {w.film: "m" for w in house.pattern.make.windows if not w.option or _anyone(wanted, w.option)}
+    try:
+        unit_costs(house.lists, {m: (Decimal(10**6), unit) for m, unit in needed.items()}, on=on, currency=house.currency.code)
+    except InputError as error:
+        wrong.extend(error.problems)
+
+
+def _anyone(wanted: Sequence[Wanted], option: str) -> bool:
+    return any(option in sail.options for sail in wanted)
+
+
+def _priced_sails(
+    wanted: Sequence[Wanted], designs: Sequence[Design], plans: Sequence[Numbering], house: House, buyer: str, on: date
+) -> tuple[PricedSail, ...]:
+    made = [_made(w, d, n.drivers, house) for w, d, n in zip(wanted, designs, plans, strict=True)]
+    learned = [_learned(m, len(made), house) for m in made]
+    together = unit_costs(house.lists, costs.total_needs([costs.needs(m) for m in made]), on=on, currency=house.currency.code)
+    discount = pricing.best_discount(house.terms, len(made))
+    priced = []
+    for i, (sail, setups) in enumerate(zip(learned, costs.setup_shares(learned, house), strict=True)):
+        alone = _made(sail.wanted, sail.design, plans[i].priced_drivers, house)
+        priced.append(_priced(sail, setups, together, _alone(alone, house, on), plans[i], discount, house, buyer))
+    return tuple(priced)
+
+
+def _made(wanted: Wanted, design: Design, own: tuple[takeoff.Driver, ...], house: House) -> Made:
+    """The sail with its take-off (the design's and what only this sail has) and its operations."""
+    taken = takeoff.together(design.takeoff, takeoff.take_off(own, house.pattern.kit, wanted.options))
+    passed = tuple(p for p in house.pass_through if not p.option or p.option in wanted.options)
+    return Made(wanted, design, taken, work.operation_minutes(taken, house.labour), passed)
+
+
+def _learned(made: Made, sails: int, house: House) -> Made:
+    return Made(made.wanted, made.design, made.takeoff, work.learned(made.operations, sails, house.labour), made.passed_on)
+
+
+def _alone(made: Made, house: House, on: date) -> Decimal:
+    """What the sail would cost made alone: nothing shared, nothing learned, the price of its own quantities."""
+    own = unit_costs(house.lists, costs.needs(made), on=on, currency=house.currency.code)
+    (setups,) = costs.setup_shares([made], house)
+    return costs.own_cost(costs.cost_lines(made, house, own, setups))
+
+
+def _priced(
+    made: Made, setups: tuple[Setup, ...], unit: Mapping[str, UnitCost], alone: Decimal, plan: Numbering,
+    discount: pricing.Discount, house: House, buyer: str,
+) -> PricedSail:  # fmt: skip
+    lines = costs.cost_lines(made, house, unit, setups)
+    price = pricing.unit_price(alone, house, buyer)
+    items = (
+        pricing.sail_item(_item_label(made, house), price, discount, house),
+        *(pricing.passed_item(p.label, unit[p.material].amount, p.tax, house, buyer) for p in made.passed_on),
+    )
+    cost, net = costs.own_cost(lines), sum((i.net for i in items), Decimal(0))
+    passed = sum((i.net for i in items if i.pass_through), Decimal(0))
+    sail = made.wanted.request
+    has, could = option_labels(made.wanted.options, house)
+    return PricedSail(
+        path=sail.path, label=made.wanted.label, boat=sail.boat, owner=sail.owner, sail_number=sail.sail_number or None,
+        design_key=made.design.key, cloth_label=made.design.cloth.name, colour=made.wanted.colour,
+        number_colour=sail.number_colour, chosen=has, not_chosen=could, numbers=plan.plan,
+        operations=costs.with_shares(made.operations, setups), cost_lines=lines, items=items, cost=cost, pass_through=passed, net=net,
+        margin=pricing.margin(net, passed, cost), note=sail.note, one_off_cost=alone,
+        price_how=_price_how(cost, alone, price, lines), assumed=plan.assumed,
+    )  # fmt: skip
+
+
+def _item_label(made: Made, house: House) -> str:
+    return house.pattern.name + (", to the boat's own measurements" if made.design.variant else "")
+
+
+def _price_how(cost: Decimal, alone: Decimal, price: pricing.UnitPrice, lines: Sequence[CostLine]) -> str:
+    more = alone - cost
+    why = "the set-up not shared, materials at one sail's price, its number as long as the longest of the batch"
+    return f"made alone {alone}: {cost} in this batch, {'+' if more >= 0 else '-'} {abs(more)} for {why}; {price.how}"
+
+
+def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], on: date) -> PricedBatch:
+    rule, pattern, terms = house.class_rule.sail(house.pattern.sail_kind), house.pattern, house.terms
+    total = pricing.totals((item for sail in sails for item in sail.items), house)
+    cost, passed = sum((s.cost for s in sails), Decimal(0)), sum((s.pass_through for s in sails), Decimal(0))
+    discount = pricing.best_discount(terms, len(sails))
+    margin = pricing.margin(total.net, passed, cost)
+    return PricedBatch(
+        schema_version=SCHEMA_VERSION, priced_on=on, currency=house.currency.code, customer=request.customer, buyer=request.buyer,
+        class_code=house.class_rule.code, class_name=house.class_rule.name, edition=house.class_rule.edition,
+        edition_from=house.class_rule.valid_from, pattern_name=pattern.name, pattern_code=pattern.code,
+        pattern_version=pattern.version, sail_kind=pattern.sail_kind, terms_code=terms.code, discount=discount.fraction,
+        discount_reason=discount.reason, deposit_fraction=terms.deposit_fraction, valid_days=terms.valid_days,
+        lead_time=terms.lead_time or pattern.lead_time_weeks, terms_text=terms.text, included=pattern.included,
+        not_included=pattern.not_included, by_eye=rule.by_eye, royalty_label=rule.royalty_label, insignia=house.class_rule.insignia,
+        sails=sails, totals=total, cost=cost, margin=margin, margin_target=house.margins.target,
+        margin_warning=house.margins.warning, margin_floor=house.margins.floor,
+        warnings=(*warnings(request, house, on), *pricing.margin_warnings(_margins(sails, margin), house)),
+    )  # fmt: skip
+
+
+def _margins(sails: Sequence[PricedSail], margin: Decimal | None) -> dict[str, Decimal | None]:
+    return {f"{sail.path}, {sail.label}": sail.margin for sail in sails} | {"the whole batch": margin}

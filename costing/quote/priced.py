@@ -89,8 +89,9 @@ class PriceItem:
 class PricedSail:
     """One line of the batch: one sail.
 
-    operations: the sail's own minutes and its share of the set-up minutes; one_off_cost: what the sail would cost made alone, which sets
-    its unit price; price_how: the way from there to the unit price, in words; assumed: values that this sail's price rests on and nobody gave.
+    operations: the sail's own minutes and its share of the set-up minutes; one_off_cost: what the sail would cost made alone, which
+    sets its unit price; price_how: the way from there to the unit price, in words; assumed: what this sail's price rests on and
+    nobody gave.
     """
 
     path: str

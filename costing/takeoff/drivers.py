@@ -139,7 +139,7 @@ def kit_unit(item: KitItem) -> str:
 def _material(item: KitItem, amount: Decimal, how: str) -> MaterialQuantity:
     unit = kit_unit(item)
     group = item.group or ("hardware" if unit == "piece" else "consumables")
-    return MaterialQuantity(item.material, amount, unit, how, group)
+    return MaterialQuantity(item.material, amount, unit, how, group, item.note)
 
 
 def _merged_drivers(drivers: Sequence[Driver]) -> tuple[Driver, ...]:
@@ -155,7 +155,9 @@ def _merged_materials(materials: Sequence[MaterialQuantity]) -> tuple[MaterialQu
     for m in materials:
         held = merged.get(m.material)
         if held is not None:
-            m = MaterialQuantity(m.material, held.amount + m.amount, m.unit, f"{held.how} + {m.how}", m.group)
+            labels = dict.fromkeys(label for label in (held.label, m.label) if label)
+            how = f"{held.how} + {m.how}"
+            m = MaterialQuantity(m.material, held.amount + m.amount, m.unit, how, m.group, "; ".join(labels))
         merged[m.material] = m
     return tuple(merged.values())
 

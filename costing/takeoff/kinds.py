@@ -64,7 +64,8 @@ _ALL = (
     DriverKind("slide", "slides", "slide", "slides (kit)"),
     DriverKind("batten", "battens", "batten", "battens cut, tapered and capped (kit)"),
     DriverKind("headboard", "headboards", "headboard", "headboards (kit)"),
-    DriverKind("tell_tale", "tell-tales", "tell-tale", "tell-tales (kit)"),
+    DriverKind("tell_tale_set", "sets of tell-tales", "set of tell-tales", "sets of tell-tales (kit)"),
+    DriverKind("shelf_foot_m", "m", "m", "length of the shelf foot (kit)"),
     DriverKind("tell_tale_set", "sets of tell-tales", "set of tell-tales", "sets of tell-tales, all that a sail takes (kit)"),
     DriverKind("bag", "bags", "bag", "sail bags (kit)"),
 )

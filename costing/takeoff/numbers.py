@@ -1,8 +1,8 @@
 """Sail numbers: their height by hull length, and where they go.
 
-Heights and gaps: Racing Rules of Sailing, Appendix G1.2. Positions (starboard uppermost, both wholly inside the arc round the head point with
-60 % of the leech for its radius) follow Appendix G1.3 from memory; class rules override them. Width of a character: two thirds of its height,
-common practice, no source.
+Heights and gaps: Racing Rules of Sailing, Appendix G1.2. Positions (starboard uppermost, both wholly inside the arc round the head point
+with 60 % of the leech for its radius) follow Appendix G1.3 from memory; class rules override them. Width of a character: two thirds of
+its height, common practice, no source.
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ class _Room:
     width: float
 
     def lowest(self, *, above: float) -> Base | None:
-        """The base line of the lowest row that stands above a height and inside the arc, the sail and its edges; None where there is none."""
+        """The base line of the lowest row above a height that keeps inside the arc and the edges; None: there is no room."""
         head = self.sail.head_point
         radius = ARC_FRACTION * math.dist(head, self.sail.clew_point)
         y = math.ceil(max(above, head[1] - radius) / _STEP_MM) * _STEP_MM

@@ -43,6 +43,7 @@ class MaterialQuantity:
     unit: str
     how: str
     group: str = "hardware"
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,9 +19,8 @@ def operation_minutes(takeoff: TakeOff, standards: LabourStandards) -> tuple[Ope
     """Minutes of each operation that the sail needs; operations whose drivers are all zero are left out.
 
     The set-up minutes stand beside the sail's own, whole: sharing them is the batch's business. What goes unplanned is the last
-    operation. Minutes to 0.001. InputError names every driver of a standard that does not exist.
+    operation. Minutes to 0.001. `check_standards` finds drivers that do not exist; here they are zero.
     """
-    check_standards(standards, (d.code for d in takeoff.drivers))
     operations = [_operation(s, takeoff) for s in standards.operations if any(takeoff.amount(t.driver) for t in s.terms)]
     return (*operations, *_unplanned(operations, standards.unplanned_fraction))
 
@@ -48,14 +47,15 @@ def _operation(standard: LabourStandard, takeoff: TakeOff) -> OperationMinutes:
 
     own = minutes([t for t in standard.terms if t.driver not in SHARED])
     order, lay = (minutes([t for t in standard.terms if t.driver == shared]) for shared in SHARED)
-    how = _how([(t, takeoff.amount(t.driver)) for t in standard.terms if takeoff.amount(t.driver)], own + order + lay)
-    return OperationMinutes(standard.operation, standard.label, standard.station, own, order, lay, how, standard.caution)
+    used = [(t, takeoff.amount(t.driver)) for t in standard.terms if takeoff.amount(t.driver)]
+    how, drivers = _how([u for u in used if u[0].driver not in SHARED], own), tuple(t.driver for t, _ in used)
+    return OperationMinutes(standard.operation, standard.label, standard.station, own, order, lay, how, standard.caution, drivers)
 
 
 def _how(terms: Sequence[tuple[Term, Decimal]], total: Decimal) -> str:
     """The sum spelled out: "8 x 7 patches + 3 x 24 layers = 128 min"."""
     products = (f"{plain(term.minutes)} x {spelled(amount, driver_kind(term.driver))}" for term, amount in terms)
-    return " + ".join(products) + f" = {plain(total)} min"
+    return " + ".join(products) + f" = {plain(total)} min" if terms else ""
 
 
 def _unplanned(operations: Sequence[OperationMinutes], fraction: Decimal) -> tuple[OperationMinutes, ...]:
@@ -64,7 +64,7 @@ def _unplanned(operations: Sequence[OperationMinutes], fraction: Decimal) -> tup
     own, order, lay = (
         sum((getattr(o, name) for o in operations), Decimal(0)) for name in ("own_min", "order_min", "lay_min")
     )
-    total = own + order + lay
+    planned = own
     own, order, lay = (quantity_3(part * fraction) for part in (own, order, lay))
-    how = f"{plain(fraction * 100)} % of {plain(total)} min = {plain(own + order + lay)} min"
+    how = f"{plain(fraction * 100)} % of {plain(planned)} min = {plain(own)} min"
     return (OperationMinutes("unplanned", "Unplanned", Station.DESK, own, order, lay, how),)

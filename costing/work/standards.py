@@ -54,7 +54,10 @@ class LabourStandards:
 
 @dataclass(frozen=True, slots=True)
 class OperationMinutes:
-    """Minutes of one operation on one sail, with the sum spelled out: "8 x 2 patches + 3 x 7 layers"."""
+    """Minutes of one operation on one sail, with the sum of its own minutes spelled out: "8 x 2 patches + 3 x 7 layers = 37 min".
+
+    drivers: the codes that its minutes come from, set-up included.
+    """
 
     operation: str
     label: str
@@ -64,3 +67,4 @@ class OperationMinutes:
     lay_min: Decimal  # shared by the sails of one pattern and cloth
     how: str
     caution: str = ""
+    drivers: tuple[str, ...] = ()

@@ -1,0 +1,54 @@
+"""The frame of a request: buyer, terms, tax, kit and labour standards; and what the desk should know but need not refuse."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from datetime import date
+
+from costing import takeoff, work
+from costing.errors import Collector
+from costing.quote import pricing
+from costing.quote.request import BatchRequest, House
+
+
+def check_request(request: BatchRequest, house: House, wrong: Collector) -> None:
+    """Add everything that is wrong with the request as a whole and with what the house brings to it."""
+    if request.buyer not in pricing.BUYERS:
+        wrong.add("buyer", "unknown_buyer", f"a buyer is {' or '.join(pricing.BUYERS)}, not {request.buyer!r}")
+    if request.terms and request.terms != house.terms.code:
+        wrong.add("terms", "unknown_terms", f"the terms at hand are {house.terms.code!r}, not {request.terms!r}")
+    if house.pattern.class_code != house.class_rule.code:
+        message = f"pattern {house.pattern.code} is for class {house.pattern.class_code}, the rules are those of {house.class_rule.code}"
+        wrong.add("pattern", "other_class", message)
+    if not 0 <= house.margins.target < 1:
+        wrong.add("margins.target", "impossible", f"a margin of {house.margins.target} has no price: it must be from 0 to less than 1")
+    with wrong.under(""):
+        takeoff.check_kit(house.pattern.kit)
+    with wrong.under(""):
+        work.check_standards(house.labour, (item.counts_as for item in house.pattern.kit if item.counts_as))
+    for code in dict.fromkeys((house.sail_tax, *(p.tax for p in house.pass_through))):
+        with wrong.under(""):
+            pricing.tax_rate(house, code)
+
+
+def warnings(request: BatchRequest, house: House, on: date) -> Iterator[str]:
+    """What does not stop a quote and should be seen by the desk."""
+    rules, pattern, terms = house.class_rule, house.pattern, house.terms
+    if not rules.in_force(on):
+        until = f" to {rules.valid_to:%Y-%m-%d}" if rules.valid_to else ""
+        force = f"edition {rules.edition} of {rules.name} is in force from {rules.valid_from:%Y-%m-%d}{until}"
+        yield f"{force}; the batch is priced for {on:%Y-%m-%d}"
+    if pattern.edition != rules.edition:
+        drawn = f"pattern {pattern.code} version {pattern.version} was drawn for edition {pattern.edition}"
+        yield f"{drawn}; the limits are those of {rules.edition}"
+    if len(request.sails) < terms.minimum_sails:
+        yield f"terms {terms.code} ask for at least {terms.minimum_sails} sails; there are {len(request.sails)}"
+    if terms.cut_off is not None and on > terms.cut_off:
+        yield f"the cut-off of terms {terms.code} was {terms.cut_off:%Y-%m-%d}"
+    for number, count in Counter(s.sail_number for s in request.sails if s.sail_number).items():
+        if count > 1:
+            yield f"sail number {number} is ordered {count} times: check that the sails are meant for one boat"
+    for sail in request.sails:
+        if sail.number_colour and sail.number_colour.casefold() == sail.colour.casefold():
+            yield f"{sail.path}: the numbers are as {sail.colour} as the sail and cannot be read"

@@ -1,0 +1,76 @@
+"""A computed design against its class: every value that it has, compared with every limit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+
+from costing.cloth import features
+from costing.cloth.frame import edges_in_frame
+from costing.cloth.make import Make
+from costing.cloth.part import Cloth
+from costing.errors import Collector
+from costing.measurements import MEASUREMENTS, Corner
+from costing.rules import compare
+from costing.rules.compare import Headroom
+from costing.rules.limits import Limit, SailRule
+from costing.sail.shape import Outline
+
+#: What a design has of a measurement, at a corner where corners are told apart: a sail may have several (pockets, patches).
+Values = Mapping[tuple[str, Corner | None], tuple[Decimal, ...]]
+
+_TENTH = Decimal("0.1")
+
+
+def exact(mm: float) -> Decimal:
+    """A geometry float as exact decimal, to the micrometre."""
+    return Decimal(repr(round(mm, 3)))
+
+
+def design_values(
+    measured: Mapping[str, float], outline: Outline, make: Make, cloth: Cloth, patch_sizes: Mapping[Corner, float]
+) -> dict[tuple[str, Corner | None], tuple[Decimal, ...]]:
+    """Everything of a design that a class may limit; mm, m2, g/m2, counts."""
+    values: dict[tuple[str, Corner | None], tuple[Decimal, ...]] = {(name, None): (exact(mm),) for name, mm in measured.items()}
+    for corner, size in patch_sizes.items():
+        values["primary_reinforcement_size", corner] = (exact(size),)
+    edges = edges_in_frame(outline, make)
+    values["batten_pocket_count", None] = (Decimal(len(make.pockets)),)
+    values["batten_pocket_length", None] = tuple(exact(math.dist(*features.pocket_line(edges, p))) for p in make.pockets)
+    values["batten_pocket_width", None] = tuple(exact(p.batten_width_mm + features.POCKET_WIDER_MM) for p in make.pockets)
+    values["window_area", None] = (sum((exact(w.width_mm) * exact(w.height_mm) for w in make.windows), Decimal(0)) / 1_000_000,)
+    values["window_to_edge", None] = tuple(exact(edges.finished.exterior.distance(features.pane(edges, w))) for w in make.windows)
+    values["cloth_weight", None] = (Decimal(str(cloth.gsm)),)
+    return values
+
+
+def compare_all(rule: SailRule, values: Values) -> tuple[Headroom, ...]:
+    """Every limit that can be compared, in the rule's order, with the value that leaves the least room."""
+    return tuple(tightest for limit in rule.limits if (tightest := _tightest(rule, limit, values)) is not None)
+
+
+def _tightest(rule: SailRule, limit: Limit, values: Values) -> Headroom | None:
+    alone = replace(rule, limits=(limit,))
+    candidates = [v for (name, corner), vs in values.items() if name == limit.measurement and limit.corner in (None, corner) for v in vs]
+    rooms = [h for value in candidates for h in compare.headroom(alone, {limit.measurement: value})]
+    return min(rooms, key=lambda h: h.room, default=None)
+
+
+def check_headroom(rule: SailRule, rooms: Iterable[Headroom], wrong: Collector) -> None:
+    """Add every breach to `wrong`, its path the measurement."""
+    for room in rooms:
+        for breach in compare.breaches(replace(rule, limits=(room.limit,)), {room.limit.measurement: room.value}):
+            wrong.add(breach.measurement, f"outside_{breach.side}", f"the design's {compare.breach_in_words(breach)}")
+
+
+def on_paper(measured: Mapping[str, float], rule: SailRule) -> Iterator[tuple[str, Decimal]]:
+    """The measured sizes to 0.1 mm: one that has a maximum never rounded up, one that has only a minimum never rounded down."""
+    for name in MEASUREMENTS:
+        if name in measured:
+            limit = rule.limit(name)
+            rounding = ROUND_HALF_UP
+            if limit is not None:
+                rounding = ROUND_FLOOR if limit.maximum is not None else ROUND_CEILING
+            yield name, exact(measured[name]).quantize(_TENTH, rounding=rounding)

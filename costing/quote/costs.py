@@ -1,0 +1,177 @@
+"""Cost lines: every quantity of a sail times what a unit of it costs us."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from costing import takeoff, units, work
+from costing.money import quantity_3, share, shares, to_cents, unit_cost_4
+from costing.prices.lists import UnitCost
+from costing.quote.priced import CostLine, Design
+from costing.quote.request import House, PassThrough
+from costing.quote.wanted import Wanted
+
+_MINUTE_QUANTUM = Decimal("0.001")
+_SETUP = {"order": "order_min", "lay": "lay_min"}
+
+Needs = Mapping[str, tuple[Decimal, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """One sail of the batch with everything that it takes; operations carry the set-up minutes whole."""
+
+    wanted: Wanted
+    design: Design
+    takeoff: takeoff.TakeOff
+    operations: tuple[work.OperationMinutes, ...]
+    passed_on: tuple[PassThrough, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """One sail's share of a set-up operation: the whole minutes, how many sails share them, its minutes and its amount."""
+
+    operation: work.OperationMinutes
+    kind: str  # "order" or "lay"
+    whole_min: Decimal
+    sails: int
+    minutes: Decimal
+    amount: Decimal
+
+
+def needs(made: Made) -> dict[str, tuple[Decimal, str]]:
+    """What one sail takes of each material: amount and unit, to three places."""
+    taken = {lay.material: (units.metres(lay.length_mm), "m") for lay in made.design.lays}
+    for m in made.takeoff.materials:
+        taken[m.material] = (quantity_3(m.amount), m.unit)
+    taken |= {p.material: (Decimal(1), "piece") for p in made.passed_on}
+    return taken
+
+
+def total_needs(sails: Sequence[Needs]) -> dict[str, tuple[Decimal, str]]:
+    """What several sails take together."""
+    total: dict[str, tuple[Decimal, str]] = {}
+    for sail in sails:
+        for material, (amount, unit) in sail.items():
+            total[material] = (total.get(material, (Decimal(0), unit))[0] + amount, unit)
+    return total
+
+
+def setup_shares(sails: Sequence[Made], house: House) -> tuple[tuple[Setup, ...], ...]:
+    """Each sail's shares of the set-up: of the order by all sails, of a lay by the sails of one cloth; they add up exactly to the whole."""
+    found: list[list[Setup]] = [[] for _ in sails]
+    by_cloth: dict[str, list[int]] = {}
+    for i, made in enumerate(sails):
+        by_cloth.setdefault(made.design.cloth.code, []).append(i)
+    for kind, groups in (("order", [list(range(len(sails)))]), ("lay", list(by_cloth.values()))):
+        for group in groups:
+            for operation in sails[group[0]].operations:
+                for i, setup in zip(group, _divided(operation, kind, len(group), house), strict=True):
+                    if setup.whole_min:
+                        found[i].append(setup)
+    return tuple(tuple(f) for f in found)
+
+
+def _divided(operation: work.OperationMinutes, kind: str, sails: int, house: House) -> Iterator[Setup]:
+    whole: Decimal = getattr(operation, _SETUP[kind])
+    weights = [Decimal(1)] * sails
+    amount = to_cents(whole * unit_cost_4(work.cost_of_minute(house.labour)), house.currency)
+    minutes = shares(whole, weights, _MINUTE_QUANTUM)
+    for part, cents in zip(minutes, share(amount, weights, house.currency), strict=True):
+        yield Setup(operation, kind, whole, sails, part, cents)
+
+
+def with_shares(operations: tuple[work.OperationMinutes, ...], setups: Sequence[Setup]) -> tuple[work.OperationMinutes, ...]:
+    """The operations with this sail's share of the set-up minutes in place of the whole."""
+    by_operation: dict[str, list[Setup]] = {}
+    for s in setups:
+        by_operation.setdefault(s.operation.operation, []).append(s)
+    return tuple(_with_shares(o, by_operation.get(o.operation, [])) for o in operations)
+
+
+def _with_shares(operation: work.OperationMinutes, setups: Sequence[Setup]) -> work.OperationMinutes:
+    part = {s.kind: s.minutes for s in setups}
+    words = (f"{takeoff.plain(s.minutes)} min of {takeoff.plain(s.whole_min)} min set-up of the {s.kind}" for s in setups)
+    how = " + ".join(([operation.how] if operation.how else []) + list(words))
+    return replace(operation, order_min=part.get("order", Decimal(0)), lay_min=part.get("lay", Decimal(0)), how=how)
+
+
+def cost_lines(
+    made: Made, house: House, costs: Mapping[str, UnitCost], setups: Sequence[Setup]
+) -> tuple[CostLine, ...]:
+    """Every cost line of a sail, pass-through last; quantity x unit cost is the amount, rounded to the cent once."""
+    laid = tuple(_cloth_lines(made, house, costs))
+    return (
+        *laid,
+        *_end_of_roll(laid, house),
+        *_material_lines(made, house, costs),
+        *_labour_lines(made.operations, house),
+        *_setup_lines(setups, house),
+        *_pass_through_lines(made, house, costs),
+    )
+
+
+def _line(house: House, group: str, code: str, label: str, quantity: Decimal, cost: UnitCost, how: str) -> CostLine:
+    amount = to_cents(quantity * cost.amount, house.currency)
+    return CostLine(group, code, label, quantity, cost.unit, cost.amount, amount, how, cost.source)
+
+
+def _cloth_lines(made: Made, house: House, costs: Mapping[str, UnitCost]) -> Iterator[CostLine]:
+    for lay in made.design.lays:
+        length = units.metres(lay.length_mm)
+        sections = len(lay.sections)
+        how = f"laid in {sections} section{'s' if sections != 1 else ''}, {takeoff.plain(length)} m"
+        yield _line(house, "cloth", lay.material, house.cloths[lay.material].name, length, costs[lay.material], how)
+
+
+def _end_of_roll(laid: Sequence[CostLine], house: House) -> Iterator[CostLine]:
+    """Roll ends and faults, once, on everything that is laid."""
+    fraction = house.end_of_roll_fraction
+    whole = sum((line.amount for line in laid), Decimal(0))
+    if fraction and whole:
+        how = f"{takeoff.plain(fraction * 100)} % of {whole} of laid cloth and film"
+        cost = UnitCost("end-of-roll", "of cloth", unit_cost_4(whole), "the house's end-of-roll fraction (common practice, no source)")
+        yield _line(house, "cloth", "end-of-roll", "Roll ends and faults", quantity_3(fraction), cost, how)
+
+
+def _material_lines(made: Made, house: House, costs: Mapping[str, UnitCost]) -> Iterator[CostLine]:
+    for m in sorted(made.takeoff.materials, key=lambda m: m.group != "hardware"):
+        yield _line(house, m.group, m.material, m.label or m.material, quantity_3(m.amount), costs[m.material], m.how)
+
+
+def _labour_lines(operations: Sequence[work.OperationMinutes], house: House) -> Iterator[CostLine]:
+    labour = house.labour
+    source = (
+        f"labour standards {labour.version}: {takeoff.plain(labour.rate_per_paid_hour)} a paid hour / "
+        f"{takeoff.plain(labour.productive_fraction)} productive / 60"
+    )
+    minute = UnitCost("labour", "min", unit_cost_4(work.cost_of_minute(labour)), source)
+    for o in operations:
+        if o.own_min:
+            yield _line(house, "labour", o.operation, o.label, quantity_3(o.own_min), minute, o.how)
+
+
+def _setup_lines(setups: Sequence[Setup], house: House) -> Iterator[CostLine]:
+    minute = unit_cost_4(work.cost_of_minute(house.labour))
+    for s in setups:
+        whole = to_cents(s.whole_min * minute, house.currency)
+        among = "this sail alone" if s.sails == 1 else f"{s.sails} sails"
+        how = f"{takeoff.plain(s.whole_min)} min x {minute} = {whole}, borne by {among}"
+        what = "order" if s.kind == "order" else "lay"
+        yield CostLine(
+            "labour", f"{s.operation.operation}-{s.kind}", f"{s.operation.label}: share of the {what}'s set-up", Decimal("1.000"), "share",
+            unit_cost_4(s.amount), s.amount, how, f"labour standards {house.labour.version}, shares by largest remainder",
+        )  # fmt: skip
+
+
+def _pass_through_lines(made: Made, house: House, costs: Mapping[str, UnitCost]) -> Iterator[CostLine]:
+    for p in made.passed_on:
+        yield _line(house, "pass-through", p.material, p.label, Decimal("1.000"), costs[p.material], p.rule or "one a sail")
+
+
+def own_cost(lines: Sequence[CostLine]) -> Decimal:
+    """What the loft spends on a sail: all lines without what is passed through."""
+    return sum((line.amount for line in lines if line.group != "pass-through"), Decimal(0))

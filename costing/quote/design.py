@@ -1,0 +1,209 @@
+"""From what is wanted to a design: sizes, outline, panels, parts, audited lays and take-off, computed once for each key."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from costing import cloth, rules, sail, takeoff
+from costing.cloth.lay import Lay, Table
+from costing.cloth.make import Make
+from costing.cloth.part import Cloth, Part
+from costing.errors import Collector, CostingBug, problem
+from costing.measurements import MEASUREMENTS, WIDTH_STATIONS, Corner
+from costing.quote import compliance
+from costing.quote.priced import Design
+from costing.quote.request import House, SailRequest
+from costing.quote.snapshot import canonical_bytes
+from costing.rules.limits import SailRule
+from costing.rules.targets import Target
+from costing.sail.shape import SailShape
+
+_PATCH_SIZE = "primary_reinforcement_size"
+
+
+@dataclass(frozen=True, slots=True)
+class Shaped:
+    """The sizes of one sail and where they come from."""
+
+    targets: tuple[Target, ...]
+    shape: SailShape
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """Everything that a design is computed from; equal inputs are one design."""
+
+    pattern: str
+    edition: str
+    rule: SailRule
+    variant: bool
+    shaped: Shaped
+    make: Make
+    cloth: Cloth
+    films: tuple[Cloth, ...]
+    table: Table
+    patch_caps: tuple[tuple[Corner, float], ...]
+    options: tuple[str, ...]
+    kit: tuple[takeoff.KitItem, ...]
+
+    @property
+    def key(self) -> str:
+        return hashlib.sha256(canonical_bytes(self)).hexdigest()
+
+
+def shaped(house: House, request: SailRequest | None = None) -> Shaped:
+    """The finished sizes of a sail, or with no request of the pattern as it is; InputError with measurement names as paths."""
+    pattern = house.pattern
+    rule = house.class_rule.sail(pattern.sail_kind)
+    own = {**pattern.sizes, "foot_round": pattern.foot_round_mm}
+    targets = rules.design_target(rule, pattern.margins, own, request.sizes if request else {}, pattern.relax)
+    size = {t.measurement: float(t.value) for t in targets}
+    widths = tuple((name, size[name]) for name, _ in WIDTH_STATIONS if name in size)
+    curve = (request.luff_curve if request else None) or pattern.luff_curve
+    shape = SailShape(
+        pattern.sail_kind, size["luff_length"], size["leech_length"], size["foot_length"], widths, size["top_width"],
+        size["foot_round"], curve,
+    )  # fmt: skip
+    used = {"luff_length", "leech_length", "foot_length", "top_width", "foot_round", *(name for name, _ in widths)}
+    return Shaped(tuple(t for t in targets if t.measurement in used), shape)
+
+
+def inputs(house: House, shaped_sail: Shaped, base: SailShape | None, body: Cloth, options: frozenset[str]) -> Inputs:
+    """What a design is computed from. base: the pattern's own shape, None where the pattern alone makes no sail."""
+    pattern = house.pattern
+    make = cloth.chosen(pattern.make, options)
+    rule = house.class_rule.sail(pattern.sail_kind)
+    return Inputs(
+        pattern=f"{pattern.code} v{pattern.version}",
+        edition=house.class_rule.edition,
+        rule=rule,
+        variant=shaped_sail.shape != base,
+        shaped=shaped_sail,
+        make=make,
+        cloth=body,
+        films=_other_cloths(make, body, house),
+        table=house.table,
+        patch_caps=tuple(_patch_caps(rule, house)),
+        options=tuple(sorted(options)),
+        kit=pattern.kit,
+    )
+
+
+def compute(given: Inputs) -> Design:
+    """The design; InputError when the sail cannot be made so, with measurement names and part names as paths."""
+    finished = sail.outline(given.shaped.shape)
+    measured = sail.measure(finished)
+    cut = sail.outline(cloth.cut_shape(given.shaped.shape, given.make))
+    panels = cloth.panels(cut, given.make, given.cloth)
+    parts = cloth.parts(cut, panels, given.make, given.cloth, patch_caps=dict(given.patch_caps))
+    headroom = _within_class(given, measured, finished)
+    lays = tuple(_audited_lay(parts, roll, given.table) for roll in _rolls(given, parts))
+    drivers = (*takeoff.geometry_drivers(finished, panels, parts, given.make, lays), *_design_drivers(given))
+    return Design(
+        key=given.key,
+        pattern=given.pattern,
+        variant=given.variant,
+        targets=given.shaped.targets,
+        sizes=tuple(compliance.on_paper(measured, given.rule)),
+        headroom=headroom,
+        assumed=tuple(_assumed(given)),
+        shape=given.shaped.shape,
+        outline=finished,
+        cut_outline=cut,
+        panels=panels,
+        parts=parts,
+        cloth=given.cloth,
+        table=given.table,
+        lays=lays,
+        area_m2=sail.polygon_area(finished),
+        formula_area_m2=sail.published_area(given.shaped.shape.kind, measured),
+        options=given.options,
+        takeoff=takeoff.take_off(drivers, given.kit, frozenset(given.options)),
+    )
+
+
+def _other_cloths(make: Make, body: Cloth, house: House) -> tuple[Cloth, ...]:
+    """The cloths and films beside the body's that the making names."""
+    codes = {x.material for x in (*make.patches, *make.edge_patches, *make.pockets)} | {w.film for w in make.windows}
+    wrong, found = Collector(), []
+    for code in sorted(codes - {"", body.code}):
+        if code in house.cloths:
+            found.append(house.cloths[code])
+        else:
+            wrong.add("pattern.make", "unknown_cloth", f"{house.pattern.name} uses {code!r}: no supplier list has such a cloth or film")
+    wrong.raise_if_any()
+    return tuple(found)
+
+
+def _patch_caps(rule: SailRule, house: House) -> Iterator[tuple[Corner, float]]:
+    kept_back = next((m.amount for m in house.pattern.margins if m.measurement == _PATCH_SIZE), Decimal(0))
+    for corner in Corner:
+        limits = [x.maximum for x in rule.limits if x.measurement == _PATCH_SIZE and x.corner in (None, corner) and x.maximum is not None]
+        if limits:
+            yield corner, float(min(limits) - kept_back)
+
+
+def _within_class(given: Inputs, measured: dict[str, float], finished: sail.Outline) -> tuple[rules.Headroom, ...]:
+    wrong = Collector()
+    sizes = patch_sizes(given)
+    values = compliance.design_values(measured, finished, given.make, given.cloth, sizes)
+    headroom = compliance.compare_all(given.rule, values)
+    compliance.check_headroom(given.rule, headroom, wrong)
+    wrong.raise_if_any()
+    return headroom
+
+
+def patch_sizes(given: Inputs) -> dict[Corner, float]:
+    """The size of each corner patch: its fraction of the luff (head, tack) or the leech (clew), capped by the class; mm."""
+    caps, shape = dict(given.patch_caps), given.shaped.shape
+    edge = {Corner.HEAD: shape.luff_length, Corner.TACK: shape.luff_length, Corner.CLEW: shape.leech_length}
+    return {p.corner: min(p.size_fraction * edge[p.corner], caps.get(p.corner, float("inf"))) for p in given.make.patches}
+
+
+def _rolls(given: Inputs, parts: tuple[Part, ...]) -> Iterator[Cloth]:
+    """The rolls that parts are cut from, the body's first."""
+    rolls = {c.code: c for c in (given.cloth, *given.films)}
+    needed = {p.material for p in parts}
+    missing = needed - rolls.keys()
+    if missing:
+        raise problem("pattern.make", "unknown_cloth", f"parts are cut from {', '.join(sorted(missing))}, which is no cloth of the lists")
+    return (roll for code, roll in rolls.items() if code in needed)
+
+
+def _audited_lay(parts: tuple[Part, ...], roll: Cloth, table: Table) -> Lay:
+    sails = {"": tuple(p for p in parts if p.material == roll.code)}
+    lay = cloth.plan_lay(sails, roll, table)
+    found = cloth.audit_lay(lay, sails, roll, table)
+    if found:
+        raise CostingBug(f"the lay on {roll.code} does not hold: " + "; ".join(f"{p.path}: {p.message}" for p in found))
+    return lay
+
+
+def _design_drivers(given: Inputs) -> Iterator[takeoff.Driver]:
+    yield takeoff.driver("sail", 1, "this sail")
+    if given.variant:
+        yield takeoff.driver("variant", 1, "its own measurements or luff curve")
+    counted = {item.counts_as for item in given.kit}
+    label = given.rule.royalty_label
+    if label is not None and label.required and "royalty_label" not in counted:
+        yield takeoff.driver("royalty_label", 1, f"the class asks for one ({label.rule})")
+
+
+def _assumed(given: Inputs) -> Iterator[str]:
+    """One sentence for each value that neither a rule nor the customer gave."""
+    for target in given.shaped.targets:
+        if target.decided_by in ("pattern", "assumed"):
+            yield f"{MEASUREMENTS[target.measurement].label}: {takeoff.plain(target.value)} mm, {target.reason}"
+    stations = given.shaped.shape.luff_curve.stations
+    deepest = max(stations, key=lambda s: s[1], default=(0.0, 0.0))
+    yield f"Luff curve: {deepest[1]:g} mm forward at {deepest[0]:g} of the luff"
+    up = given.make.take_up
+    yield (
+        f"Take-up: {up.per_seam_mm:g} mm a seam, {up.luff_fraction * 100:g} % of the luff, {up.leech_fraction * 100:g} % of the leech, "
+        f"{up.foot_fraction * 100:g} % of the foot"
+    )
+    if any(p.layers is None for p in given.make.patches):
+        yield "Patch layers by the sail's area (common practice, no source)"

@@ -1,0 +1,51 @@
+"""The designs of a batch: each sail's inputs, identical ones computed once, problems put under every sail that has them."""
+
+from __future__ import annotations
+
+from collections import ChainMap
+from collections.abc import Mapping, MutableMapping, Sequence
+
+from costing import sail
+from costing.errors import Collector, InputError
+from costing.quote import design
+from costing.quote.priced import Design
+from costing.quote.request import House
+from costing.quote.wanted import Wanted
+from costing.sail.shape import SailShape
+
+
+def design_sails(wanted: Sequence[Wanted], house: House, known: Mapping[str, Design], wrong: Collector) -> tuple[Design, ...]:
+    """The design of each sail, in order; fewer than sails when `wrong` got problems."""
+    base = _base_shape(house)
+    cache: ChainMap[str, Design | InputError] = ChainMap({}, known)  # type: ignore[arg-type]  # known is only read, when it is asked for
+    found = []
+    for one in wanted:
+        with wrong.under(one.request.path):
+            found.append(_designed(one, house, base, cache))
+    return tuple(found)
+
+
+def _base_shape(house: House) -> SailShape | None:
+    """The pattern's own shape, None where it leaves sizes to the boat: then every sail is a variant."""
+    try:
+        return design.shaped(house).shape
+    except InputError:
+        return None
+
+
+def _designed(one: Wanted, house: House, base: SailShape | None, cache: MutableMapping[str, Design | InputError]) -> Design:
+    shaped = design.shaped(house, one.request)
+    if one.cloth is None:  # already refused; the sizes are tried all the same, so that all is said at once
+        sail.outline(shaped.shape)
+        raise InputError(())
+    given = design.inputs(house, shaped, base, one.cloth, one.options)
+    key = given.key
+    if key not in cache:
+        try:
+            cache[key] = design.compute(given)
+        except InputError as error:
+            cache[key] = error
+    held = cache[key]
+    if isinstance(held, InputError):
+        raise held
+    return held

@@ -1,0 +1,61 @@
+"""Sail numbers of a batch: where each goes, and what a number that is to follow is taken to be."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from costing import takeoff
+from costing.errors import Collector
+from costing.quote.priced import Design
+from costing.quote.request import House, SailRequest
+from costing.quote.wanted import Wanted
+
+#: RRS Appendix G: a newer class's numbers have at most four digits (from memory).
+LONGEST = 4
+#: A pattern's option of this code says whether the sail wears numbers; without such an option it does.
+OPTION = "numbers"
+
+
+@dataclass(frozen=True, slots=True)
+class Numbering:
+    """One sail's number: its plan, its drivers, and the drivers that its price rests on (the longest number of the batch)."""
+
+    plan: takeoff.NumberPlan | None
+    drivers: tuple[takeoff.Driver, ...]
+    priced_drivers: tuple[takeoff.Driver, ...]
+    assumed: tuple[str, ...]
+
+
+def numbering(
+    sails: Sequence[SailRequest], wanted: Sequence[Wanted], designs: Sequence[Design], house: House, wrong: Collector
+) -> tuple[Numbering, ...]:
+    """The numbering of each sail; a number that does not fit is added to `wrong` under its sail.
+
+    Every sail is priced for the longest number of the batch, so that two boats of one design have one price.
+    """
+    known = [len(s.sail_number.strip()) for s in sails if s.sail_number]
+    longest = max(known, default=LONGEST)
+    found = []
+    for sail, one, design in zip(sails, wanted, designs, strict=True):
+        with wrong.under(sail.path):
+            found.append(_one(sail, one, design, house, longest))
+    return tuple(found)
+
+
+def _one(sail: SailRequest, wanted: Wanted, design: Design, house: House, longest: int) -> Numbering:
+    once = (takeoff.driver("order", 1, "this order"), takeoff.driver("lay", 1, "this lay"), takeoff.driver("boat", 1, "this boat"))
+    wears = OPTION in wanted.options or OPTION not in {o.code for o in house.pattern.options}
+    if not wears:
+        return Numbering(None, once, once, ())
+    priced = (*once, *_drivers(longest, f"priced for {longest} characters"))
+    if not sail.sail_number:
+        assumed = f"Sail number to follow: reckoned with {longest} characters a side"
+        return Numbering(None, (*once, *_drivers(longest, "number to follow, reckoned")), priced, (assumed,))
+    plan = takeoff.number_plan(design.outline, sail.sail_number, house.class_rule.hull_length_mm)
+    return Numbering(plan, (*once, *_drivers(len(plan.text), f"number {plan.text}")), priced, ())
+
+
+def _drivers(characters: int, how: str) -> tuple[takeoff.Driver, ...]:
+    each = f"{how}: {characters} characters x 2 sides"
+    return takeoff.driver("number", 1, how), takeoff.driver("number_character", 2 * characters, each)
