@@ -5,6 +5,7 @@
 """
 
 from costing.quote.batch import BatchResult, price_batch
+from costing.quote.batch_json import batch_as_json, batch_as_plain
 from costing.quote.pattern import Pattern, PatternOption
 from costing.quote.priced import (
     CostLine,
@@ -33,5 +34,6 @@ from costing.quote.tickets import ticket_plan
 __all__ = [
     "BatchRequest", "BatchResult", "BatchTier", "CostLine", "Design", "House", "MarginPolicy", "PassThrough", "Pattern",
     "PatternOption", "PriceItem", "PricedBatch", "PricedSail", "SailRequest", "TaxLine", "TaxRate", "Terms", "TicketPlan",
-    "TicketStep", "Totals", "freeze_batch", "freeze_design", "price_batch", "thaw_batch", "thaw_design", "ticket_plan",
+    "TicketStep", "Totals", "batch_as_json", "batch_as_plain", "freeze_batch", "freeze_design", "price_batch", "thaw_batch",
+    "thaw_design", "ticket_plan",
 ]  # fmt: skip

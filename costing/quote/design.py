@@ -127,7 +127,8 @@ def compute(given: Inputs) -> Design:
 
 def _other_cloths(make: Make, body: Cloth, house: House) -> tuple[Cloth, ...]:
     """The cloths and films beside the body's that the making names."""
-    codes = {x.material for x in (*make.patches, *make.edge_patches, *make.pockets)} | {w.film for w in make.windows}
+    codes = {p.material for p in make.patches} | {p.material for p in make.edge_patches} | {p.material for p in make.pockets}
+    codes |= {w.film for w in make.windows}
     wrong, found = Collector(), []
     for code in sorted(codes - {"", body.code}):
         if code in house.cloths:
