@@ -9,7 +9,8 @@ from __future__ import annotations
 import csv
 import io
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from difflib import get_close_matches
 
 from costing.errors import Collector, problem
@@ -18,6 +19,7 @@ from costing.quote import Pattern, SailRequest
 from costing.sail import LuffCurve
 from loft.catalogue import formats
 from loft.common import measures
+from loft.common.measures import Length
 
 MOST_BYTES = 1_000_000
 MOST_BOATS = 400
@@ -30,26 +32,39 @@ COLUMNS = (*REQUIRED, *SIZES, *WORDS)
 TO_FOLLOW = "to follow"
 
 
+@dataclass(frozen=True, slots=True)
+class BoatRow:
+    """One row: the sail it asks for, and its sizes as they were written, by measurement name."""
+
+    sail: SailRequest
+    written: Mapping[str, Length]
+
+
 def read_boats(data: bytes, *, pattern: Pattern) -> tuple[SailRequest, ...]:
     """The sails that a list of boats asks for; InputError carries every problem, each at "row N.column" or "row N".
 
     pattern: option names are read against its option table.
     """
+    return tuple(row.sail for row in read_rows(data, pattern=pattern))
+
+
+def read_rows(data: bytes, *, pattern: Pattern) -> tuple[BoatRow, ...]:
+    """The same with each size as it was written, for a boat's measurement set."""
     text = _decoded(data)
     _refuse_too_many(text)
     header, rows = _table(text)
     _check_header(header)
     problems = Collector()
-    sails = []
+    found = []
     for number, cells in rows:
         path = f"row {number}"
         with problems.under(path):
-            sails.append(_sail(path, _by_column(header, cells), pattern))
-    _check_repeats(sails, problems)
+            found.append(_row(path, _by_column(header, cells), pattern))
+    _check_repeats((row.sail for row in found), problems)
     problems.raise_if_any()
-    if not sails:
+    if not found:
         raise problem("file", "empty", "has a header row and no boats")
-    return tuple(sails)
+    return tuple(found)
 
 
 def _decoded(data: bytes) -> str:
@@ -123,28 +138,23 @@ def _by_column(header: list[str], cells: list[str]) -> dict[str, str]:
     return values
 
 
-def _sail(path: str, values: Mapping[str, str], pattern: Pattern) -> SailRequest:
+def _row(path: str, values: Mapping[str, str], pattern: Pattern) -> BoatRow:
     problems = Collector()
     for name in REQUIRED:
         if not values.get(name):
             hint = f'; write "{TO_FOLLOW}" where it is not known yet' if name == "sail_number" else ""
             problems.add(name, "missing", f"is empty{hint}")
-    sizes = {}
-    for name in (n for n in SIZES if values.get(n)):
-        try:
-            sizes[name] = measures.parse_length(values[name]).mm
-        except measures.MeasureError as error:
-            problems.add(name, "not_a_length", str(error))
+    written = _sizes(values, problems)
     chosen, declined = _options(values.get("options", ""), pattern, problems)
     luff_curve = _luff_curve(values.get("luff_curve", ""), problems)
     problems.raise_if_any()
     number = values["sail_number"]
-    return SailRequest(
+    sail = SailRequest(
         path=path,
         boat=values["boat"],
         owner=values["owner"],
         sail_number=None if number.casefold() == TO_FOLLOW else number,
-        sizes=sizes,
+        sizes={name: length.mm for name, length in written.items()},
         luff_curve=luff_curve,
         options=chosen,
         declined=declined,
@@ -153,6 +163,17 @@ def _sail(path: str, values: Mapping[str, str], pattern: Pattern) -> SailRequest
         number_colour=values.get("number_colour", ""),
         note=values.get("note", ""),
     )
+    return BoatRow(sail, written)
+
+
+def _sizes(values: Mapping[str, str], problems: Collector) -> dict[str, Length]:
+    written = {}
+    for name in (n for n in SIZES if values.get(n)):
+        try:
+            written[name] = measures.parse_length(values[name])
+        except measures.MeasureError as error:
+            problems.add(name, "not_a_length", str(error))
+    return written
 
 
 def _options(text: str, pattern: Pattern, problems: Collector) -> tuple[frozenset[str], frozenset[str]]:
@@ -179,7 +200,7 @@ def _luff_curve(text: str, problems: Collector) -> LuffCurve | None:
         return None
 
 
-def _check_repeats(sails: list[SailRequest], problems: Collector) -> None:
+def _check_repeats(sails: Iterable[SailRequest], problems: Collector) -> None:
     first: dict[str, SailRequest] = {}
     for sail in (s for s in sails if s.sail_number):
         held = first.setdefault(str(sail.sail_number), sail)

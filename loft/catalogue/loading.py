@@ -1,0 +1,54 @@
+"""What the four load commands share: read a file, load it, say what happened."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any, Protocol
+
+from django.core.management.base import BaseCommand, CommandError
+
+from costing.errors import InputError
+from loft.catalogue.services import LoadReport
+
+MOST_BYTES = 1_000_000
+
+
+class Loader(Protocol):
+    """A service that loads a text."""
+
+    def __call__(self, *, text: str, dry_run: bool = False) -> LoadReport: ...
+
+
+class LoadCommand(BaseCommand):
+    """Loads one file; exits with 1 and a list of problems when anything is wrong, and then nothing is stored."""
+
+    load: Loader
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("file", type=Path, help="a TOML file in UTF-8; annotated examples stand in fixtures/")
+        parser.add_argument("--dry-run", action="store_true", help="check everything and store nothing")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        path: Path = options["file"]
+        try:
+            report = type(self).load(text=_text(path), dry_run=options["dry_run"])
+        except InputError as error:
+            lines = [f"{path.name}: {len(error.problems)} wrong, nothing is stored"]
+            lines += [f"  {p.path}: {p.message}" for p in error.problems]
+            raise CommandError("\n".join(lines)) from error
+        would = " (dry run: nothing is stored)" if report.dry_run else ""
+        self.stdout.write(f"{report.subject}: {report.outcome}{would}")
+        for detail in report.details:
+            self.stdout.write(f"  {detail}")
+
+
+def _text(path: Path) -> str:
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise CommandError(f"{path.name}: more than {MOST_BYTES} bytes; nothing is read")
+        return path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise CommandError(f"{path.name}: cannot be read: {error.strerror}") from error
+    except UnicodeDecodeError as error:
+        raise CommandError(f"{path.name}: is not in UTF-8; save it as UTF-8") from error

@@ -1,0 +1,156 @@
+"""Reads of the catalogue: stored files as the calculation's objects.
+
+Versions are never edited, so a text is read once a process and kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from difflib import get_close_matches
+from functools import lru_cache
+
+from django.db.models import Q
+
+from costing import prices as costing_prices
+from costing import quote
+from costing.errors import Collector
+from costing.rules import ClassRule
+from loft.catalogue import formats
+from loft.catalogue.models import HouseStandard, PatternVersion, RuleEdition, SupplierList
+from loft.common.errors import NotFound
+
+read_class = lru_cache(maxsize=64)(formats.read_class)
+read_pattern = lru_cache(maxsize=64)(formats.read_pattern)
+read_prices = lru_cache(maxsize=64)(formats.read_prices)
+read_house = lru_cache(maxsize=16)(formats.read_house)
+
+
+def house(*, pattern: str, on: date, terms: str = "", version: int | None = None) -> quote.House:
+    """What the loft brings to a calculation on a day; four queries.
+
+    version: of the pattern, the newest when left out; terms: the house's first when empty. InputError names everything that is
+    unknown or not in force on the day.
+    """
+    wrong = Collector()
+    found = _pattern_version(pattern, version, wrong)
+    own = _house_file(on, wrong)
+    rule = _edition_in_force(found.class_code, on, wrong) if found else None
+    chosen = _terms(own, terms, wrong) if own else None
+    files = supplier_files(on=on)
+    wrong.raise_if_any()
+    assert found and own and rule and chosen  # each of them missing is a problem already
+    return quote.House(
+        class_rule=rule,
+        pattern=found,
+        cloths={cloth.code: cloth for file in files for cloth in file.cloths},
+        lists=tuple(file.prices for file in files),
+        labour=own.labour,
+        terms=chosen,
+        margins=own.margins,
+        taxes=own.taxes,
+        sail_tax=own.sail_tax,
+        pass_through=own.pass_through,
+        table=own.table,
+        currency=own.currency,
+        end_of_roll_fraction=own.end_of_roll_fraction,
+    )
+
+
+def class_rules() -> tuple[ClassRule, ...]:
+    """Every edition of every class, the newest of a class first."""
+    return tuple(read_class(text) for text in _texts(RuleEdition.objects.order_by("class_code", "-valid_from")))
+
+
+def class_rule(*, code: str, edition: str) -> ClassRule:
+    """One edition; NotFound when it was never loaded."""
+    for text in _texts(RuleEdition.objects.filter(class_code=code, edition=edition)):
+        return read_class(text)
+    raise NotFound(f"There is no edition {edition!r} of class {code!r}.")
+
+
+def patterns() -> tuple[quote.Pattern, ...]:
+    """Every version of every pattern, the newest of a pattern first."""
+    return tuple(read_pattern(text) for text in _texts(PatternVersion.objects.order_by("code", "-version")))
+
+
+def pattern(code: str, version: int | None = None) -> quote.Pattern:
+    """One version of a pattern, the newest when left out; NotFound when it was never loaded."""
+    wrong = Collector()
+    found = _pattern_version(code, version, wrong)
+    if found is None:
+        raise NotFound("; ".join(p.message for p in wrong))
+    return found
+
+
+def supplier_lists() -> tuple[costing_prices.SupplierList, ...]:
+    """Every version of every supplier's list, the newest of a supplier first."""
+    return tuple(read_prices(text).prices for text in _texts(SupplierList.objects.order_by("supplier", "-valid_from")))
+
+
+def supplier_files(*, on: date) -> tuple[formats.PriceFile, ...]:
+    """The list of each supplier that is in force on a day, with the cloths that it describes."""
+    newest: dict[str, SupplierList] = {}
+    for row in SupplierList.objects.filter(valid_from__lte=on).order_by("supplier", "valid_from"):
+        newest[row.supplier] = row
+    return tuple(read_prices(row.source) for row in newest.values() if row.valid_to is None or row.valid_to >= on)
+
+
+def terms(*, on: date) -> tuple[quote.Terms, ...]:
+    """The conditions of sale to choose from on a day, the usual ones first; empty before the first house file."""
+    own = _house_file(on, Collector())
+    return own.terms if own else ()
+
+
+def _texts(rows: Iterable[RuleEdition] | Iterable[PatternVersion] | Iterable[SupplierList]) -> Iterable[str]:
+    return (row.source for row in rows)
+
+
+def _pattern_version(code: str, version: int | None, wrong: Collector) -> quote.Pattern | None:
+    rows = PatternVersion.objects.filter(code=code).order_by("-version")
+    if version is not None:
+        rows = rows.filter(version=version)
+    row = rows.first()
+    if row is not None:
+        return read_pattern(row.source)
+    known = list(PatternVersion.objects.order_by("code", "version").values_list("code", "version"))
+    if version is not None and code in (c for c, _ in known):
+        stored = ", ".join(str(v) for c, v in known if c == code)
+        wrong.add("pattern", "unknown_version", f"{code} has no version {version}; there are {stored}")
+    else:
+        wrong.add("pattern", "unknown_pattern", f"there is no pattern {code!r}{_hint(code, (c for c, _ in known))}")
+    return None
+
+
+def _edition_in_force(class_code: str, on: date, wrong: Collector) -> ClassRule | None:
+    row = RuleEdition.objects.filter(class_code=class_code, valid_from__lte=on).order_by("-valid_from").first()
+    if row is not None and (row.valid_to is None or row.valid_to >= on):
+        return read_class(row.source)
+    known = RuleEdition.objects.filter(class_code=class_code).order_by("valid_from")
+    there_are = "; ".join(f"{r.edition} from {r.valid_from} to {r.valid_to or 'the next'}" for r in known) or "none is loaded"
+    wrong.add("on", "no_edition", f"no edition of class {class_code} is in force on {on}: {there_are}")
+    return None
+
+
+def _house_file(on: date, wrong: Collector) -> formats.HouseFile | None:
+    row = HouseStandard.objects.filter(Q(valid_from__lte=on)).order_by("-valid_from").first()
+    if row is None:
+        wrong.add("on", "no_house_standards", f"no labour standards, terms and tax are in force on {on}: load a house file")
+        return None
+    return read_house(row.source)
+
+
+def _terms(own: formats.HouseFile, code: str, wrong: Collector) -> quote.Terms | None:
+    if not code:
+        return own.terms[0]
+    for found in own.terms:
+        if found.code == code:
+            return found
+    wrong.add("terms", "unknown_terms", f"there are no terms {code!r}{_hint(code, (t.code for t in own.terms))}")
+    return None
+
+
+def _hint(asked: str, known: Iterable[str]) -> str:
+    known = tuple(dict.fromkeys(known))
+    close = get_close_matches(asked.upper(), known, n=1)
+    return f"; did you mean {close[0]}?" if close else f"; there are {', '.join(known) or 'none yet'}"

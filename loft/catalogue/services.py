@@ -1,0 +1,227 @@
+"""Writes of the catalogue: a file is loaded whole or not at all, and what is loaded is never edited."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any, TypeVar
+
+from django.db import models, transaction
+
+from costing.cloth import Cloth
+from costing.errors import Collector, InputError, problem
+from costing.quote import Pattern
+from costing.rules import Choice, ClassRule
+from loft.catalogue import formats
+from loft.catalogue.models import HouseStandard, Material, PatternVersion, RuleEdition, SupplierList, SupplierPrice
+from loft.common import services as common
+
+_Row = TypeVar("_Row", bound=models.Model)
+_Content = TypeVar("_Content")
+
+
+@dataclass(frozen=True, slots=True)
+class LoadReport:
+    """What loading a file did, or would do: `outcome` is "new" or "unchanged"; `details` are sentences for the person who loaded it."""
+
+    subject: str
+    outcome: str
+    details: tuple[str, ...]
+    dry_run: bool
+
+
+def load_class(*, text: str, dry_run: bool = False) -> LoadReport:
+    """Store a rule edition. InputError: what is wrong in the file, another content under the same name, days that overlap."""
+    rule = formats.read_class(text)
+    subject = f"{rule.name} ({rule.code}), edition {rule.edition}"
+    stored = RuleEdition.objects.filter(class_code=rule.code, edition=rule.edition).first()
+    if stored is not None:
+        return _unchanged(subject, stored.source, rule, formats.read_class, "class.edition", dry_run)
+    others = RuleEdition.objects.filter(class_code=rule.code)
+    periods = {f"edition {o.edition}": (o.valid_from, o.valid_to) for o in others}
+    _refuse_overlap(periods, rule.valid_from, rule.valid_to, "class")
+    details = tuple(f"{s.kind.value}: {len(s.limits)} limits, {len(s.options)} options" for s in rule.sails)
+    row = RuleEdition(
+        class_code=rule.code, class_name=rule.name, edition=rule.edition, valid_from=rule.valid_from, valid_to=rule.valid_to,
+        **_kept(text),
+    )  # fmt: skip
+    return _store(row, subject, details, dry_run)
+
+
+def load_pattern(*, text: str, dry_run: bool = False) -> LoadReport:
+    """Store a pattern version. InputError: what is wrong in the file, another content under the same version, a class that is not
+    loaded, an option table that the class's rules contradict."""
+    pattern = formats.read_pattern(text)
+    subject = f"{pattern.code} version {pattern.version}"
+    stored = PatternVersion.objects.filter(code=pattern.code, version=pattern.version).first()
+    if stored is not None:
+        return _unchanged(subject, stored.source, pattern, formats.read_pattern, "pattern.version", dry_run)
+    edition = RuleEdition.objects.filter(class_code=pattern.class_code, edition=pattern.edition).first()
+    if edition is None:
+        message = f"edition {pattern.edition} of class {pattern.class_code} is not loaded: load the class file first"
+        raise problem("pattern.edition", "unknown_edition", message)
+    _refuse_contradiction(pattern, formats.read_class(edition.source))
+    row = PatternVersion(code=pattern.code, version=pattern.version, name=pattern.name, class_code=pattern.class_code, **_kept(text))
+    counts = {"seams": pattern.make.seams, "options": pattern.options, "kit items": pattern.kit, "steps": pattern.steps}
+    details = (", ".join(f"{len(found)} {what}" for what, found in counts.items()),)
+    return _store(row, subject, details, dry_run)
+
+
+def load_prices(*, text: str, dry_run: bool = False) -> LoadReport:
+    """Store a supplier list with its prices and materials. InputError: what is wrong in the file, another content under the same
+    version, days that overlap, a code that means another material already."""
+    file = formats.read_prices(text)
+    prices = file.prices
+    subject = f"{prices.supplier}, list {prices.version}"
+    stored = SupplierList.objects.filter(supplier=prices.supplier, version=prices.version).first()
+    if stored is not None:
+        return _unchanged(subject, stored.source, file, formats.read_prices, "list.version", dry_run)
+    others = SupplierList.objects.filter(supplier=prices.supplier)
+    _refuse_overlap({f"list {o.version}": (o.valid_from, o.valid_to) for o in others}, prices.valid_from, prices.valid_to, "list")
+    new = _new_materials(file)
+    row = SupplierList(
+        supplier=prices.supplier, version=prices.version, valid_from=prices.valid_from, valid_to=prices.valid_to,
+        currency=prices.currency, **_kept(text),
+    )  # fmt: skip
+    details = (f"{len(prices.rows)} prices, {len(file.cloths)} cloths", f"new materials: {', '.join(m.code for m in new) or 'none'}")
+
+    def with_prices() -> None:
+        Material.objects.bulk_create(new)
+        SupplierPrice.objects.bulk_create(_price_rows(file, row))
+
+    return _store(row, subject, details, dry_run, with_prices)
+
+
+def load_house(*, text: str, dry_run: bool = False) -> LoadReport:
+    """Store what the loft decides for itself, and its profile. InputError: what is wrong in the file, another content under the same
+    version, the same first day."""
+    house = formats.read_house(text)
+    subject = f"House standards {house.version}"
+    stored = HouseStandard.objects.filter(version=house.version).first()
+    if stored is not None:
+        return _unchanged(subject, stored.source, house, formats.read_house, "house.version", dry_run)
+    same_day = HouseStandard.objects.filter(valid_from=house.valid_from).first()
+    if same_day is not None:
+        raise problem("house.valid_from", "overlap", f"version {same_day.version} starts on {house.valid_from} too")
+    details = (
+        f"in force from {house.valid_from}",
+        f"{len(house.labour.operations)} operations, terms {', '.join(t.code for t in house.terms)}",
+        f"loft profile: {house.profile.name}",
+    )
+
+    def with_profile() -> None:
+        problems = Collector()
+        with problems.under("profile"):
+            common.save_loft_profile(**asdict(house.profile))
+        problems.raise_if_any()
+
+    row = HouseStandard(version=house.version, valid_from=house.valid_from, **_kept(text))
+    return _store(row, subject, details, dry_run, with_profile)
+
+
+def _kept(text: str) -> dict[str, str]:
+    return {"source": text, "sha256": hashlib.sha256(text.encode()).hexdigest()}
+
+
+def _store(
+    row: models.Model, subject: str, details: tuple[str, ...], dry_run: bool, with_it: Callable[[], None] | None = None
+) -> LoadReport:
+    """Write a row and what belongs to it in one transaction; a dry run does the same and takes it back."""
+    with transaction.atomic():
+        row.save(force_insert=True)
+        if with_it is not None:
+            with_it()
+        if dry_run:
+            transaction.set_rollback(True)
+    return LoadReport(subject, "new", details, dry_run)
+
+
+def _unchanged(
+    subject: str, source: str, content: _Content, read: Callable[[str], _Content], path: str, dry_run: bool
+) -> LoadReport:
+    """The report for content that is stored already; InputError when something else is stored under the same name."""
+    if read(source) != content:
+        message = f"{subject} is stored with other content; what is loaded is never edited: give the change a name of its own here"
+        raise problem(path, "other_content", message)
+    return LoadReport(subject, "unchanged", ("the same content is stored already",), dry_run)
+
+
+def _refuse_overlap(periods: Mapping[str, tuple[date, date | None]], start: date, end: date | None, table: str) -> None:
+    """Refuse days that another version claims. An open end gives way to whatever starts later."""
+    problems = Collector()
+    for name, (other_start, other_end) in periods.items():
+        earlier_end, later_start = (other_end, start) if other_start < start else (end, other_start)
+        if other_start == start or (earlier_end is not None and earlier_end >= later_start):
+            until = f"to {other_end}" if other_end else "on"
+            problems.add(f"{table}.valid_from", "overlap", f"{name} is in force from {other_start} {until}: the days overlap")
+    problems.raise_if_any()
+
+
+def _refuse_contradiction(pattern: Pattern, rule: ClassRule) -> None:
+    """The class's required and forbidden options stand in the pattern's table with the same word."""
+    problems = Collector()
+    offered = {o.code: (i, o.choice) for i, o in enumerate(pattern.options)}
+    try:
+        ruled = rule.sail(pattern.sail_kind).options
+    except InputError as error:
+        raise problem("pattern.sail_kind", "no_rule", error.problems[0].message) from error
+    for said in ruled:
+        place, choice = offered.get(said.option, (None, None))
+        if said.choice is Choice.OPTIONAL or choice is said.choice:
+            continue
+        if place is not None:
+            message = f"{said.option} is {said.choice.value} by {said.rule} and not {choice}"
+            problems.add(f"options[{place}].choice", "against_the_class", message)
+        elif said.choice is Choice.REQUIRED:
+            problems.add("options", "against_the_class", f"{said.option} is required by {said.rule} and missing from the table")
+    problems.raise_if_any()
+
+
+def _new_materials(file: formats.PriceFile) -> list[Material]:
+    """The materials of a list that are not known yet; InputError for every code that means something else already."""
+    wanted = _materials(file)
+    known = {m.code: m for m in Material.objects.filter(code__in=wanted)}
+    problems = Collector()
+    for code, material in wanted.items():
+        held = known.get(code)
+        if held is not None and material.description and held.description and held.description != material.description:
+            differs = ", ".join(k for k, v in material.description.items() if held.description.get(k) != v)
+            problems.add(f"cloth.{code}", "other_material", f"{code} is stored with another {differs}; give this cloth a code of its own")
+        if held is not None and held.unit and material.unit and held.unit != material.unit:
+            problems.add(f"rows.{code}.unit", "other_unit", f"{code} is counted in {held.unit} and not in {material.unit}")
+    problems.raise_if_any()
+    return [m for code, m in wanted.items() if code not in known]
+
+
+def _materials(file: formats.PriceFile) -> dict[str, Material]:
+    units = {row.material: row.unit for row in file.prices.rows}
+    cloths = {c.code: c for c in file.cloths}
+    return {
+        code: Material(
+            code=code,
+            name=cloths[code].name if code in cloths else file.names[code],
+            unit=units.get(code, ""),
+            role=cloths[code].role if code in cloths else "other",
+            description=_described(cloths[code]) if code in cloths else {},
+        )
+        for code in units | cloths
+    }
+
+
+def _described(cloth: Cloth) -> dict[str, Any]:
+    """A cloth's properties as text: a database that rewrites numbers must not make it another cloth."""
+    return {name: str(value) for name, value in asdict(cloth).items() if name != "colours"}
+
+
+def _price_rows(file: formats.PriceFile, supplier_list: SupplierList) -> list[SupplierPrice]:
+    ids = dict(Material.objects.filter(code__in=file.names).values_list("code", "pk"))
+    return [
+        SupplierPrice(
+            supplier_list=supplier_list, material_id=ids[row.material], row=row.row, their_code=row.their_code, unit=row.unit,
+            from_quantity_e3=int(brk.from_quantity.scaleb(3)), unit_cost_e4=int(brk.unit_cost.scaleb(4)),
+        )
+        for row in file.prices.rows
+        for brk in row.breaks
+    ]  # fmt: skip

@@ -1,0 +1,82 @@
+"""People and associations, their boats, and what was measured on a boat."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import Q
+
+
+class Customer(models.Model):
+    """Whoever a quote goes to. A trade buyer sees net prices, a private one prices with tax."""
+
+    class Kind(models.TextChoices):
+        ASSOCIATION = "association", "association"
+        PERSON = "person", "person"
+
+    class Buyer(models.TextChoices):
+        TRADE = "trade", "trade (net prices)"
+        PRIVATE = "private", "private (prices with tax)"
+
+    kind = models.CharField(max_length=20, choices=Kind.choices)
+    name = models.CharField(max_length=200)
+    email = models.EmailField(blank=True)
+    address = models.TextField(blank=True, help_text="One line of the address a line.")
+    buyer = models.CharField(max_length=10, choices=Buyer.choices)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=Q(kind__in=["association", "person"]), name="customer_kind_known"),
+            models.CheckConstraint(condition=Q(buyer__in=["trade", "private"]), name="customer_buyer_known"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def address_lines(self) -> tuple[str, ...]:
+        return tuple(line.strip() for line in self.address.splitlines() if line.strip())
+
+
+class Boat(models.Model):
+    """A boat of a class; its sail number may still be to follow (null), and no two boats of a class share one."""
+
+    class_code = models.CharField(max_length=40)
+    sail_number = models.CharField(max_length=20, null=True, blank=True)
+    name = models.CharField(max_length=200)
+    owner = models.CharField(max_length=200)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["class_code", "sail_number"], name="one_boat_a_number"),
+            models.CheckConstraint(condition=~Q(sail_number=""), name="number_or_none"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.sail_number}" if self.sail_number else f"{self.name} (number to follow)"
+
+
+class MeasurementSet(models.Model):
+    """What was measured or asked for on a boat on a day, and how and by whom it was taken. Never edited: a new day is a new set."""
+
+    boat = models.ForeignKey(Boat, on_delete=models.PROTECT, related_name="measurement_sets")
+    taken_on = models.DateField()
+    how = models.CharField(max_length=300, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.boat_id} on {self.taken_on}"
+
+
+class MeasuredValue(models.Model):
+    """One value of a set: its text, value and unit as written, and exactly in mm."""
+
+    measurement_set = models.ForeignKey(MeasurementSet, on_delete=models.CASCADE, related_name="values")
+    measurement = models.CharField(max_length=60)
+    printed = models.CharField(max_length=40)
+    unit = models.CharField(max_length=10)
+    mm = models.DecimalField(max_digits=14, decimal_places=6)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["measurement_set", "measurement"], name="one_value_a_measurement")]
+
+    def __str__(self) -> str:
+        return f"{self.measurement} {self.printed}"

@@ -1,0 +1,35 @@
+"""Reads of customers and boats."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from django.db.models import QuerySet
+
+from loft.common.errors import NotFound
+from loft.customers.models import Boat, Customer, MeasurementSet
+
+
+def customers() -> QuerySet[Customer]:
+    """Every customer by name."""
+    return Customer.objects.order_by("name", "pk")
+
+
+def customer(pk: int) -> Customer:
+    """One customer; NotFound when there is none."""
+    found = Customer.objects.filter(pk=pk).first()
+    if found is None:
+        raise NotFound(f"There is no customer {pk}.")
+    return found
+
+
+def boats(*, class_code: str = "") -> QuerySet[Boat]:
+    """Every boat, or those of a class, by class, number and name, with its measurement sets."""
+    found = Boat.objects.order_by("class_code", "sail_number", "name", "pk").prefetch_related("measurement_sets__values")
+    return found.filter(class_code=class_code) if class_code else found
+
+
+def latest_sizes(boat: Boat) -> dict[str, Decimal]:
+    """The boat's newest measurement set as exact mm by measurement name; empty when nothing was measured."""
+    newest = MeasurementSet.objects.filter(boat=boat).order_by("-taken_on", "-pk").first()
+    return {v.measurement: v.mm.normalize() for v in newest.values.all()} if newest else {}

@@ -1,0 +1,69 @@
+"""Writes of customers and boats."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from costing.errors import Collector
+from loft.common.errors import NotFound
+from loft.customers.boats_csv import BoatRow
+from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
+
+
+def save_customer(
+    *, kind: str, name: str, email: str = "", address: str = "", buyer: str = "private", pk: int | None = None
+) -> Customer:
+    """Store a new customer, or change the one with this pk; InputError names every field that is wrong, NotFound an unknown pk."""
+    customer = Customer(pk=pk, kind=kind, name=name.strip(), email=email.strip(), address=address.strip(), buyer=buyer)
+    wrong = Collector()
+    try:
+        customer.clean_fields()
+    except ValidationError as error:
+        for field, messages in error.message_dict.items():
+            wrong.add(field, "invalid", " ".join(messages))
+    wrong.raise_if_any()
+    if pk is not None and not Customer.objects.filter(pk=pk).exists():
+        raise NotFound(f"There is no customer {pk}.")
+    customer.save()
+    return customer
+
+
+def save_boats(*, class_code: str, rows: Sequence[BoatRow], taken_on: date, how: str = "") -> tuple[Boat, ...]:
+    """Store the boats of a list, and a measurement set for each that gives sizes; all of them or none.
+
+    A boat that is stored already is found by its number, or by name and owner while its number is to follow. InputError for every
+    number that another boat has.
+    """
+    with transaction.atomic():
+        boats = _stored_or_new(class_code, rows)
+        sets = [(MeasurementSet(boat=b, taken_on=taken_on, how=how), row) for b, row in zip(boats, rows, strict=True) if row.written]
+        MeasurementSet.objects.bulk_create(s for s, _ in sets)
+        MeasuredValue.objects.bulk_create(
+            MeasuredValue(measurement_set=kept, measurement=name, printed=length.text.strip(), unit=length.unit, mm=length.mm)
+            for kept, row in sets
+            for name, length in row.written.items()
+        )
+    return boats
+
+
+def _stored_or_new(class_code: str, rows: Sequence[BoatRow]) -> tuple[Boat, ...]:
+    numbers = [row.sail.sail_number for row in rows if row.sail.sail_number]
+    by_number = {b.sail_number: b for b in Boat.objects.filter(class_code=class_code, sail_number__in=numbers)}
+    unnumbered = {(b.name, b.owner): b for b in Boat.objects.filter(class_code=class_code, sail_number=None)}
+    wrong, boats, new = Collector(), [], []
+    for sail in (row.sail for row in rows):
+        boat = by_number.get(sail.sail_number) if sail.sail_number else unnumbered.get((sail.boat, sail.owner))
+        if boat is None:
+            boat = Boat(class_code=class_code, sail_number=sail.sail_number, name=sail.boat, owner=sail.owner)
+            new.append(boat)
+        elif boat.owner.casefold() != sail.owner.casefold():
+            message = f"{sail.sail_number} is stored as {boat.name} of {boat.owner}: correct the list, or the stored boat first"
+            wrong.add(f"{sail.path}.sail_number", "number_taken", message)
+        boats.append(boat)
+    wrong.raise_if_any()
+    Boat.objects.bulk_create(new)
+    return tuple(boats)
