@@ -18,18 +18,16 @@ def save_customer(
     *, kind: str, name: str, email: str = "", address: str = "", buyer: str = "private", pk: int | None = None
 ) -> Customer:
     """Store a new customer, or change the one with this pk; InputError names every field that is wrong, NotFound an unknown pk."""
-    customer = Customer(pk=pk, kind=kind, name=name.strip(), email=email.strip(), address=address.strip(), buyer=buyer)
-    wrong = Collector()
-    try:
-        customer.clean_fields()
-    except ValidationError as error:
-        for field, messages in error.message_dict.items():
-            wrong.add(field, "invalid", " ".join(messages))
-    wrong.raise_if_any()
+    customer = _checked(Customer(pk=pk, kind=kind, name=name.strip(), email=email.strip(), address=address.strip(), buyer=buyer))
     if pk is not None and not Customer.objects.filter(pk=pk).exists():
         raise NotFound(f"There is no customer {pk}.")
     customer.save()
     return customer
+
+
+def new_customer(*, kind: str, name: str, email: str = "", address: str = "", buyer: str = "private") -> Customer:
+    """A new customer, checked and not stored: that happens with the first quote. InputError names every field that is wrong."""
+    return _checked(Customer(kind=kind, name=name.strip(), email=email.strip(), address=address.strip(), buyer=buyer))
 
 
 def save_boats(*, class_code: str, rows: Sequence[BoatRow], taken_on: date, how: str = "") -> tuple[Boat, ...]:
@@ -48,6 +46,17 @@ def save_boats(*, class_code: str, rows: Sequence[BoatRow], taken_on: date, how:
             for name, length in row.written.items()
         )
     return boats
+
+
+def _checked(customer: Customer) -> Customer:
+    wrong = Collector()
+    try:
+        customer.clean_fields()
+    except ValidationError as error:
+        for field, messages in error.message_dict.items():
+            wrong.add(field, "invalid", " ".join(messages))
+    wrong.raise_if_any()
+    return customer
 
 
 def _stored_or_new(class_code: str, rows: Sequence[BoatRow]) -> tuple[Boat, ...]:

@@ -33,12 +33,15 @@ def draft_batch(
 ) -> Revision:
     """Price a customer's list of boats and keep it as the first revision of a new quote, in draft.
 
-    boats: CSV as described in loft.customers.boats_csv. Raises InputError with every problem of every row; nothing is stored then.
+    customer: stored already, or a new one that is stored with its quote. boats: CSV as described in loft.customers.boats_csv.
+    Raises InputError with every problem of every row; nothing is stored then.
     made_at: where the quote will be found ("/quotes/{}/"), noted for a request that is sent twice.
     """
     priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on)
     row, designs = _frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
     with transaction.atomic():
+        if customer.pk is None:
+            customer.save(force_insert=True)
         row.quote = Quote.objects.create(customer=customer, created_at=now, created_by=by)
         row.revision = 1
         workshop.keep_designs(designs)
