@@ -45,6 +45,7 @@ class Revision(models.Model):
     currency = models.CharField(max_length=3)
     net_minor = models.BigIntegerField()
     gross_minor = models.BigIntegerField()
+    margin = models.DecimalField(max_digits=12, decimal_places=4, null=True)  # null: everything in it is given away
     below_floor = models.BooleanField()
     snapshot = models.BinaryField()
     drafted_at = models.DateTimeField()
@@ -143,9 +144,9 @@ class OrderLine(models.Model):
 
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="lines")
     position = models.PositiveSmallIntegerField()
-    label = models.CharField(max_length=200)
-    boat = models.CharField(max_length=120)
-    owner = models.CharField(max_length=120)
+    label = models.CharField(max_length=450)
+    boat = models.CharField(max_length=200)
+    owner = models.CharField(max_length=200)
     net_minor = models.BigIntegerField()
     ticket = models.OneToOneField(Ticket, on_delete=models.PROTECT, related_name="line")
 
