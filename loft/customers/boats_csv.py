@@ -179,7 +179,8 @@ def _sizes(values: Mapping[str, str], problems: Collector) -> dict[str, Length]:
 def _options(text: str, pattern: Pattern, problems: Collector) -> tuple[frozenset[str], frozenset[str]]:
     """ "window; no cunningham" as what is chosen and what is left out; a code or a label of the pattern's option table."""
     codes = {o.code.casefold(): o.code for o in pattern.options} | {o.label.casefold(): o.code for o in pattern.options}
-    chosen, declined = set(), set()
+    chosen: set[str] = set()
+    declined: set[str] = set()
     for word in filter(None, (w.strip().casefold() for w in text.replace(",", ";").split(";"))):
         left_out, name = word.startswith("no "), word.removeprefix("no ").strip()
         code = codes.get(name) or codes.get(name.replace(" ", "_"))

@@ -106,9 +106,13 @@ def _check_options(top: Reader, pattern: Pattern) -> None:
 
 def _options_used(pattern: Pattern) -> Iterable[tuple[str, str]]:
     made = pattern.make
-    for i, item in enumerate(pattern.kit):
-        yield f"kit[{i}].option", item.option
-    for name, features in (("patches", made.patches), ("edge_patches", made.edge_patches),
-                           ("pockets", made.pockets), ("windows", made.windows)):  # fmt: skip
-        for i, feature in enumerate(features):
-            yield f"make.{name}[{i}].option", feature.option
+    used = {
+        "kit": [item.option for item in pattern.kit],
+        "make.patches": [p.option for p in made.patches],
+        "make.edge_patches": [p.option for p in made.edge_patches],
+        "make.pockets": [p.option for p in made.pockets],
+        "make.windows": [w.option for w in made.windows],
+    }
+    for table, codes in used.items():
+        for i, code in enumerate(codes):
+            yield f"{table}[{i}].option", code
