@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from costing.quote import Design, PricedBatch, snapshot
+from costing import quote
+from costing.quote import Design, Pattern, PricedBatch, snapshot
+from loft import documents
 from loft.common.models import LoftProfile
 from loft.customers.models import Customer
-from loft.documents.content import CostSheetDocument, QuoteDocument
+from loft.documents.content import CostSheetDocument, QuoteDocument, TicketDocument
 from loft.orders.models import Revision
 from loft.workshop import selectors as workshop
 from loft.workshop.paper import letterhead
@@ -53,13 +55,48 @@ def quote_document(
         issued_on=issued_on,
         valid_until=valid_until,
         customer_name=customer.name,
-        customer_address=tuple(customer.address.splitlines()),
+        customer_address=customer.address_lines,
         batch=figures.batch,
         designs=figures.designs,
         link=link,
     )
 
 
+def planned_tickets(figures: Offer, pattern: Pattern, profile: LoftProfile, *, reference: str) -> tuple[TicketDocument, ...]:
+    """The work sheets as they would be, of a batch that is not ordered yet."""
+    batch = figures.batch
+    label = batch.royalty_label
+    return tuple(
+        TicketDocument(
+            letterhead=letterhead(profile), order_number=reference, ticket_number=f"{reference}-{position:02d}",
+            class_name=batch.class_name, pattern_label=pattern_label(batch), due_on=None, sail=sail,
+            design=figures.designs[sail.design_key],
+            plans=quote.ticket_plan(sail, pattern), waiting_for=("not ordered yet",), insignia=batch.insignia,
+            royalty_label_place=label.place if label is not None and label.required else "",
+        )
+        for position, sail in enumerate(batch.sails, start=1)
+    )  # fmt: skip
+
+
+def pattern_label(batch: PricedBatch) -> str:
+    """The pattern and its version in words."""
+    return f"{batch.pattern_name} ({batch.pattern_code} version {batch.pattern_version})"
+
+
 def cost_sheet(figures: Offer, profile: LoftProfile, *, reference: str) -> CostSheetDocument:
     """The loft's own view of a batch, with every cost."""
     return CostSheetDocument(letterhead=letterhead(profile), reference=reference, batch=figures.batch, designs=figures.designs)
+
+
+def quote_pdf(revision: Revision, profile: LoftProfile) -> bytes:
+    """The PDF that was sent, byte for byte; for a draft, one drawn now."""
+    if revision.pdf is not None:
+        return bytes(revision.pdf)
+    parent = revision.quote
+    document = quote_document(offer(revision), parent.customer, profile, number=parent.reference, revision=revision.revision)
+    return documents.quote_pdf(document)
+
+
+def cost_sheet_pdf(revision: Revision, profile: LoftProfile) -> bytes:
+    """The loft's own view of a revision."""
+    return documents.cost_sheet_pdf(cost_sheet(offer(revision), profile, reference=revision.quote.reference or "draft"))

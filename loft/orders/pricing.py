@@ -13,9 +13,9 @@ from loft.workshop import selectors as workshop
 
 @dataclass(frozen=True, slots=True)
 class Priced:
-    """A priced batch with its designs; fresh_keys are those that are not stored yet."""
+    """A priced batch with its designs; fresh_keys are those that are not stored yet, rows what the list said of each boat."""
 
-    request: quote.BatchRequest
+    rows: tuple[boats_csv.BoatRow, ...]
     house: quote.House
     result: quote.BatchResult
     fresh_keys: frozenset[str]
@@ -24,8 +24,8 @@ class Priced:
 def price(*, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, on: date) -> Priced:
     """Read a list of boats and price it on a day; InputError carries every problem of every row."""
     house = catalogue.house(pattern=pattern, on=on, terms=terms)
-    sails = boats_csv.read_boats(boats, pattern=house.pattern)
-    request = quote.BatchRequest(customer=customer, buyer=buyer, sails=sails, terms=terms)
+    rows = boats_csv.read_rows(boats, pattern=house.pattern)
+    request = quote.BatchRequest(customer=customer, buyer=buyer, sails=tuple(row.sail for row in rows), terms=terms)
     known = workshop.known_designs(house.pattern.code)
     result = quote.price_batch(request, house, on=on, known=known)
-    return Priced(request, house, result, frozenset(result.designs) - frozenset(known))
+    return Priced(rows, house, result, frozenset(result.designs) - frozenset(known))

@@ -166,6 +166,11 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",
+    "ENUM_NAME_OVERRIDES": {
+        "RevisionState": "loft.orders.states.RevisionState",
+        "OrderState": "loft.orders.states.OrderState",
+        "TicketState": "loft.workshop.states.TicketState",
+    },
 }
 
 # Background work. The broker only carries "row N is ready"; the rows are the truth (loft/jobs).

@@ -12,6 +12,7 @@ from costing.quote import PricedBatch, snapshot
 from loft.common import idempotency
 from loft.common.errors import Conflict
 from loft.common.states import move_to
+from loft.customers import services as customers
 from loft.customers.models import Customer
 from loft.orders import pricing
 from loft.orders.models import AcceptanceLink, Quote, Revision
@@ -44,8 +45,7 @@ def draft_batch(
             customer.save(force_insert=True)
         row.quote = Quote.objects.create(customer=customer, created_at=now, created_by=by)
         row.revision = 1
-        workshop.keep_designs(designs)
-        row.save(force_insert=True)
+        _store(row, designs, priced, on=on)
         if made_at:
             idempotency.made(made_at.format(row.quote.pk))
     return row
@@ -68,8 +68,7 @@ def revise(*, quote: Quote, boats: bytes = b"", pattern: str = "", terms: str | 
     try:
         with transaction.atomic():
             _supersede(last, now=now)
-            workshop.keep_designs(designs)
-            row.save(force_insert=True)
+            _store(row, designs, priced, on=on)
     except IntegrityError as error:
         raise Conflict(f"{quote} was revised by somebody else") from error
     return row
@@ -91,6 +90,12 @@ def _frozen(priced: pricing.Priced, *, pattern: str, boats: bytes, terms: str, n
         snapshot=snapshot.freeze_batch(batch), drafted_at=now,
     )  # fmt: skip
     return revision, designs
+
+
+def _store(row: Revision, designs: list[Design], priced: pricing.Priced, *, on: date) -> None:
+    customers.save_boats(class_code=priced.house.class_rule.code, rows=priced.rows, taken_on=on, how="the customer's list")
+    workshop.keep_designs(designs)
+    row.save(force_insert=True)
 
 
 def needs_reason(batch: PricedBatch) -> bool:

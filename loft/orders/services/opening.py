@@ -75,7 +75,7 @@ def _words(batch: PricedBatch) -> workshop.TicketWords:
     label = batch.royalty_label
     return workshop.TicketWords(
         class_code=batch.class_code, class_name=batch.class_name, edition=batch.edition,
-        pattern_label=f"{batch.pattern_name} {batch.pattern_code} version {batch.pattern_version}", insignia=batch.insignia,
+        pattern_label=paper.pattern_label(batch), insignia=batch.insignia,
         label_place=label.place if label is not None and label.required else "",
     )  # fmt: skip
 

@@ -1,0 +1,103 @@
+"""Customers and boats over HTTP."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework import serializers, status, viewsets
+from rest_framework.pagination import LimitOffsetPagination
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from loft.common.api_access import ByPolicy
+from loft.common.idempotency import HEADER, idempotent
+from loft.customers import selectors, services
+from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
+
+
+class CustomerIn(serializers.Serializer[Any]):
+    """A new customer's details."""
+
+    kind = serializers.ChoiceField(Customer.Kind.choices)
+    name = serializers.CharField(max_length=200)
+    email = serializers.EmailField(required=False, default="", allow_blank=True)
+    address = serializers.CharField(max_length=2000, required=False, default="", allow_blank=True, help_text="Lines as lines.")
+    buyer = serializers.ChoiceField(Customer.Buyer.choices)
+
+
+class CustomerOut(serializers.ModelSerializer[Customer]):
+    class Meta:
+        model = Customer
+        fields = ("id", "kind", "name", "email", "address", "buyer")
+
+
+class MeasuredValueOut(serializers.ModelSerializer[MeasuredValue]):
+    class Meta:
+        model = MeasuredValue
+        fields = ("measurement", "printed", "unit", "mm")
+
+
+class MeasurementSetOut(serializers.ModelSerializer[MeasurementSet]):
+    values = MeasuredValueOut(many=True)
+
+    class Meta:
+        model = MeasurementSet
+        fields = ("taken_on", "how", "values")
+
+
+class BoatOut(serializers.ModelSerializer[Boat]):
+    measurement_sets = MeasurementSetOut(many=True)
+
+    class Meta:
+        model = Boat
+        fields = ("id", "class_code", "sail_number", "name", "owner", "measurement_sets")
+
+
+class BoatFilter(serializers.Serializer[Any]):
+    class_code = serializers.CharField(max_length=40, required=False, default="")
+
+
+class CustomerViews(viewsets.ViewSet):
+    """Customers, by name."""
+
+    permission_classes = (ByPolicy,)
+    pagination_class = LimitOffsetPagination
+    lookup_value_converter = "int"
+    policy: ClassVar = {"list": "see_customers", "retrieve": "see_customers", "create": "edit_customers"}
+
+    @extend_schema(responses=CustomerOut(many=True))
+    def list(self, request: Request) -> Response:
+        pages = LimitOffsetPagination()
+        rows = pages.paginate_queryset(selectors.customers(), request, self)
+        return pages.get_paginated_response(CustomerOut(rows, many=True).data)
+
+    @extend_schema(responses=CustomerOut)
+    def retrieve(self, request: Request, pk: int) -> Response:
+        return Response(CustomerOut(selectors.customer(pk)).data)
+
+    @extend_schema(parameters=[OpenApiParameter(HEADER, str, "header", required=True)], request=CustomerIn, responses={201: CustomerOut})
+    @idempotent
+    def create(self, request: Request) -> Response:
+        asked = CustomerIn(data=request.data)
+        asked.is_valid(raise_exception=True)
+        customer = services.save_customer(**asked.validated_data)
+        place = f"/api/customers/{customer.pk}/"
+        return Response(CustomerOut(customer).data, status=status.HTTP_201_CREATED, headers={"Location": place})
+
+
+class BoatViews(viewsets.ViewSet):
+    """Boats, by class and number; they come in with the lists that are quoted."""
+
+    permission_classes = (ByPolicy,)
+    pagination_class = LimitOffsetPagination
+    lookup_value_converter = "int"
+    policy: ClassVar = {"list": "see_customers"}
+
+    @extend_schema(parameters=[BoatFilter], responses=BoatOut(many=True))
+    def list(self, request: Request) -> Response:
+        asked = BoatFilter(data=request.query_params)
+        asked.is_valid(raise_exception=True)
+        pages = LimitOffsetPagination()
+        rows = pages.paginate_queryset(selectors.boats(**asked.validated_data), request, self)
+        return pages.get_paginated_response(BoatOut(rows, many=True).data)

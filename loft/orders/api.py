@@ -1,0 +1,220 @@
+"""The desk over HTTP: quotes and orders."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any, ClassVar
+
+from django.http import HttpResponse
+from django.utils import timezone
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework import serializers, status, viewsets
+from rest_framework.decorators import action
+from rest_framework.pagination import LimitOffsetPagination
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from costing.errors import InputError, Problem
+from loft.common import selectors as common
+from loft.common.api_access import ByPolicy
+from loft.common.idempotency import HEADER, idempotent
+from loft.customers import selectors as customers
+from loft.customers import services as customer_services
+from loft.customers.models import Customer
+from loft.orders import api_shapes as shapes
+from loft.orders import paper, selectors, services
+from loft.orders.models import Revision
+from loft.orders.states import OrderState
+from loft.workshop.api import PDF, pdf_answer
+
+_KEY = OpenApiParameter(HEADER, str, "header", required=True, description="New for each thing to make; the same key makes it once.")
+
+
+class QuoteViews(viewsets.ViewSet):
+    """Quotes, the newest first."""
+
+    permission_classes = (ByPolicy,)
+    pagination_class = LimitOffsetPagination
+    lookup_value_converter = "int"
+    policy: ClassVar = {
+        "list": "see_prices", "retrieve": "see_prices", "pdf": "see_prices", "cost_sheet": "see_costs", "create": "draft_quote",
+        "revise": "draft_quote", "issue": "issue_quote", "cancel": "cancel_quote",
+    }  # fmt: skip
+
+    @extend_schema(responses=shapes.QuoteOut(many=True))
+    def list(self, request: Request) -> Response:
+        pages = LimitOffsetPagination()
+        rows = pages.paginate_queryset(selectors.quotes(), request, self)
+        return pages.get_paginated_response(shapes.QuoteOut(rows, many=True).data)
+
+    @extend_schema(responses=shapes.QuoteWithBatch)
+    def retrieve(self, request: Request, pk: int) -> Response:
+        return Response(shapes.QuoteWithBatch(selectors.quote(pk)).data)
+
+    @extend_schema(parameters=[_KEY], request=shapes.QuoteIn, responses={201: shapes.QuoteOut})
+    @idempotent
+    def create(self, request: Request) -> Response:
+        """Price a whole batch and keep it as a draft."""
+        asked, now = _valid(shapes.QuoteIn(data=request.data)), timezone.now()
+        revision = _drafted(asked, request, now)
+        place = f"/api/quotes/{revision.quote.pk}/"
+        data = shapes.QuoteOut(selectors.quote(revision.quote.pk)).data
+        return Response(data, status=status.HTTP_201_CREATED, headers={"Location": place})
+
+    @extend_schema(parameters=[_KEY], request=shapes.RevisionIn, responses={201: shapes.QuoteOut})
+    @action(detail=True, methods=["post"])
+    @idempotent
+    def revise(self, request: Request, pk: int) -> Response:
+        """Draft a new revision at today's prices; what was issued before is superseded, its link dead."""
+        asked, now = _valid(shapes.RevisionIn(data=request.data)), timezone.now()
+        services.revise(
+            quote=selectors.quote(pk), boats=asked["csv"].encode(), pattern=asked["pattern"], terms=asked.get("terms"),
+            on=common.local_time(now, common.loft_profile()).date(), now=now,
+        )  # fmt: skip
+        return Response(shapes.QuoteOut(selectors.quote(pk)).data, status=status.HTTP_201_CREATED)
+
+    @extend_schema(parameters=[_KEY], request=shapes.IssueIn, responses=shapes.QuoteOut)
+    @action(detail=True, methods=["post"])
+    @idempotent
+    def issue(self, request: Request, pk: int) -> Response:
+        """Issue the draft: number, PDF, link and mail to the customer."""
+        asked = _valid(shapes.IssueIn(data=request.data))
+        services.issue(revision=selectors.last_revision(pk), by=request.user, now=timezone.now(), reason=asked["reason"])
+        return Response(shapes.QuoteOut(selectors.quote(pk)).data)
+
+    @extend_schema(request=None, responses=shapes.QuoteOut)
+    @action(detail=True, methods=["post"])
+    def cancel(self, request: Request, pk: int) -> Response:
+        """Take the last revision back."""
+        services.cancel(revision=selectors.last_revision(pk), now=timezone.now())
+        return Response(shapes.QuoteOut(selectors.quote(pk)).data)
+
+    @extend_schema(responses={(200, "application/pdf"): PDF})
+    @action(detail=True)
+    def pdf(self, request: Request, pk: int) -> HttpResponse:
+        """The PDF that was sent; for a draft, one drawn now without number and link."""
+        revision = selectors.last_revision(pk)
+        return pdf_answer(paper.quote_pdf(revision, common.loft_profile()), f"quote-{revision.quote.reference or 'draft'}.pdf")
+
+    @extend_schema(responses={(200, "application/pdf"): PDF})
+    @action(detail=True, url_path="cost-sheet")
+    def cost_sheet(self, request: Request, pk: int) -> HttpResponse:
+        """Every cost of the last revision: for the loft alone."""
+        revision = selectors.last_revision(pk)
+        return pdf_answer(paper.cost_sheet_pdf(revision, common.loft_profile()), f"cost-sheet-{revision.quote.reference or 'draft'}.pdf")
+
+
+class OrderFilter(serializers.Serializer[Any]):
+    state = serializers.ChoiceField(OrderState.choices, required=False, default="")
+
+
+class OrderViews(viewsets.ViewSet):
+    """Orders, by the day promised."""
+
+    permission_classes = (ByPolicy,)
+    pagination_class = LimitOffsetPagination
+    lookup_value_converter = "int"
+    policy: ClassVar = {
+        "list": "see_orders", "retrieve": "see_orders", "payments": "record_payment", "sail_number": "give_sail_number",
+        "cloth": "confirm_cloth", "due": "give_sail_number", "deliver": "cancel_order",
+    }  # fmt: skip
+
+    @extend_schema(parameters=[OrderFilter], responses=shapes.OrderOut(many=True))
+    def list(self, request: Request) -> Response:
+        asked = _valid(OrderFilter(data=request.query_params))
+        pages = LimitOffsetPagination()
+        rows = pages.paginate_queryset(selectors.orders(**asked), request, self)
+        return pages.get_paginated_response(shapes.OrderOut(rows, many=True, context={"request": request}).data)
+
+    @extend_schema(responses=shapes.OrderWithMissing)
+    def retrieve(self, request: Request, pk: int) -> Response:
+        return _order(request, pk)
+
+    @extend_schema(parameters=[_KEY], request=shapes.PaymentIn, responses={201: shapes.PaymentOut})
+    @action(detail=True, methods=["post"])
+    @idempotent
+    def payments(self, request: Request, pk: int) -> Response:
+        """Note money received; the deposit releases the tickets that wait for nothing else."""
+        asked = _valid(shapes.PaymentIn(data=request.data))
+        place = f"/api/orders/{pk}/"
+        payment = services.record_payment(order=selectors.order(pk), by=request.user, now=timezone.now(), made_at=place, **asked)
+        return Response(shapes.PaymentOut(payment).data, status=status.HTTP_201_CREATED, headers={"Location": place})
+
+    @extend_schema(request=shapes.SailNumberIn, responses=shapes.OrderWithMissing)
+    @action(detail=True, methods=["post"], url_path="lines/<int:position>/sail-number")
+    def sail_number(self, request: Request, pk: int, position: int) -> Response:
+        """Give a sail the number that was to follow."""
+        asked = _valid(shapes.SailNumberIn(data=request.data))
+        line = selectors.line(order_pk=pk, position=position)
+        services.give_sail_number(line=line, number=asked["number"], by=request.user, now=timezone.now())
+        return _order(request, pk)
+
+    @extend_schema(request=shapes.ClothIn, responses=shapes.OrderWithMissing)
+    @action(detail=True, methods=["post"])
+    def cloth(self, request: Request, pk: int) -> Response:
+        """Set a roll and lot aside for every sail that has none yet."""
+        services.book_cloth(order=selectors.order(pk), by=request.user, now=timezone.now(), **_valid(shapes.ClothIn(data=request.data)))
+        return _order(request, pk)
+
+    @extend_schema(request=shapes.DueIn, responses=shapes.OrderWithMissing)
+    @action(detail=True, methods=["post"])
+    def due(self, request: Request, pk: int) -> Response:
+        """Promise a day."""
+        services.set_due_date(order=selectors.order(pk), **_valid(shapes.DueIn(data=request.data)))
+        return _order(request, pk)
+
+    @extend_schema(request=None, responses=shapes.OrderWithMissing)
+    @action(detail=True, methods=["post"])
+    def deliver(self, request: Request, pk: int) -> Response:
+        """Close an order whose sails are all ready and have left."""
+        services.deliver(order=selectors.order(pk), now=timezone.now())
+        return _order(request, pk)
+
+
+def _order(request: Request, pk: int) -> Response:
+    return Response(shapes.OrderWithMissing(selectors.order(pk), context={"request": request}).data)
+
+
+def _valid(asked: serializers.Serializer[Any]) -> dict[str, Any]:
+    asked.is_valid(raise_exception=True)
+    return dict(asked.validated_data)
+
+
+def _drafted(asked: Mapping[str, Any], request: Request, now: datetime) -> Revision:
+    boats = asked["csv"].encode() if "csv" in asked else _as_csv(asked["boats"])
+    today = common.local_time(now, common.loft_profile()).date()
+    try:
+        return services.draft_batch(
+            customer=_customer(asked), pattern=asked["pattern"], boats=boats, terms=asked["terms"], on=today, now=now,
+            by=request.user, made_at="/api/quotes/{}/",
+        )  # fmt: skip
+    except InputError as error:
+        if "csv" in asked:
+            raise
+        raise InputError(_at_index(p) for p in error.problems) from error
+
+
+def _customer(asked: Mapping[str, Any]) -> Customer:
+    if "customer" in asked:
+        return customers.customer(asked["customer"])
+    return customer_services.new_customer(**asked["new_customer"])
+
+
+def _as_csv(rows: Sequence[Mapping[str, str]]) -> bytes:
+    """JSON rows as the same list of boats that a spreadsheet gives, so that one reader reads both."""
+    names = list(dict.fromkeys(name for row in rows for name in row))
+    text = io.StringIO()
+    writer = csv.DictWriter(text, names, restval="")
+    writer.writeheader()
+    writer.writerows(rows)
+    return text.getvalue().encode()
+
+
+def _at_index(problem: Problem) -> Problem:
+    """A problem in row 2 of the list is one of the first object that was sent."""
+    path = re.sub(r"^row (\d+)", lambda found: f"boats[{int(found[1]) - 2}]", problem.path)
+    return Problem(path, problem.code, problem.message)

@@ -1,0 +1,261 @@
+"""What the desk's API takes and gives."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from costing import money
+from costing.quote import PricedBatch, PricedSail
+from loft.common import policies
+from loft.customers import boats_csv
+from loft.customers.api import CustomerIn, CustomerOut
+from loft.orders import paper, selectors
+from loft.orders.models import Order, OrderLine, Payment, Quote, Revision
+from loft.workshop.api import MissingOut
+
+
+def as_amount(minor: int, currency: str) -> str:
+    """Minor units as the decimal text of the API."""
+    return str(Decimal(minor).scaleb(-money.currency(currency).digits))
+
+
+class QuoteIn(serializers.Serializer[Any]):
+    """A whole batch in one request: the customer by id or by fields, the boats as rows or as CSV text."""
+
+    customer = serializers.IntegerField(min_value=1, max_value=2**62, required=False, help_text="The id of a customer.")
+    new_customer = CustomerIn(required=False)
+    pattern = serializers.CharField(max_length=40)
+    terms = serializers.CharField(max_length=40, required=False, default="", allow_blank=True)
+    boats = serializers.ListField(
+        child=serializers.DictField(child=serializers.CharField(allow_blank=True, max_length=200)),
+        required=False,
+        allow_empty=False,
+        max_length=boats_csv.MOST_BOATS,
+        help_text="One object a sail, with the columns of the CSV as names.",
+    )
+    csv = serializers.CharField(max_length=boats_csv.MOST_BYTES, required=False, trim_whitespace=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        for one, other in (("customer", "new_customer"), ("boats", "csv")):
+            if (one in attrs) == (other in attrs):
+                raise serializers.ValidationError({one: f"give either {one} or {other}"})
+        return attrs
+
+
+class RevisionIn(serializers.Serializer[Any]):
+    """A new revision: what is left out is taken from the last one, at today's prices."""
+
+    pattern = serializers.CharField(max_length=40, required=False, default="", allow_blank=True)
+    terms = serializers.CharField(max_length=40, required=False, allow_blank=True)
+    csv = serializers.CharField(max_length=boats_csv.MOST_BYTES, required=False, default="", allow_blank=True, trim_whitespace=False)
+
+
+class IssueIn(serializers.Serializer[Any]):
+    reason = serializers.CharField(
+        max_length=500, required=False, default="", allow_blank=True, help_text="Needed when the quote is below the margin floor."
+    )
+
+
+class PaymentIn(serializers.Serializer[Any]):
+    amount = serializers.DecimalField(12, 3, min_value=Decimal("0.001"))
+    received_on = serializers.DateField()
+    reference = serializers.CharField(max_length=120, required=False, default="", allow_blank=True)
+
+
+class SailNumberIn(serializers.Serializer[Any]):
+    number = serializers.CharField(max_length=20)
+
+
+class ClothIn(serializers.Serializer[Any]):
+    roll = serializers.CharField(max_length=60)
+    lot = serializers.CharField(max_length=60)
+
+
+class DueIn(serializers.Serializer[Any]):
+    due_on = serializers.DateField()
+
+
+class RevisionOut(serializers.ModelSerializer[Revision]):
+    net = serializers.SerializerMethodField()
+    gross = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Revision
+        fields = (
+            "revision", "state", "pattern_code", "terms_code", "sails", "currency", "net", "gross", "below_floor", "reason",
+            "drafted_at", "issued_at", "valid_until", "expires_at", "accepted_at", "accepted_name", "declined_at", "expired_at",
+            "superseded_at", "cancelled_at", "pdf_sha256",
+        )  # fmt: skip
+
+    def get_net(self, row: Revision) -> str:
+        return as_amount(row.net_minor, row.currency)
+
+    def get_gross(self, row: Revision) -> str:
+        return as_amount(row.gross_minor, row.currency)
+
+
+class QuoteOut(serializers.ModelSerializer[Quote]):
+    number = serializers.CharField(source="reference", help_text="Empty until the quote is issued.")
+    customer = CustomerOut()
+    revisions = RevisionOut(many=True, help_text="The last one first.")
+
+    class Meta:
+        model = Quote
+        fields = ("id", "number", "customer", "created_at", "revisions")
+
+
+class PriceItemOut(serializers.Serializer[Any]):
+    label = serializers.CharField()
+    quantity = serializers.IntegerField()
+    unit_price = serializers.CharField()
+    shown_unit_price = serializers.CharField()
+    discount = serializers.CharField()
+    net = serializers.CharField()
+    tax = serializers.CharField()
+    pass_through = serializers.BooleanField()
+
+
+class CostLineOut(serializers.Serializer[Any]):
+    group = serializers.CharField()
+    code = serializers.CharField()
+    label = serializers.CharField()
+    quantity = serializers.CharField()
+    unit = serializers.CharField()
+    unit_cost = serializers.CharField()
+    amount = serializers.CharField()
+    how = serializers.CharField()
+    source = serializers.CharField()
+
+
+class SailOut(serializers.Serializer[PricedSail]):
+    label = serializers.CharField()
+    boat = serializers.CharField()
+    owner = serializers.CharField()
+    sail_number = serializers.CharField(allow_null=True)
+    design_key = serializers.CharField()
+    cloth_label = serializers.CharField()
+    colour = serializers.CharField()
+    chosen = serializers.ListField(child=serializers.CharField())
+    not_chosen = serializers.ListField(child=serializers.CharField())
+    net = serializers.CharField()
+    cost = serializers.CharField()
+    margin = serializers.CharField(allow_null=True, help_text="A fraction; null for a sail that is given away.")
+    items = PriceItemOut(many=True)
+    cost_lines = CostLineOut(many=True)
+
+
+class TaxOut(serializers.Serializer[Any]):
+    code = serializers.CharField()
+    label = serializers.CharField()
+    fraction = serializers.CharField()
+    taxable = serializers.CharField()
+    tax = serializers.CharField()
+
+
+class TotalsOut(serializers.Serializer[Any]):
+    net = serializers.CharField()
+    taxes = TaxOut(many=True)
+    tax = serializers.CharField()
+    gross = serializers.CharField()
+    deposit = serializers.CharField()
+
+
+class BatchOut(serializers.Serializer[PricedBatch]):
+    """The last revision's figures, as they were frozen."""
+
+    priced_on = serializers.DateField()
+    class_name = serializers.CharField()
+    edition = serializers.CharField()
+    pattern_name = serializers.CharField()
+    pattern_version = serializers.IntegerField()
+    discount = serializers.CharField()
+    discount_reason = serializers.CharField()
+    lead_time = serializers.CharField()
+    sails = SailOut(many=True)
+    totals = TotalsOut()
+    cost = serializers.CharField()
+    margin = serializers.CharField(allow_null=True)
+    margin_target = serializers.CharField()
+    margin_warning = serializers.CharField()
+    margin_floor = serializers.CharField()
+    warnings = serializers.ListField(child=serializers.CharField())
+
+
+class QuoteWithBatch(QuoteOut):
+    batch = serializers.SerializerMethodField()
+
+    class Meta(QuoteOut.Meta):
+        fields = (*QuoteOut.Meta.fields, "batch")  # type: ignore[assignment]
+
+    @extend_schema_field(BatchOut)
+    def get_batch(self, row: Quote) -> Mapping[str, Any]:
+        return BatchOut(paper.thaw(selectors.last_revision(row.pk))).data
+
+
+class LineOut(serializers.ModelSerializer[OrderLine]):
+    ticket_id = serializers.IntegerField()
+    ticket = serializers.CharField(source="ticket.number")
+    state = serializers.CharField(source="ticket.state")
+
+    class Meta:
+        model = OrderLine
+        fields = ("position", "label", "boat", "owner", "ticket_id", "ticket", "state")
+
+
+class MoneyOut(serializers.Serializer[Any]):
+    currency = serializers.CharField()
+    gross = serializers.CharField()
+    deposit = serializers.CharField()
+    paid = serializers.CharField()
+
+
+class OrderOut(serializers.ModelSerializer[Order]):
+    """An order; its money is null for somebody who may not see prices."""
+
+    number = serializers.CharField(source="reference")
+    quote = serializers.IntegerField(source="revision.quote_id")
+    customer = serializers.CharField(source="customer.name")
+    progress = serializers.SerializerMethodField()
+    money = serializers.SerializerMethodField()
+    lines = LineOut(many=True)
+
+    class Meta:
+        model = Order
+        fields = ("id", "number", "quote", "customer", "state", "progress", "due_on", "opened_at", "delivered_at", "money", "lines")
+
+    def get_progress(self, row: Order) -> str:
+        return selectors.progress(line.ticket.state for line in row.lines.all())
+
+    @extend_schema_field(MoneyOut(allow_null=True))
+    def get_money(self, row: Order) -> Mapping[str, str] | None:
+        if not policies.allowed(self.context["request"].user, "see_prices"):
+            return None
+        amounts = {"gross": row.gross_minor, "deposit": row.deposit_minor, "paid": row.paid_minor}  # type: ignore[attr-defined]
+        return {"currency": row.currency} | {name: as_amount(minor, row.currency) for name, minor in amounts.items()}
+
+
+class OrderWithMissing(OrderOut):
+    missing = serializers.SerializerMethodField()
+
+    class Meta(OrderOut.Meta):
+        fields = (*OrderOut.Meta.fields, "missing")  # type: ignore[assignment]
+
+    @extend_schema_field(MissingOut(many=True))
+    def get_missing(self, row: Order) -> list[dict[str, Any]]:
+        return MissingOut(selectors.board_row(row).missing, many=True).data
+
+
+class PaymentOut(serializers.ModelSerializer[Payment]):
+    amount = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Payment
+        fields = ("id", "amount", "received_on", "reference", "recorded_at")
+
+    def get_amount(self, row: Payment) -> str:
+        return as_amount(row.amount_minor, row.order.currency)

@@ -1,0 +1,135 @@
+"""The floor over HTTP: tickets, their sheets as PDF, their steps. Nothing here shows a price or a cost."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, ClassVar
+
+from django.http import HttpResponse
+from django.utils import timezone
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema, extend_schema_field
+from rest_framework import serializers, viewsets
+from rest_framework.decorators import action
+from rest_framework.pagination import LimitOffsetPagination
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from loft import documents
+from loft.common import selectors as common
+from loft.common.api_access import ByPolicy
+from loft.common.errors import NotFound
+from loft.workshop import paper, selectors, services
+from loft.workshop.models import Step, Ticket
+from loft.workshop.states import TicketState
+
+PDF = OpenApiResponse(OpenApiTypes.BINARY, "A PDF.")
+
+_SHEETS: Mapping[str, Callable[[documents.TicketDocument], bytes]] = {
+    "cutter": documents.cutter_sheet_pdf,
+    "sewer": documents.sewer_sheet_pdf,
+    "finisher": documents.finisher_sheet_pdf,
+}
+
+
+class TicketFilter(serializers.Serializer[Any]):
+    state = serializers.ChoiceField(TicketState.choices, required=False, default="")
+    order_number = serializers.CharField(max_length=40, required=False, default="")
+
+
+class MissingOut(serializers.Serializer[Any]):
+    kind = serializers.CharField()
+    wording = serializers.CharField()
+    asked = serializers.CharField(help_text="Who is asked for it.")
+    holds = serializers.CharField(help_text="What waits for it: release, its step, or ready.")
+
+
+class TicketOut(serializers.ModelSerializer[Ticket]):
+    waiting_for = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Ticket
+        fields = (
+            "id", "number", "order_number", "due_on", "sail_label", "boat", "owner", "sail_number", "class_name", "pattern_label",
+            "state", "roll", "lot", "metres_used", "label_number", "opened_at", "released_at", "started_at", "ready_at", "waiting_for",
+        )  # fmt: skip
+
+    @extend_schema_field(MissingOut(many=True))
+    def get_waiting_for(self, ticket: Ticket) -> list[dict[str, Any]]:
+        return MissingOut(selectors.waiting_for(ticket), many=True).data
+
+
+class StepOut(serializers.ModelSerializer[Step]):
+    started_by = serializers.SlugRelatedField[Any](slug_field="username", read_only=True)
+    finished_by = serializers.SlugRelatedField[Any](slug_field="username", read_only=True)
+
+    class Meta:
+        model = Step
+        fields = (
+            "position", "station", "operation", "label", "minutes", "how", "caution", "needs_number",
+            "started_at", "started_by", "finished_at", "finished_by",
+        )  # fmt: skip
+
+
+class TicketWithSteps(TicketOut):
+    steps = StepOut(many=True, read_only=True)
+
+    class Meta(TicketOut.Meta):
+        fields = (*TicketOut.Meta.fields, "steps")  # type: ignore[assignment]
+
+
+class FinishIn(serializers.Serializer[Any]):
+    metres_used = serializers.DecimalField(8, 3, min_value=0, required=False, help_text="Metres really used, when the step is cutting.")
+
+
+class TicketViews(viewsets.ViewSet):
+    """Work tickets, in the order in which they are due."""
+
+    permission_classes = (ByPolicy,)
+    pagination_class = LimitOffsetPagination
+    lookup_value_converter = "int"
+    policy: ClassVar = {
+        "list": "see_tickets", "retrieve": "see_tickets", "sheet": "see_tickets", "start_step": "work_ticket", "finish_step": "work_ticket",
+    }  # fmt: skip
+
+    @extend_schema(parameters=[TicketFilter], responses=TicketOut(many=True))
+    def list(self, request: Request) -> Response:
+        asked = TicketFilter(data=request.query_params)
+        asked.is_valid(raise_exception=True)
+        pages = LimitOffsetPagination()
+        rows = pages.paginate_queryset(selectors.tickets(**asked.validated_data), request, self)
+        return pages.get_paginated_response(TicketOut(rows, many=True).data)
+
+    @extend_schema(responses=TicketWithSteps)
+    def retrieve(self, request: Request, pk: int) -> Response:
+        return Response(TicketWithSteps(selectors.ticket(pk)).data)
+
+    @extend_schema(parameters=[OpenApiParameter("station", str, "path", enum=tuple(_SHEETS))], responses={(200, "application/pdf"): PDF})
+    @action(detail=True, url_path="sheets/<str:station>")
+    def sheet(self, request: Request, pk: int, station: str) -> HttpResponse:
+        """The sheet of one station."""
+        if station not in _SHEETS:
+            raise NotFound(f"there are sheets for {', '.join(_SHEETS)}, none for {station}")
+        ticket = selectors.ticket(pk)
+        content = _SHEETS[station](paper.ticket_document(ticket, common.loft_profile()))
+        return pdf_answer(content, f"ticket-{ticket.number}-{station}.pdf")
+
+    @extend_schema(request=None, responses=TicketWithSteps)
+    @action(detail=True, methods=["post"], url_path="steps/<int:position>/start")
+    def start_step(self, request: Request, pk: int, position: int) -> Response:
+        services.start_step(step=selectors.step(ticket_pk=pk, position=position), by=request.user, now=timezone.now())
+        return Response(TicketWithSteps(selectors.ticket(pk)).data)
+
+    @extend_schema(request=FinishIn, responses=TicketWithSteps)
+    @action(detail=True, methods=["post"], url_path="steps/<int:position>/finish")
+    def finish_step(self, request: Request, pk: int, position: int) -> Response:
+        asked = FinishIn(data=request.data)
+        asked.is_valid(raise_exception=True)
+        step = selectors.step(ticket_pk=pk, position=position)
+        services.finish_step(step=step, by=request.user, now=timezone.now(), **asked.validated_data)
+        return Response(TicketWithSteps(selectors.ticket(pk)).data)
+
+
+def pdf_answer(content: bytes, name: str) -> HttpResponse:
+    """A PDF to be shown in the browser, under a name to save it by."""
+    return HttpResponse(content, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'})
