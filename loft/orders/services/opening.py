@@ -83,10 +83,9 @@ def _words(batch: PricedBatch) -> workshop.TicketWords:
 def _needs(work: OrderWork, sail: PricedSail) -> tuple[workshop.NewNeed, ...]:
     """What the sail waits for, in the order in which the desk asks. Acceptance signs the options; a standard boat has no fit to confirm."""
     batch, customer = work.batch, work.batch.customer
-    deposit = f"deposit of {batch.currency} {batch.totals.deposit}"
     variant = work.designs[sail.design_key].variant
     needs = [
-        workshop.NewNeed(Need.DEPOSIT, customer, deposit, "" if batch.totals.deposit > Decimal(0) else "no deposit asked"),
+        workshop.NewNeed(Need.DEPOSIT, customer, "deposit", "" if batch.totals.deposit > Decimal(0) else "no deposit asked"),
         workshop.NewNeed(Need.OPTIONS, customer, "options signed", work.accepted_by),
         workshop.NewNeed(Need.FIT, sail.owner or customer, "fit details confirmed", "" if variant else "made as the pattern is"),
         workshop.NewNeed(Need.CLOTH, "the loft", f"{sail.cloth_label} {sail.colour}: roll and lot set aside".replace("  ", " ")),
