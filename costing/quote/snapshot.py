@@ -142,7 +142,8 @@ def _converter() -> Converter:
     converter.register_structure_hook(date, lambda value, _: date.fromisoformat(value))
     converter.register_structure_hook(float, _float)
     for kind in (str, int, bool):
-        converter.register_structure_hook(kind, _exactly(kind))
+        # by identity: a hook for str itself would also take every StrEnum, and leave plain text behind
+        converter.register_structure_hook_func(lambda t, kind=kind: t is kind, _exactly(kind))
     converter.register_structure_hook_func(lambda t: t == Point, _point)
     converter.register_structure_hook_func(lambda t: t == Line, _line)
     # already plain: do not walk every coordinate
