@@ -112,11 +112,12 @@ def _float(value: object, _: object) -> float:
     return float(value)
 
 
-def _exactly(kind: type[T]) -> Callable[[object, object], T]:
-    def checked(value: object, _: object) -> T:
+def _exactly(kind: type[T]) -> Callable[[object, Any], T]:
+    def checked(value: object, wanted: Any) -> T:
         if type(value) is not kind:
             raise ValueError(f"a {kind.__name__} was expected, not {value!r}")
-        return value
+        # a StrEnum comes here too, as the str that it is
+        return value if wanted is kind else wanted(value)  # type: ignore[no-any-return]
 
     return checked
 
@@ -142,8 +143,7 @@ def _converter() -> Converter:
     converter.register_structure_hook(date, lambda value, _: date.fromisoformat(value))
     converter.register_structure_hook(float, _float)
     for kind in (str, int, bool):
-        # by identity: a hook for str itself would also take every StrEnum, and leave plain text behind
-        converter.register_structure_hook_func(lambda t, kind=kind: t is kind, _exactly(kind))
+        converter.register_structure_hook(kind, _exactly(kind))
     converter.register_structure_hook_func(lambda t: t == Point, _point)
     converter.register_structure_hook_func(lambda t: t == Line, _line)
     # already plain: do not walk every coordinate
