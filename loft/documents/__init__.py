@@ -1,1 +1,28 @@
-"""Documents: costing objects in, PDF and SVG bytes out. No Django here."""
+"""The loft's paper: costing objects in, PDF bytes and SVG text out. No web framework, no clock.
+
+`quote_pdf`, the three ticket sheets, `tickets_pdf` for several tickets in one file, `cost_sheet_pdf`; `sail_svg` and `lay_svg`
+come from the same drawings. The same document gives the same bytes. `missing_characters` tells the desk what paper cannot print.
+"""
+
+from loft.documents.content import BatchLay, CostSheetDocument, Letterhead, QuoteDocument, TicketDocument
+from loft.documents.lettering import missing_characters
+from loft.documents.quote import quote_pdf
+from loft.documents.screens import lay_svg, sail_svg
+from loft.documents.sheets import cost_sheet_pdf, cutter_sheet_pdf, finisher_sheet_pdf, sewer_sheet_pdf, tickets_pdf
+
+__all__ = [
+    "BatchLay",
+    "CostSheetDocument",
+    "Letterhead",
+    "QuoteDocument",
+    "TicketDocument",
+    "cost_sheet_pdf",
+    "cutter_sheet_pdf",
+    "finisher_sheet_pdf",
+    "lay_svg",
+    "missing_characters",
+    "quote_pdf",
+    "sail_svg",
+    "sewer_sheet_pdf",
+    "tickets_pdf",
+]

@@ -1,0 +1,178 @@
+"""The cost sheet: the loft's own view of a batch, every figure with what it was multiplied from and where it stands."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from reportlab.lib.pagesizes import A4, landscape
+from reportlab.platypus import Flowable
+
+from costing.quote import CostLine, PricedSail
+from loft.documents import layout, letterhead, page, quote_designs, wording
+from loft.documents.content import CostSheetDocument
+
+_SIZE = landscape(A4)
+_WIDTH = 263.0
+
+
+def cost_sheet(doc: CostSheetDocument) -> page.Sheet:
+    """The pages of the cost sheet."""
+    name = f"Cost sheet, quote {doc.reference}"
+    return page.Sheet(
+        story=[
+            layout.text(name, layout.TITLE),
+            layout.text("For the loft only. Not for the customer.", layout.NOTICE),
+            layout.gap(2),
+            *_summary(doc),
+            *_sails(doc),
+            *_lines(doc),
+            *_lays(doc),
+        ],
+        foot=f"{doc.letterhead.name} · {name} · for the loft only",
+        running=(doc.batch.customer, name),
+        head=lambda canvas: letterhead.draw_letterhead(canvas, doc.letterhead, _SIZE),
+        head_height=letterhead.LETTERHEAD_HEIGHT - 14,
+        size=_SIZE,
+    )
+
+
+def _summary(doc: CostSheetDocument) -> list[Flowable]:
+    batch = doc.batch
+    passed_on = sum((s.pass_through for s in batch.sails), Decimal(0))
+    facts: list[tuple[str, layout.Cell]] = [
+        ("Customer", batch.customer),
+        ("Sails", f"{len(batch.sails)}, {batch.class_name}, pattern {batch.pattern_code} version {batch.pattern_version}"),
+        ("Priced on", wording.day(batch.priced_on, doc.letterhead.date_format)),
+        ("Discount", f"{wording.rate(batch.discount)} {batch.discount_reason}"),
+    ]
+    money = [
+        ("Net", batch.totals.net),
+        ("of which charged on at cost", passed_on),
+        ("Net of what the loft makes", batch.totals.net - passed_on),
+        ("Cost of what the loft makes", batch.cost),
+        ("Gross margin", batch.totals.net - passed_on - batch.cost),
+    ]
+    rows = [(label, wording.amount(value, batch.currency)) for label, value in money]
+    story: list[Flowable] = [
+        layout.side_by_side(
+            [layout.pairs(facts, (26, 86)), layout.gap(2), *_verdict(doc)], [layout.table((), rows, (70, 30), right=(1,))], (135, 120)
+        ),
+    ]
+    return story + [layout.bullet(f"Warning: {w}", 255, layout.CAUTION) for w in batch.warnings]
+
+
+def _verdict(doc: CostSheetDocument) -> list[Flowable]:
+    """The batch's margin against target, warning and floor, in words."""
+    batch = doc.batch
+    marks = (
+        f"target {wording.percent(batch.margin_target)}, warning below {wording.percent(batch.margin_warning)}, "
+        f"floor {wording.percent(batch.margin_floor)}"
+    )
+    return [
+        layout.text(f"Margin {margin_text(batch.margin)} – {_judged(doc, batch.margin)}", layout.BIG_BOLD),
+        layout.text(marks, layout.SMALL),
+    ]
+
+
+def _judged(doc: CostSheetDocument, margin: Decimal | None) -> str:
+    batch = doc.batch
+    if margin is None:
+        return "given away, not judged"
+    if margin < batch.margin_floor:
+        return "BELOW THE FLOOR"
+    if margin < batch.margin_warning:
+        return "below the warning"
+    return "on target" if margin >= batch.margin_target else "below target"
+
+
+def margin_text(margin: Decimal | None) -> str:
+    """A margin to a tenth of a per cent, or that there is none."""
+    return "none" if margin is None else wording.percent(margin, 1)
+
+
+def _sails(doc: CostSheetDocument) -> list[Flowable]:
+    letters = quote_designs.design_letters(doc)
+    money = doc.batch.currency
+    rows = [
+        (
+            str(n), s.label, s.owner, letters[s.design_key], wording.amount(s.cost, money), wording.amount(s.net - s.pass_through, money),
+            wording.amount(s.pass_through, money), wording.amount(s.net, money), margin_text(s.margin), _judged(doc, s.margin),
+        )
+        for n, s in enumerate(doc.batch.sails, start=1)
+    ]  # fmt: skip
+    names = ("", "Sail", "Owner", "Design", "Cost", "Net of own work", "Charged on", "Net", "Margin", "")
+    return [
+        layout.heading("Sails", layout.HEADING),
+        layout.table(names, rows, (8, 60, 54, 14, 24, 26, 20, 24, 16, 17), right=(4, 5, 6, 7, 8), pad=1.8),
+    ]
+
+
+def _lines(doc: CostSheetDocument) -> list[Flowable]:
+    """One table for all sails whose lines are the same to the last figure."""
+    groups: dict[tuple[CostLine, ...], list[tuple[int, PricedSail]]] = {}
+    for number, sail in enumerate(doc.batch.sails, start=1):
+        groups.setdefault(sail.cost_lines, []).append((number, sail))
+    story: list[Flowable] = []
+    for lines, users in groups.items():
+        story.append(layout.heading(_group_title(users), layout.HEADING))
+        story.append(_line_table(lines, doc.batch.currency))
+    return story
+
+
+def _group_title(users: list[tuple[int, PricedSail]]) -> str:
+    numbers = quote_designs.line_numbers([n for n, _ in users])
+    if len(users) == 1:
+        return f"Cost of line {numbers}, {users[0][1].label}"
+    return f"Cost of one sail, the same for {len(users)} sails: lines {numbers}"
+
+
+def _line_table(lines: tuple[CostLine, ...], currency: str) -> Flowable:
+    rows: list[list[layout.Cell]] = []
+    last = ""
+    for line in lines:
+        rows.append([
+            line.group if line.group != last else "", line.label, wording.plain(line.quantity), line.unit,
+            f"{line.unit_cost:,.4f}", wording.amount(line.amount, currency), line.how, line.source,
+        ])  # fmt: skip
+        last = line.group
+    total = sum((line.amount for line in lines), Decimal(0))
+    rows.append(["", "Total of these lines", "", "", "", wording.amount(total, currency), "", ""])
+    names = ("Group", "Cost line", "Quantity", "Unit", "Unit cost", "Amount", "How the quantity was found", "Source of the unit cost")
+    bold = [("FONT", (0, -1), (-1, -1), layout.CELL_BOLD.fontName, layout.FINE.fontSize)]
+    return layout.table(names, rows, (21, 51, 17, 15, 18, 19, 61, 61), right=(2, 4, 5), style=layout.FINE, pad=1.5, extra=bold)
+
+
+def _lays(doc: CostSheetDocument) -> list[Flowable]:
+    letters = quote_designs.design_letters(doc)
+    rows = [
+        (
+            letters[key], lay.material, str(len(lay.sections)), wording.metres(lay.length_mm, 3), wording.metres(lay.bound_mm, 3),
+            wording.percent(lay.gap_fraction, 1), wording.percent(lay.yield_fraction, 1),
+        )
+        for key in letters for lay in doc.designs[key].lays
+    ]  # fmt: skip
+    names = ("Design", "Material", "Sections", "Lay, m", "Bound, m", "Gap over the bound", "Yield")
+    story: list[Flowable] = [
+        layout.heading("Lays of one sail", layout.HEADING),
+        layout.table(names, rows, (18, 80, 22, 26, 26, 36, 22), right=(2, 3, 4, 5, 6), pad=1.8),
+        layout.gap(1),
+        layout.text("Bound: net area of the parts / usable width; no lay can be shorter. Yield: cut-part area / cloth used.", layout.SMALL),
+    ]
+    return story + _batch_lays(doc)
+
+
+def _batch_lays(doc: CostSheetDocument) -> list[Flowable]:
+    if not doc.batch_lays:
+        return []
+    rows = [
+        (
+            b.material, str(b.sails), wording.metres(b.one_by_one_mm, 3), wording.metres(b.together_mm, 3),
+            wording.metres(b.one_by_one_mm - b.together_mm, 3), wording.metres(b.bound_mm, 3), wording.percent(b.together_mm / b.bound_mm - 1, 1),
+        )
+        for b in doc.batch_lays
+    ]  # fmt: skip
+    names = ("Material", "Sails", "One by one, m", "Together, m", "Saved, m", "Bound, m", "Gap over the bound")
+    return [
+        layout.heading("The whole batch laid together, both lays audited", layout.HEADING),
+        layout.table(names, rows, (80, 18, 30, 28, 26, 26, 36), right=(1, 2, 3, 4, 5, 6), pad=1.8),
+    ]

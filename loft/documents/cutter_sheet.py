@@ -1,0 +1,116 @@
+"""The cutter's sheet: what to pull, the lay to scale, every panel's size, and boxes for what was really used."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reportlab.platypus import Flowable, PageBreak
+
+from costing.cloth import Lay, Panel, Part
+from loft.documents import layout, page, panel_sizes, ticket_sheet, wording
+from loft.documents.content import TicketDocument
+from loft.documents.figure import Figure
+from loft.documents.lay_drawing import lay_strips
+
+_CAUTION = (
+    "Blades away from the hand. Two people or a trolley for a roll. Hot knife and laser only with extraction and never near window film. "
+    "The machine maker's manual, official guidance and the rules of this place come first."
+)
+_MARK_WORDS = {"sew": "sew line", "strike-up": "strike-up", "pocket": "pocket line", "fold": "fold line", "ring": "ring cross"}
+
+
+def cutter_sheet(doc: TicketDocument) -> page.Sheet:
+    """The cutter's pages for one sail."""
+    story: list[Flowable] = [
+        *_cloth(doc),
+        *_pull(doc.design.lays),
+        *_used(doc),
+        *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "cutter")),
+        *ticket_sheet.defer(_CAUTION),
+        PageBreak(),
+        *_lays(doc),
+        *_panels(doc.design.panels),
+        *_other_parts(doc),
+    ]
+    return ticket_sheet.sheet(doc, "Cutter", story)
+
+
+def _cloth(doc: TicketDocument) -> list[Flowable]:
+    table = doc.design.table
+    rows: list[tuple[str, layout.Cell]] = [
+        ("Cloth", doc.sail.cloth_label),
+        ("Colour", doc.sail.colour),
+        ("Lay", "FACE UP, never mirrored; warp along the roll"),
+        ("Tool, pen", f"{table.tool}, {table.pen}; {table.gap_mm:g} mm between parts"),
+    ]
+    if doc.sail.note:
+        rows.append(("Note", doc.sail.note))
+    return [layout.pairs(rows, (24, 152), layout.BIG_BOLD)]
+
+
+def _pull(lays: Sequence[Lay]) -> list[Flowable]:
+    """Metres to pull, section by section, in figures that can be read from the roll."""
+    story: list[Flowable] = []
+    for lay in lays:
+        rows: list[Sequence[layout.Cell]] = [
+            (f"Section {s.number + 1}", f"{wording.metres_to_pull(s.length_mm)} m") for s in lay.sections
+        ]  # fmt: skip
+        story.append(layout.heading(f"Pull – {lay.material}, usable width {wording.mm(lay.usable_width_mm)} mm", layout.HEADING))
+        story.append(layout.table((), rows, (45, 60), right=(1,), style=layout.HUGE, pad=4))
+    return story
+
+
+def _used(doc: TicketDocument) -> list[Flowable]:
+    names = ("Really used", "Roll", "Lot", "Actual metres", "By", "Date")
+    materials = [lay.material for lay in doc.design.lays]
+    return [
+        layout.gap(3),
+        ticket_sheet.boxes(names, (40, 32, 32, 28, 20, 24), materials),
+        layout.gap(1),
+        layout.text("All body panels of one sail come from one lot.", layout.SMALL),
+    ]
+
+
+def _lays(doc: TicketDocument) -> list[Flowable]:
+    story: list[Flowable] = []
+    for lay in doc.design.lays:
+        story.append(layout.heading(f"Lay – {lay.material}, face up, seen from above", layout.HEADING))
+        for strip in lay_strips(doc.design, lay, width=176):
+            story += [Figure(strip, "LEFT"), layout.gap(2)]
+    return story
+
+
+def _panels(panels: Sequence[Panel]) -> list[Flowable]:
+    rows = []
+    for panel in panels:
+        sizes = panel_sizes.panel_sizes(panel)
+        marks = ", ".join(f"{n} {_MARK_WORDS.get(k, k)}" for k, n in panel_sizes.mark_counts(panel).items())
+        full = "full width" if panel.full_width else ""
+        rows.append((panel.mark, *(wording.mm(v) for v in (sizes.length, sizes.luff_end, sizes.leech_end, sizes.widest)), marks, full))
+    return [
+        layout.heading("Panels, cut sizes in mm", layout.HEADING),
+        layout.table(
+            ("Mark", "Length along the roll", "Width at luff end", "Width at leech end", "Greatest width", "Pen marks", ""),
+            rows, (16, 24, 24, 24, 24, 46, 18), right=(1, 2, 3, 4), style=layout.STEP,
+        ),
+        layout.gap(1),
+        layout.text(
+            "Widths across the roll: at each end where the panel first has its whole width, seam allowance included. "
+            "Strike-up marks meet when two panels are stuck together; sew lines lie on each other.", layout.SMALL,
+        ),
+    ]  # fmt: skip
+
+
+def _other_parts(doc: TicketDocument) -> list[Flowable]:
+    """Everything but panels, by material: film and other materials apart from the body cloth."""
+    materials: dict[str, list[Part]] = {}
+    for part in doc.design.parts:
+        if part.kind != "panel":
+            materials.setdefault(part.material, []).append(part)
+    story: list[Flowable] = []
+    for material, parts in materials.items():
+        apart = "" if material == doc.design.cloth.code else " – another material, laid apart"
+        story.append(layout.heading(f"Other parts of {material}{apart}", layout.HEADING))
+        rows = [(p.id, p.label, *(wording.mm(v) for v in panel_sizes.extent(p.outer))) for p in parts]
+        story.append(layout.table(("Mark", "Part", "Along the roll", "Across"), rows, (30, 94, 28, 24), right=(2, 3), pad=1.8))
+    return story

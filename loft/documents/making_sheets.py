@@ -1,0 +1,129 @@
+"""The sewer's and the finisher's sheets: steps in order, the sail with its parts, numbers by side, kit and measuring."""
+
+from __future__ import annotations
+
+from reportlab.platypus import Flowable, KeepTogether
+
+from costing.rules import Headroom
+from loft.documents import layout, page, quote_designs, sail_details, ticket_sheet, wording
+from loft.documents.content import TicketDocument
+from loft.documents.drawing import SIGNAL
+from loft.documents.figure import Figure
+from loft.documents.sail_drawing import making_sail
+
+_SEWER_CAUTION = (
+    "Guards on, power off to thread, eyes protected against broken needles. Windows: blunt scissors only. "
+    "The machine maker's manual, official guidance and the rules of this place come first."
+)
+_FINISHER_CAUTION = (
+    "Ring press: hands clear. Battens of glass or carbon: eyes, gloves, dust mask, extraction; coiled battens are under tension. "
+    "The maker's manual, official guidance and the rules of this place come first."
+)
+_OWN_CHECK = "The loft's own check; the class's measurer certifies."
+
+
+def sewer_sheet(doc: TicketDocument) -> page.Sheet:
+    """The sewer's pages for one sail."""
+    drawing = Figure(making_sail(doc.design, width=88, height=124), "LEFT")
+    story: list[Flowable] = [
+        layout.side_by_side([drawing], [_facts(doc), *_seams(doc)], (92, 84)),
+        *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "sewer")),
+        *ticket_sheet.defer(_SEWER_CAUTION),
+    ]
+    return ticket_sheet.sheet(doc, "Sewer", story)
+
+
+def finisher_sheet(doc: TicketDocument) -> page.Sheet:
+    """The finisher's pages for one sail."""
+    sides = [
+        Figure(making_sail(doc.design, side=side, numbers=doc.sail.numbers, width=66, height=92, marks=False), "LEFT")
+        for side in ("starboard", "port")
+    ]
+    story: list[Flowable] = [
+        *_number_notice(doc),
+        layout.table((), [[*sides, [_facts(doc, (15, 27))]]], (66, 66, 44), pad=0),
+        *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "finisher")),
+        *_kit(doc),
+        *_measuring(doc),
+        *_bagging(doc),
+        *ticket_sheet.defer(_FINISHER_CAUTION),
+    ]
+    return ticket_sheet.sheet(doc, "Finisher", story)
+
+
+def _facts(doc: TicketDocument, widths_mm: tuple[float, float] = (22, 62)) -> Flowable:
+    sail = doc.sail
+    number = sail.sail_number or ticket_sheet.TO_FOLLOW
+    rows: list[tuple[str, layout.Cell]] = [
+        ("Sail number", number),
+        ("Number colour", sail.number_colour or wording.DASH),
+        ("Cloth", sail.cloth_label),
+        ("Colour", sail.colour),
+        ("Chosen", ", ".join(sail.chosen) or wording.DASH),
+        ("NOT chosen", ", ".join(sail.not_chosen) or wording.DASH),
+    ]
+    if doc.insignia:
+        rows.append(("Insignia", doc.insignia))
+    if sail.note:
+        rows.append(("Note", sail.note))
+    return layout.pairs(rows, widths_mm, layout.CELL_BOLD)
+
+
+def _seams(doc: TicketDocument) -> list[Flowable]:
+    lines = sail_details.seams(doc.design.panels)
+    marks = [p.mark for p in doc.design.panels]
+    rows = [
+        (f"seam {i + 1}", f"{marks[i]} to {marks[i + 1]}", wording.mm(sail_details.length(line))) for i, line in enumerate(lines)
+    ]  # fmt: skip
+    return [
+        layout.heading("Seams", layout.SUBHEADING),
+        layout.table(("", "Panels", "Finished length, mm"), rows, (20, 32, 32), right=(2,), pad=2),
+    ]
+
+
+def _number_notice(doc: TicketDocument) -> list[Flowable]:
+    if doc.sail.sail_number and doc.sail.numbers is not None:
+        plan = doc.sail.numbers
+        words = (
+            f"Number {plan.text}: at least {plan.height_mm:g} mm high, {plan.gap_mm:g} mm apart, {plan.edge_mm:g} mm from the edge "
+            f"({plan.source}). Starboard side uppermost; each side has its own figures, drawn below."
+        )
+        return [layout.text(words, layout.BODY), layout.gap(1)]
+    words = f"Sail {ticket_sheet.TO_FOLLOW}: put no figures on; the other steps go on. The sail stays here until its number is known."
+    return [layout.framed([layout.text(words, layout.NOTICE)], 176, SIGNAL), layout.gap(2)]
+
+
+def _kit(doc: TicketDocument) -> list[Flowable]:
+    rows = [(layout.TickBox(4), m.material, wording.plain(m.amount), m.unit, m.how) for m in doc.design.takeoff.materials]
+    title = layout.heading("Kit and materials for this sail", layout.HEADING)
+    return [title, layout.table(("", "Item", "Quantity", "Unit", "How found"), rows, (8, 56, 20, 18, 74), right=(2,), pad=2)]
+
+
+def _measuring(doc: TicketDocument) -> list[Flowable]:
+    """Limit and designed size beside a blank for what the tape says."""
+    rows = [
+        (r.limit.rule, quote_designs.measurement_name(r), wording.limit_text(r.limit), wording.designed_text(r), "", "")
+        for r in sorted(doc.design.headroom, key=_by_hand)
+    ]
+    names = ("Rule", "Measurement, mm", "Class limit", "Designed", "Measured", "by")
+    return [
+        layout.heading("Measuring", layout.HEADING),
+        layout.text(f"{_OWN_CHECK} Take each reading as the Equipment Rules of Sailing say: dry, flat, battens out.", layout.BODY),
+        layout.gap(1),
+        layout.table(names, rows, (18, 66, 26, 22, 28, 16), right=(2, 3), pad=3.4, extra=layout.write_in(4, 5)),
+    ]
+
+
+def _by_hand(room: Headroom) -> bool:
+    """Lengths come first, then what is counted or weighed."""
+    return wording.unit(room.limit.measurement) != "mm"
+
+
+def _bagging(doc: TicketDocument) -> list[Flowable]:
+    ticks = [
+        f"Royalty label on: {doc.royalty_label_place}" if doc.royalty_label_place else "No royalty label is asked for",
+        "Pins, needles and blades counted off the sail:  out ______  back ______",
+        "Numbers checked by a second person on BOTH sides",
+        "Battens, bag, card, as the options say",
+    ]
+    return [KeepTogether([layout.heading("Before bagging", layout.HEADING), layout.tick_list(ticks, 176, layout.STEP)])]

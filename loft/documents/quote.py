@@ -1,0 +1,77 @@
+"""The quote: the customer's view of a batch, with prices that can be checked with a pencil."""
+
+from __future__ import annotations
+
+from reportlab.lib.pagesizes import A4
+from reportlab.platypus import Flowable
+
+from loft.documents import layout, letterhead, page, quote_designs, quote_prices, quote_terms, wording
+from loft.documents.content import QuoteDocument
+
+
+def quote_pdf(doc: QuoteDocument) -> bytes:
+    """The quote as PDF; a document without a number is a draft and says so on every page."""
+    return page.render([quote_sheet(doc)], title=_name(doc), author=doc.letterhead.name)
+
+
+def quote_sheet(doc: QuoteDocument) -> page.Sheet:
+    """The quote's pages."""
+    return page.Sheet(
+        story=_story(doc),
+        foot=f"{doc.letterhead.name} · {_name(doc)}",
+        running=(doc.customer_name, _name(doc)),
+        head=lambda canvas: letterhead.draw_letterhead(canvas, doc.letterhead, A4),
+        head_height=letterhead.LETTERHEAD_HEIGHT - 14,
+        stamp="" if doc.number else "DRAFT",
+    )
+
+
+def _name(doc: QuoteDocument) -> str:
+    if not doc.number:
+        return "DRAFT quote"
+    return f"Quote {doc.number}" + (f", revision {doc.revision}" if doc.revision > 1 else "")
+
+
+def _story(doc: QuoteDocument) -> list[Flowable]:
+    return [
+        *_opening(doc),
+        *quote_prices.price_table(doc),
+        *quote_prices.totals_and_acceptance(doc),
+        *quote_designs.design_pages(doc),
+        *quote_terms.terms(doc),
+    ]
+
+
+def _opening(doc: QuoteDocument) -> list[Flowable]:
+    batch = doc.batch
+    kind = batch.sail_kind.value.replace("_", " ")
+    count = len(batch.sails)
+    customer: list[Flowable] = [layout.text("For", layout.SMALL), layout.text(doc.customer_name, layout.CUSTOMER, 250)]
+    customer += layout.texts(doc.customer_address)
+    facts: list[tuple[str, layout.Cell]] = [
+        ("Quote", doc.number or "DRAFT, no number yet"),
+        ("Revision", str(doc.revision)),
+        ("Date", wording.day(doc.issued_on, doc.letterhead.date_format)),
+        ("Valid until", wording.day(doc.valid_until, doc.letterhead.date_format)),
+        ("Prices of", wording.day(batch.priced_on, doc.letterhead.date_format)),
+        ("Delivery", batch.lead_time or wording.DASH),
+    ]
+    what = f"{count} {kind}{'s' if count != 1 else ''} for the {batch.class_name}, pattern {batch.pattern_name}, version {batch.pattern_version}."
+    rules = (
+        f"Designed under edition {batch.edition} of the class rules (in force from {wording.day(batch.edition_from, doc.letterhead.date_format)}); "
+        "the class's measurer certifies."
+    )
+    story: list[Flowable] = [
+        layout.side_by_side(
+            [layout.text(f"Quote {doc.number}" if doc.number else "Quote, draft", layout.TITLE), layout.gap(3), *customer],
+            [layout.pairs(facts, (24, 42))],
+            (110, 66),
+        ),
+        layout.gap(4),
+        layout.text(what, layout.LEAD),
+        layout.text(rules, layout.BODY),
+        layout.gap(3),
+    ]
+    if not doc.number:
+        story.insert(0, layout.text("DRAFT – not an offer: prices and dates may still change.", layout.NOTICE))
+    return story

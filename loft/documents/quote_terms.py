@@ -1,0 +1,87 @@
+"""The quote's conditions: included and not, options not chosen, checks by eye, assumed values, batch terms, safety."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from reportlab.platypus import Flowable, KeepTogether
+
+from loft.documents import layout, quote_designs, wording
+from loft.documents.content import QuoteDocument
+
+_CHECK = (
+    "The loft checks every sail that it makes. That check is the loft's own and is no certificate: whether a sail measures is for the class's "
+    "measurer to say, under the rules in force on the day."
+)
+_USE = (
+    "Sailing can hurt people. Rig loads stay within the limits of the boat's and the spar maker's manuals; when to sail is the skipper's "
+    "decision, with the club's rules and the official safety guidance of the place."
+)
+
+
+def terms(doc: QuoteDocument) -> list[Flowable]:
+    """Everything that stands behind the prices."""
+    batch = doc.batch
+    return [
+        layout.heading("What the price includes, and what it does not", layout.SECTION),
+        layout.side_by_side(_column("Included", batch.included), _column("NOT included", batch.not_included), (88, 88)),
+        *_options(doc),
+        *_terms(doc),
+        *_by_eye(doc),
+        *_assumed(doc),
+        *_notes(doc),
+    ]
+
+
+def _column(title: str, words: Iterable[str]) -> list[Flowable]:
+    return [layout.heading(title, layout.SUBHEADING), *(layout.bullet(w, 84) for w in words)]
+
+
+def _options(doc: QuoteDocument) -> list[Flowable]:
+    """Sails with the same choices share a row."""
+    groups: dict[tuple[tuple[str, ...], tuple[str, ...]], list[int]] = {}
+    for number, sail in enumerate(doc.batch.sails, start=1):
+        groups.setdefault((sail.chosen, sail.not_chosen), []).append(number)
+    rows = [
+        (quote_designs.line_numbers(numbers), ", ".join(chosen) or "none", ", ".join(left) or "none") for (chosen, left), numbers in groups.items()
+    ]  # fmt: skip
+    return [layout.heading("Options", layout.SUBHEADING), layout.table(("Lines", "Chosen", "NOT chosen"), rows, (22, 77, 77))]
+
+
+def _terms(doc: QuoteDocument) -> list[Flowable]:
+    batch = doc.batch
+    words = [
+        f"Valid until the end of {wording.day(doc.valid_until, doc.letterhead.date_format)}; {wording.rate(batch.deposit_fraction)} deposit on acceptance."
+        if doc.valid_until
+        else f"A quote is valid for {batch.valid_days} days from its issue; {wording.rate(batch.deposit_fraction)} deposit on acceptance.",
+        *batch.terms_text,
+    ]
+    return [layout.heading("Terms", layout.SUBHEADING), *(layout.bullet(w, 172) for w in words)]
+
+
+def _by_eye(doc: QuoteDocument) -> list[Flowable]:
+    if not doc.batch.by_eye:
+        return []
+    checks = [f"{c.rule}  {c.text}" for c in doc.batch.by_eye]
+    title = layout.heading("Class rules that no number expresses, to check by eye", layout.SUBHEADING)
+    return [KeepTogether([title, layout.tick_list(checks, 176)])]
+
+
+def _assumed(doc: QuoteDocument) -> list[Flowable]:
+    letters = quote_designs.design_letters(doc)
+    words = dict.fromkeys((letters[key], sentence) for key in letters for sentence in doc.designs[key].assumed)
+    if not words:
+        return []
+    by_sentence: dict[str, list[str]] = {}
+    for letter, sentence in words:
+        by_sentence.setdefault(sentence, []).append(letter)
+    lines = [f"{sentence} (design {', '.join(letters)})" for sentence, letters in by_sentence.items()]
+    return [layout.heading("Assumed, please check", layout.SUBHEADING), *(layout.bullet(line, 172) for line in lines)]
+
+
+def _notes(doc: QuoteDocument) -> list[Flowable]:
+    notes = [layout.text(_CHECK, layout.SMALL)]
+    label = doc.batch.royalty_label
+    if label is not None and label.required:
+        notes.append(layout.text(f"The class's royalty label goes on every sail: {label.place} ({label.rule}).", layout.SMALL))
+    return [layout.gap(4), KeepTogether([*notes, layout.gap(1), layout.text(_USE, layout.SMALL)])]

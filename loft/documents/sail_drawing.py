@@ -1,0 +1,153 @@
+"""A sail drawn with its sizes, or with its panels and parts for the people who make it; both say which side they show."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from itertools import pairwise
+from math import hypot
+
+from costing import sail
+from costing.measurements import WIDTH_STATIONS
+from costing.quote import Design
+from costing.sail import Line, Point
+from costing.takeoff import NumberPlan
+from loft.documents import lettering, sail_details, wording
+from loft.documents.drawing import (
+    ACCENT,
+    MEASURE,
+    OUTLINE,
+    PAPER,
+    SEAM,
+    SOFT,
+    Drawing,
+    Item,
+    Letters,
+    Stroke,
+    View,
+    backed,
+    dimension,
+    fit,
+)
+
+SIDES = ("starboard", "port")
+_NAMES = {"quarter_width": "quarter", "half_width": "half", "three_quarter_width": "three-quarter", "upper_width": "upper"}
+
+
+def dimensioned_sail(design: Design, *, side: str = "starboard", width: float = 92.0, height: float = 138.0) -> Drawing:
+    """The finished sail with luff, leech, foot, top and widths as designed; paper mm."""
+    view = _view(design, side, (17.0, 19.0, width - 34.0, height - 29.0))
+    items = [*_body(design, view), *_sizes(design, view), _caption(side, width, "dimensions in mm, finished")]
+    return Drawing(width, height, tuple(items), f"Sail, {side} side")
+
+
+def making_sail(
+    design: Design,
+    *,
+    side: str = "starboard",
+    numbers: NumberPlan | None = None,
+    width: float = 92.0,
+    height: float = 138.0,
+    marks: bool = True,
+) -> Drawing:
+    """The sail with its panels and seams numbered, patches, pockets and windows, and its number on this side when given."""
+    view = _view(design, side, (8.0, 10.0, width - 16.0, height - 14.0))
+    items: list[Item] = [*_body(design, view), *sail_details.part_items(design, view)]
+    if marks:
+        items += sail_details.panel_marks(design, view)
+    if numbers is not None:
+        items += sail_details.number_items(numbers, view, side)
+    return Drawing(width, height, (*items, _caption(side, width, "not to scale")), f"Sail, {side} side")
+
+
+def _view(design: Design, side: str, box: tuple[float, float, float, float]) -> View:
+    if side not in SIDES:
+        raise ValueError(f"side is {side!r}, must be one of {', '.join(SIDES)}")
+    return fit(design.outline.ring, box, mirror=side == "starboard")
+
+
+def _body(design: Design, view: View) -> list[Item]:
+    panels = [Stroke(view.line(p.finished), SEAM, True) for p in design.panels]
+    return [Stroke(view.line(design.outline.ring), None, True, PAPER), *panels, Stroke(view.line(design.outline.ring), OUTLINE, True)]
+
+
+def _caption(side: str, width: float, remark: str) -> Letters:
+    luff = "right" if side == "starboard" else "left"
+    return Letters(f"{side.capitalize()} side (luff on the {luff}), {remark}", (width / 2, 2.0), 2.7, colour=SOFT)
+
+
+def _sizes(design: Design, view: View) -> list[Item]:
+    edge = design.outline
+    sizes = dict(design.sizes)
+    outward = -1.0 if view.mirror else 1.0
+    tack, head, clew, aft = (view.point(p) for p in (edge.tack_point, edge.head_point, edge.clew_point, edge.aft_head_point))
+    bulge = max(_distance_from_line(view.point(p), head, clew) for p in edge.leech)
+    sag = max(_distance_from_line(view.point(p), clew, tack) for p in edge.foot)
+    items: list[Item] = []
+    for name, start, end, offset in (
+        ("luff_length", tack, head, 8.0),
+        ("leech_length", head, clew, bulge + 6.0),
+        ("foot_length", clew, tack, sag + 6.0),
+    ):
+        if name in sizes:
+            items += dimension(start, end, wording.size(sizes[name]), offset=offset * outward)
+    items += _width_lines(design, view, sizes)
+    if "top_width" in sizes:
+        items += _top(aft, head, sizes["top_width"])
+    return items
+
+
+def _top(aft: Point, head: Point, value: Decimal) -> list[Item]:
+    """The top is too short for its figure: it stands above, with its name."""
+    y = max(aft[1], head[1]) + 2.5
+    return [Letters(f"top {wording.size(value)}", ((aft[0] + head[0]) / 2, y), 2.4, colour=ACCENT)]
+
+
+def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal]) -> list[Item]:
+    """Each width from its leech point to the nearest point of the luff, the figure on the line and its name under it."""
+    points = sail.leech_points(design.outline)
+    items: list[Item] = []
+    for name, _ in WIDTH_STATIONS:
+        if name not in sizes or name not in points:
+            continue
+        leech = view.point(points[name])
+        luff = view.point(nearest_on(design.outline.luff, points[name]))
+        items += [Stroke((leech, luff), MEASURE), *_dot(leech)]
+        items += _width_text(leech, luff, wording.size(sizes[name]), _NAMES[name])
+    return items
+
+
+def _width_text(leech: Point, luff: Point, figure: str, name: str) -> list[Item]:
+    """Figure and name beside each other on the line where they fit, the name alone under it where not."""
+    length = hypot(leech[0] - luff[0], leech[1] - luff[1])
+    middle = ((leech[0] + luff[0]) / 2, (leech[1] + luff[1]) / 2)
+    whole = f"{name} {figure}"
+    if lettering.width(whole, 2.4) + 3 <= length:
+        return list(backed(Letters(whole, (middle[0], middle[1] - 0.85), 2.4, colour=ACCENT)))
+    size = min(2.4, 2.4 * (length - 1.5) / lettering.width(figure, 2.4))
+    return [
+        *backed(Letters(figure, (middle[0], middle[1] - 0.85), size, colour=ACCENT)),
+        Letters(name, (middle[0], middle[1] - 3.4), min(1.9, 1.9 * (length - 1) / lettering.width(name, 1.9)), colour=ACCENT),
+    ]
+
+
+def _dot(p: Point, radius: float = 0.5) -> list[Item]:
+    x, y = p
+    return [Stroke(((x - radius, y), (x, y - radius), (x + radius, y), (x, y + radius)), None, True, ACCENT)]
+
+
+def nearest_on(line: Line, p: Point) -> Point:
+    """The point of a polyline that is nearest to p."""
+    return min((_nearest_on_segment(a, b, p) for a, b in pairwise(line)), key=lambda q: hypot(q[0] - p[0], q[1] - p[1]))
+
+
+def _nearest_on_segment(a: Point, b: Point, p: Point) -> Point:
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    square = dx * dx + dy * dy
+    t = 0.0 if square == 0 else max(0.0, min(1.0, ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / square))
+    return a[0] + t * dx, a[1] + t * dy
+
+
+def _distance_from_line(p: Point, a: Point, b: Point) -> float:
+    length = hypot(b[0] - a[0], b[1] - a[1])
+    return abs((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])) / length

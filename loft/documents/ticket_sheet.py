@@ -1,0 +1,99 @@
+"""What the three work sheets share: a head that can be read across the room, the hold, the steps to tick."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from reportlab.lib.colors import HexColor
+from reportlab.lib.pagesizes import A4
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import Flowable, Spacer
+
+from costing.quote import TicketStep
+from loft.documents import layout, lettering, page, wording
+from loft.documents.content import TicketDocument
+from loft.documents.drawing import ACCENT, INK, SIGNAL, SOFT
+from loft.documents.figure import draw_text
+from loft.documents.layout import TickBox
+from loft.documents.typefaces import BOLD, REGULAR
+
+HEAD_HEIGHT = 51 * mm
+TO_FOLLOW = "number to follow"
+
+
+def sheet(doc: TicketDocument, station: str, story: Sequence[Flowable]) -> page.Sheet:
+    """The pages of one station's sheet."""
+    name = f"{station} · {doc.sail.label}"
+    return page.Sheet(
+        story=[*held(doc), *story],
+        foot=f"{doc.letterhead.name} · order {doc.order_number} · ticket {doc.ticket_number} · {station}",
+        running=(name, f"Ticket {doc.ticket_number}"),
+        head=lambda canvas: _draw_head(canvas, doc, station),
+        head_height=HEAD_HEIGHT,
+        stamp="HELD" if doc.waiting_for else "",
+    )
+
+
+def _draw_head(canvas: Canvas, doc: TicketDocument, station: str) -> None:
+    """Station, ticket and due date on one line, then the sail as large as the page allows."""
+    width, height = A4
+    left, room = page.MARGIN, page.text_width()
+    canvas.setFillColor(HexColor(ACCENT))
+    draw_text(canvas, station.upper(), left, height - 19 * mm, 15, BOLD)
+    due = wording.day(doc.due_on, doc.letterhead.date_format)
+    right = f"Order {doc.order_number}   Ticket {doc.ticket_number}   Due {due}"
+    canvas.setFillColor(HexColor(INK))
+    size = lettering.fitting_size(right, 13, room * 0.72, BOLD)
+    draw_text(canvas, right, left + room - lettering.width(right, size, BOLD), height - 19 * mm, size, BOLD)
+    page.rule(canvas, height - 22 * mm, A4, ACCENT, 1.4)
+    draw_text(canvas, doc.sail.label, left, height - 37 * mm, lettering.fitting_size(doc.sail.label, 42, room, BOLD), BOLD)
+    below = f"{doc.class_name} · {doc.pattern_label} · {doc.sail.owner}"
+    canvas.setFillColor(HexColor(SOFT))
+    draw_text(canvas, below, left, height - 44.5 * mm, lettering.fitting_size(below, 10.5, room), REGULAR)
+    page.rule(canvas, height - 47.5 * mm, A4, ACCENT, 0.6)
+
+
+def held(doc: TicketDocument) -> list[Flowable]:
+    """The hold and what it waits for; nothing once the ticket is released."""
+    if not doc.waiting_for:
+        return []
+    words = [layout.text("HELD – do not start.", layout.NOTICE), layout.text("Waits for: " + "; ".join(doc.waiting_for) + ".", layout.BIG)]
+    return [layout.framed(words, 176, SIGNAL), layout.gap(3)]
+
+
+def station_steps(doc: TicketDocument, station: str) -> tuple[TicketStep, ...]:
+    """The steps of a station in the pattern's order; empty when the sail has none there."""
+    return tuple(step for plan in doc.plans if plan.station == station for step in plan.steps)
+
+
+def step_table(doc: TicketDocument, steps: Sequence[TicketStep]) -> list[Flowable]:
+    """Steps with a box to tick, what they act on, their minutes, and the caution beside them."""
+    rows: list[list[layout.Cell]] = []
+    for number, step in enumerate(steps, start=1):
+        what: list[Flowable] = [layout.text(step.label, layout.STEP, 320)]
+        if step.needs_number and not doc.sail.sail_number:
+            what.append(layout.text(f"HOLD this step: {TO_FOLLOW}.", layout.CAUTION))
+        what.append(layout.text(step.how, layout.SMALL, 320))
+        caution: layout.Cell = layout.text(step.caution, layout.CAUTION) if step.caution else ""
+        rows.append([TickBox(5), str(number), what, caution, wording.minutes(step.minutes), ""])
+    total = sum((s.minutes for s in steps), Decimal(0))
+    return [
+        layout.heading("Steps", layout.HEADING),
+        layout.table(("", "", "Step", "Caution", "min", "by"), rows, (9, 7, 82, 48, 13, 17), right=(4,), style=layout.STEP),
+        layout.gap(1),
+        layout.text(f"Standard time for these steps: {wording.hours(total)}. Write down what it really took.", layout.SMALL),
+    ]
+
+
+def boxes(names: Sequence[str], widths_mm: Sequence[float], rows: Sequence[str] = ("",), height_mm: float = 9) -> Flowable:
+    """Blank boxes to write in, a name over each column; `rows` names the lines in the first column."""
+    body = [[first, *[""] * (len(names) - 1)] for first in rows]
+    lined = [("GRID", (0, 0), (-1, -1), 0.5, HexColor(SOFT)), ("BOTTOMPADDING", (0, 1), (-1, -1), (height_mm - 4) * mm)]
+    return layout.table(names, body, widths_mm, style=layout.CELL_BOLD, extra=lined)
+
+
+def defer(words: str) -> list[Flowable]:
+    """A short caution at the end of a sheet."""
+    return [Spacer(1, 3 * mm), layout.text(words, layout.CAUTION)]

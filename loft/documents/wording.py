@@ -1,0 +1,112 @@
+"""How figures read on paper: one way for money, lengths, minutes, shares and dates."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+
+from costing import money
+from costing.measurements import MEASUREMENTS
+from costing.rules import Headroom, Limit
+
+DASH = "–"
+_TENTH = Decimal("0.1")
+HUNDREDTH = Decimal("0.01")
+
+
+def amount(value: Decimal, currency: str) -> str:
+    """An amount of money with thousands separators and the currency's own digits: 1,234.56."""
+    digits = money.currency(currency).digits
+    return f"{value:,.{digits}f}".replace("-", "−")
+
+
+def plain(value: Decimal) -> str:
+    """A quantity as it is, without trailing zeros: 4.5, 1,200."""
+    text = f"{value:,f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def mm(value: Decimal | float, places: int = 0) -> str:
+    """A length in mm with thousands separators, rounded to the nearest."""
+    exact = value if isinstance(value, Decimal) else Decimal(repr(value))
+    return f"{exact.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP):,f}"
+
+
+def size(value: Decimal) -> str:
+    """A designed size exactly as it was computed, at least one decimal: 5,190.0."""
+    tenths = value.quantize(_TENTH, ROUND_HALF_UP)
+    return f"{tenths:,f}" if tenths == value else plain(value)
+
+
+def percent(fraction: Decimal | float, places: int = 0) -> str:
+    """A fraction as a percentage: 0.05 is 5 %."""
+    exact = fraction if isinstance(fraction, Decimal) else Decimal(repr(fraction))
+    value = (exact * 100).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+    return f"{value:f} %".replace("-", "−")
+
+
+def rate(fraction: Decimal) -> str:
+    """A tax rate or discount with just the digits it has: 20 %, 7.5 %."""
+    return f"{plain(fraction * 100)} %"
+
+
+def minutes(value: Decimal) -> str:
+    """Minutes to the nearest half or whole one for a ticket: 45, 2.5."""
+    halves = (value * 2).quantize(Decimal(1), ROUND_HALF_UP) / 2
+    return plain(halves)
+
+
+def hours(value: Decimal) -> str:
+    """Minutes as hours and minutes: 6 h 35 min."""
+    whole = int(value.quantize(Decimal(1), ROUND_HALF_UP))
+    return f"{whole // 60} h {whole % 60:02d} min"
+
+
+def day(value: date | None, date_format: str) -> str:
+    """A date as the loft writes it, a dash when there is none yet."""
+    return value.strftime(date_format) if value else DASH
+
+
+def limit_text(limit: Limit) -> str:
+    """The bounds exactly as the rule has them: never rounded, so a maximum cannot grow on paper nor a minimum shrink."""
+    if limit.minimum is not None and limit.maximum is not None:
+        return f"{plain(limit.minimum)} to {plain(limit.maximum)}"
+    if limit.maximum is not None:
+        return f"max {plain(limit.maximum)}"
+    return f"min {plain(limit.minimum)}" if limit.minimum is not None else DASH
+
+
+def room_text(room: Headroom) -> str:
+    """Headroom rounded towards less room, so that size and headroom never add up to more than the limit."""
+    places = max(-int(room.value.as_tuple().exponent), 1) if room.limit.measurement.endswith("area") else 1
+    return f"{room.room.quantize(Decimal(1).scaleb(-places), ROUND_FLOOR):,f}".replace("-", "−")
+
+
+def designed_text(room: Headroom) -> str:
+    """A designed size beside its limit: rounded up under a maximum and down over a minimum, so that paper never flatters."""
+    towards_limit = ROUND_CEILING if room.limit.maximum is not None else ROUND_FLOOR
+    if unit(room.limit.measurement) != "mm":
+        return plain(room.value)
+    return f"{room.value.quantize(_TENTH, towards_limit):,f}"
+
+
+def unit(measurement: str) -> str:
+    """The unit of a measurement, empty for a count."""
+    known = MEASUREMENTS.get(measurement)
+    return "" if known is None or known.unit == "count" else known.unit.replace("m2", "m²")
+
+
+def label(measurement: str) -> str:
+    """What a measurement is called on paper."""
+    known = MEASUREMENTS.get(measurement)
+    return known.label if known else measurement.replace("_", " ").capitalize()
+
+
+def metres(length_mm: float, places: int = 2) -> str:
+    """Millimetres as metres for reading along a roll."""
+    return f"{length_mm / 1000:,.{places}f}"
+
+
+def metres_to_pull(length_mm: float) -> str:
+    """Cloth to pull off the roll: metres, rounded up to the centimetre so that it is never short."""
+    return f"{Decimal(repr(length_mm / 1000)).quantize(Decimal('0.01'), ROUND_CEILING):,f}"
