@@ -24,6 +24,7 @@ from loft.common.measures import Length
 MOST_BYTES = 1_000_000
 MOST_BOATS = 400
 _LONGEST_CELL = 200
+_LONGEST_NUMBER = 20
 
 REQUIRED = ("boat", "owner", "sail_number")
 WORDS = ("luff_curve", "options", "cloth", "colour", "number_colour", "note")
@@ -85,7 +86,7 @@ def _decoded(data: bytes) -> str:
 
 def _refuse_too_many(text: str) -> None:
     """Count lines before anything is parsed; a quoted line break makes the count too high, never too low."""
-    lines = sum(1 for line in text.splitlines() if line.strip(" \t,;\""))
+    lines = sum(1 for line in _lines(text) if line.strip(" \t,;\""))
     if lines > MOST_BOATS + 1:
         raise problem("file", "too_many_boats", f"has {lines - 1} boats; at most {MOST_BOATS} are read at once: split the list")
 
@@ -98,13 +99,20 @@ def _table(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
     except csv.Error as error:
         raise problem("file", "not_csv", f"line {reader.line_num} is not a row of cells: {error}") from error
     _, header = rows[0]
+    while not header[-1].strip():  # spreadsheets write empty columns at the end
+        header.pop()
     return [name.strip().casefold().replace(" ", "_") for name in header], rows[1:]
 
 
 def _separator(text: str) -> str:
     """The mark that the header row uses most between its names."""
-    header = next(line for line in text.splitlines() if line.strip())
+    header = next(line for line in _lines(text) if line.strip())
     return max(",;\t", key=header.count)
+
+
+def _lines(text: str) -> list[str]:
+    """Lines as a spreadsheet ends them; a name may hold other characters that count as line ends elsewhere."""
+    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
 
 
 def _check_header(header: list[str]) -> None:
@@ -130,8 +138,9 @@ def _by_column(header: list[str], cells: list[str]) -> dict[str, str]:
     values = {name: cell.strip() for name, cell in zip(header, cells, strict=False)}
     problems = Collector()
     for name, value in values.items():
-        if len(value) > _LONGEST_CELL:
-            problems.add(name, "too_long", f"has {len(value)} characters; at most {_LONGEST_CELL} are read")
+        most = _LONGEST_NUMBER if name == "sail_number" else _LONGEST_CELL
+        if len(value) > most:
+            problems.add(name, "too_long", f"has {len(value)} characters; at most {most} are read")
         if any(unicodedata.category(c) == "Cc" for c in value):
             problems.add(name, "control_character", "has a line break, a tab or another character that cannot be printed")
     problems.raise_if_any()

@@ -1,0 +1,181 @@
+"""Loading files: what is stored, what is refused, and that a refused or dry run changes nothing."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+
+import pytest
+from django.db.models import Model
+
+from costing.errors import InputError
+from loft.catalogue import services
+from loft.catalogue.models import HouseStandard, Material, PatternVersion, RuleEdition, SupplierList, SupplierPrice
+from loft.common import selectors as common
+from loft.common.models import LoftProfile
+from tests import skerling
+
+pytestmark = pytest.mark.django_db
+
+CLASS = skerling.text("skerling_13_2025.toml")
+PATTERN = skerling.text("sk13_main_v3.toml")
+PRICES = skerling.text("tarnside_2026.toml")
+HOUSE = skerling.text("larkfield_2026.toml")
+TABLES: tuple[type[Model], ...] = (RuleEdition, PatternVersion, SupplierList, SupplierPrice, Material, HouseStandard, LoftProfile)
+
+
+def stored() -> dict[str, int]:
+    return {table.__name__: table._default_manager.count() for table in TABLES}
+
+
+def refused(load: Callable[..., services.LoadReport], text: str) -> list[tuple[str, str, str]]:
+    """The problems of a load that is refused; nothing may have changed."""
+    before = stored()
+    with pytest.raises(InputError) as raised:
+        load(text=text)
+    assert stored() == before
+    return [(p.path, p.code, p.message) for p in raised.value.problems]
+
+
+@pytest.mark.parametrize(
+    ("load", "text", "subject"),
+    [
+        (services.load_class, CLASS, "Skerling 13 (SK13), edition 2025"),
+        (services.load_pattern, PATTERN, "SK13-MAIN version 3"),
+        (services.load_prices, PRICES, "Tarnside Sailcloth, list 2026"),
+        (services.load_house, HOUSE, "House standards 2026"),
+    ],
+)
+def test_loaded_once_then_unchanged_and_a_dry_run_stores_nothing(
+    load: Callable[..., services.LoadReport], text: str, subject: str
+) -> None:
+    if load is services.load_pattern:
+        services.load_class(text=CLASS)
+    before = stored()
+    dry = load(text=text, dry_run=True)
+    assert (dry.subject, dry.outcome, dry.dry_run) == (subject, "new", True)
+    assert stored() == before
+    assert load(text=text).outcome == "new"
+    after = stored()
+    assert after != before
+    assert load(text=text).outcome == "unchanged"
+    assert load(text="# another comment\n" + text).outcome == "unchanged"
+    assert stored() == after
+
+
+@pytest.mark.parametrize(
+    ("label", "load", "text", "was", "now", "path"),
+    [
+        ("class", services.load_class, CLASS, 'maximum = "5230 mm"', 'maximum = "5240 mm"', "class.edition"),
+        ("pattern", services.load_pattern, PATTERN, "factor = 9.7", "factor = 9.8", "pattern.version"),
+        ("prices", services.load_prices, PRICES, "cost = 14.85", "cost = 14.95", "list.version"),
+        ("house", services.load_house, HOUSE, "target = 0.42", "target = 0.45", "house.version"),
+    ],
+)
+def test_other_content_under_the_same_name_is_refused(
+    label: str, load: Callable[..., services.LoadReport], text: str, was: str, now: str, path: str
+) -> None:
+    services.load_class(text=CLASS)
+    load(text=text)
+    assert was in text, label
+    ((found, code, message),) = refused(load, text.replace(was, now, 1))
+    assert (found, code) == (path, "other_content")
+    assert "is stored with other content; what is loaded is never edited" in message
+
+
+def edition(name: str, valid_from: str, valid_to: str = "") -> str:
+    end = f"\nvalid_to = {valid_to}" if valid_to else ""
+    return CLASS.replace('edition = "2025"', f'edition = "{name}"').replace("valid_from = 2025-03-01", f"valid_from = {valid_from}{end}")
+
+
+@pytest.mark.parametrize(
+    ("label", "valid_from", "valid_to", "allowed"),
+    [
+        ("the next, while the stored one has an open end", "2027-03-01", "", True),
+        ("one before, which ends the day before", "2023-01-01", "2025-02-28", True),
+        ("one before with an open end, which gives way", "2023-01-01", "", True),
+        ("one before that ends on the first day of the stored one", "2023-01-01", "2025-03-01", False),
+        ("the same first day", "2025-03-01", "", False),
+    ],
+)
+def test_editions_never_claim_the_same_day(label: str, valid_from: str, valid_to: str, allowed: bool) -> None:
+    services.load_class(text=CLASS)
+    text = edition("other", valid_from, valid_to)
+    if allowed:
+        assert services.load_class(text=text).outcome == "new", label
+        return
+    assert refused(services.load_class, text) == [
+        ("class.valid_from", "overlap", "edition 2025 is in force from 2025-03-01 on: the days overlap")
+    ], label
+
+
+def test_an_edition_inside_another_is_refused() -> None:
+    services.load_class(text=edition("2023", "2023-01-01", "2024-12-31"))
+    services.load_class(text=CLASS)
+    found = refused(services.load_class, skerling.text("bad/class_overlapping_edition.toml"))
+    assert found == [
+        ("class.valid_from", "overlap", "edition 2023 is in force from 2023-01-01 to 2024-12-31: the days overlap"),
+        ("class.valid_from", "overlap", "edition 2025 is in force from 2025-03-01 on: the days overlap"),
+    ]
+
+
+def test_a_pattern_waits_for_its_class() -> None:
+    message = "edition 2025 of class SK13 is not loaded: load the class file first"
+    assert refused(services.load_pattern, PATTERN) == [("pattern.edition", "unknown_edition", message)]
+
+
+def test_a_pattern_may_not_contradict_its_class() -> None:
+    services.load_class(text=CLASS)
+    text = PATTERN.replace('choice = "forbidden"', 'choice = "optional"').replace('choice = "required"', 'choice = "optional"')
+    assert refused(services.load_pattern, text) == [
+        ("options[5].choice", "against_the_class", "reef is forbidden by C.6.5 (b) and not optional"),
+        ("options[3].choice", "against_the_class", "numbers is required by C.6.6 (a) and not optional"),
+    ]
+
+
+def test_prices_are_kept_as_whole_numbers_by_row_and_break() -> None:
+    services.load_prices(text=PRICES)
+    rows = SupplierPrice.objects.filter(material__code="DW170").order_by("from_quantity_e3")
+    assert [(r.row, r.their_code, r.unit, r.from_quantity_e3, r.unit_cost_e4) for r in rows] == [
+        (12, "TS 170 F", "m", 0, 148500),
+        (12, "TS 170 F", "m", 50000, 137000),
+        (12, "TS 170 F", "m", 100000, 126000),
+    ]
+    film = Material.objects.get(code="FILM-05")
+    assert (film.role, film.unit, film.description["width_mm"]) == ("film", "m", "1370.0")
+
+
+def test_what_a_code_means_never_changes() -> None:
+    services.load_prices(text=PRICES)
+    later = PRICES.replace('version = "2026"', 'version = "2027"').replace("2026-01-05", "2027-01-05")
+    assert services.load_prices(text=later, dry_run=True).details[1] == "new materials: none"
+    narrower = later.replace('width = "1370 mm"', 'width = "1360 mm"', 1)
+    assert refused(services.load_prices, narrower) == [
+        ("cloth.DW170", "other_material", "DW170 is stored with another width_mm, usable_width_mm; give this cloth a code of its own")
+    ]
+    by_the_roll = later.replace('unit = "m"', 'unit = "roll"', 1)
+    assert refused(services.load_prices, by_the_roll) == [("rows.DW170.unit", "other_unit", "DW170 is counted in m and not in roll")]
+
+
+def test_a_house_brings_the_lofts_profile() -> None:
+    services.load_house(text=HOUSE)
+    profile = common.loft_profile()
+    assert (profile.name, profile.currency, profile.time_zone) == ("Larkfield Sail Loft", "GBP", "Europe/London")
+    assert profile.address_lines == ("The Old Net Store", "3 Quay Lane", "Larkfield", "NT4 7QX")
+
+
+def test_a_house_with_a_profile_that_cannot_be_is_refused_whole() -> None:
+    found = refused(services.load_house, HOUSE.replace("Europe/London", "Europe/Larkfield").replace("loft@larkfield.example", "loft"))
+    assert [(path, code) for path, code, _ in found] == [("profile.email", "invalid"), ("profile.time_zone", "unknown_time_zone")]
+
+
+def test_two_houses_may_not_start_on_the_same_day() -> None:
+    services.load_house(text=HOUSE)
+    text = HOUSE.replace('version = "2026"', 'version = "2026b"')
+    assert refused(services.load_house, text) == [("house.valid_from", "overlap", "version 2026 starts on 2026-01-01 too")]
+
+
+def test_the_source_is_kept_with_its_sha256() -> None:
+    services.load_house(text=HOUSE)
+    row = HouseStandard.objects.get()
+    assert (row.source, row.sha256) == (HOUSE, hashlib.sha256(HOUSE.encode("utf-8")).hexdigest())

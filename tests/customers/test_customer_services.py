@@ -1,0 +1,93 @@
+"""Customers and boats: stored whole, found again, and never one number for two boats."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from django.db import IntegrityError, transaction
+
+from costing.errors import InputError
+from loft.common.errors import NotFound
+from loft.customers import boats_csv, selectors, services
+from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
+from tests import skerling
+
+pytestmark = pytest.mark.django_db
+
+TAKEN_ON = date(2026, 2, 20)
+BATCH = (skerling.FIXTURES / "skerling_batch_2026.csv").read_bytes()
+
+
+def rows(data: bytes) -> tuple[boats_csv.BoatRow, ...]:
+    return boats_csv.read_rows(data, pattern=skerling.house().pattern)
+
+
+def save(data: bytes) -> tuple[Boat, ...]:
+    return services.save_boats(class_code="SK13", rows=rows(data), taken_on=TAKEN_ON, how="owner's tape")
+
+
+def test_a_customer_is_stored_changed_and_read() -> None:
+    made = services.save_customer(
+        kind="association", name=skerling.CUSTOMER, email="hon.sec@skerling.example", address="Boathouse 2\n\nNorth Tarn", buyer="trade"
+    )
+    assert selectors.customer(made.pk) == made
+    assert made.address_lines == ("Boathouse 2", "North Tarn")
+    services.save_customer(pk=made.pk, kind="association", name="Renamed", buyer="trade")
+    assert [c.name for c in selectors.customers()] == ["Renamed"]
+
+
+def test_every_wrong_field_of_a_customer_is_named_and_nothing_stored() -> None:
+    with pytest.raises(InputError) as raised:
+        services.save_customer(kind="club", name="  ", email="not an address", buyer="cash")
+    assert {p.path for p in raised.value.problems} == {"kind", "name", "email", "buyer"}
+    assert not Customer.objects.exists()
+
+
+def test_a_customer_that_is_not_there() -> None:
+    with pytest.raises(NotFound, match="no customer 7"):
+        selectors.customer(7)
+    with pytest.raises(NotFound, match="no customer 7"):
+        services.save_customer(pk=7, kind="person", name="Maud Pellow", buyer="private")
+    assert not Customer.objects.exists()
+
+
+def test_boats_are_stored_with_their_sizes_as_written_and_exactly() -> None:
+    boats = save(BATCH)
+    assert len(boats) == 12 and MeasurementSet.objects.count() == 2
+    lapwing = Boat.objects.get(name="Lapwing")
+    values = {v.measurement: (v.printed, v.unit, v.mm) for v in MeasuredValue.objects.filter(measurement_set__boat=lapwing)}
+    assert values["luff_length"] == ("17 ft 1 in", "ft in", Decimal(5207))
+    assert values["leech_length"] == ("5545", "mm", Decimal(5545))
+    assert values["foot_length"] == ("2.44 m", "m", Decimal(2440))
+    assert selectors.latest_sizes(lapwing)["luff_length"] == Decimal(5207)
+    assert selectors.latest_sizes(boats[0]) == {}
+
+
+def test_the_same_list_again_finds_its_boats_and_adds_a_measurement_set() -> None:
+    first = save(BATCH)
+    assert [b.pk for b in save(BATCH)] == [b.pk for b in first]
+    assert (Boat.objects.count(), MeasurementSet.objects.count()) == (12, 4)
+    assert len(selectors.boats(class_code="SK13")) == 12
+    assert len(selectors.boats(class_code="OTHER")) == 0
+
+
+def test_a_number_that_another_owner_has_is_refused_and_nothing_stored() -> None:
+    save(b"boat,owner,sail_number\nHeron,Maud Pellow,214\n")
+    with pytest.raises(InputError) as raised:
+        save(b"boat,owner,sail_number,luff_length\nDipper,Tobias Wray,187,5210\nRedshank,Ines Calder,214,5200\n")
+    (found,) = raised.value.problems
+    assert (found.path, found.code) == ("row 3.sail_number", "number_taken")
+    assert found.message == "214 is stored as Heron of Maud Pellow: correct the list, or the stored boat first"
+    assert (Boat.objects.count(), MeasurementSet.objects.count()) == (1, 0)
+
+
+def test_a_number_is_one_boats_in_a_class_and_may_be_to_follow_for_many() -> None:
+    Boat.objects.create(class_code="SK13", sail_number=None, name="Linnet", owner="A")
+    Boat.objects.create(class_code="SK13", sail_number=None, name="Linnet", owner="B")
+    Boat.objects.create(class_code="SK13", sail_number="214", name="Heron", owner="A")
+    Boat.objects.create(class_code="OTHER", sail_number="214", name="Heron", owner="A")
+    for number in ("214", ""):
+        with pytest.raises(IntegrityError), transaction.atomic():
+            Boat.objects.create(class_code="SK13", sail_number=number, name="Heron", owner="C")
