@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -77,7 +78,7 @@ def test_shares_add_up_and_stay_within_a_cent_of_their_quota(cents: int, weights
 def test_a_larger_weight_never_gets_less(cents: int, weights: list[int]) -> None:
     shares = money.share(Decimal(cents) / 100, [Decimal(w) for w in weights], GBP)
     by_weight = sorted(zip(weights, shares, strict=True), key=lambda pair: (pair[0], pair[1]))
-    for (light, small), (heavy, large) in zip(by_weight, by_weight[1:], strict=False):
+    for (light, small), (heavy, large) in pairwise(by_weight):
         assert light == heavy or small <= large
 
 

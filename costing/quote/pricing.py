@@ -120,4 +120,4 @@ def margin_warnings(margins: Mapping[str, Decimal | None], house: House) -> Sequ
 
 
 def _percent(fraction: Decimal) -> str:
-    return f"{plain((fraction * 100).quantize(Decimal('0.1')))} %"
+    return f"{plain(fraction * 100)} %"

@@ -12,9 +12,9 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, TypeVar
 
 from cattrs import Converter
-from cattrs.errors import BaseValidationError
+from cattrs.errors import CattrsError
 
-from costing.errors import InputError, problem
+from costing.errors import CostingBug, InputError, problem
 from costing.quote.priced import SCHEMA_VERSION, Design, PricedBatch, PricedSail
 from costing.sail.shape import Line, Point
 
@@ -78,19 +78,12 @@ def _thaw(data: bytes, kind: type[T]) -> T:
         raise _nonsense(f"schema version {envelope['schema_version']!r} is not one of {', '.join(map(str, _UPGRADES))}")
     try:
         return _CONVERTER.structure(upgrade(envelope["value"]), kind)
-    except (BaseValidationError, InvalidOperation, KeyError, TypeError, ValueError, AttributeError) as error:
-        raise _nonsense(f"the snapshot of a {kind.__name__} does not hold together: {_first(error)}") from error
+    except (CattrsError, CostingBug, InvalidOperation, KeyError, TypeError, ValueError, AttributeError) as error:
+        raise _nonsense(f"the snapshot of a {kind.__name__} does not hold together: {type(error).__name__} {error}") from error
 
 
 def _nonsense(message: str) -> InputError:
     return problem("snapshot", "not_a_snapshot", message)
-
-
-def _first(error: BaseException) -> str:
-    """The innermost reason of a nested validation error."""
-    while isinstance(error, BaseExceptionGroup) and error.exceptions:
-        error = error.exceptions[0]
-    return f"{type(error).__name__} {error}"
 
 
 #: How the plain value of each schema version becomes that of the present one.

@@ -94,10 +94,9 @@ def _pockets_and_windows(parts: tuple[Part, ...], make: Make) -> Iterable[Driver
 def take_off(drivers: tuple[Driver, ...], kit: tuple[KitItem, ...], options: frozenset[str]) -> TakeOff:
     """Drivers and kit together: materials with quantities; kit items that count as drivers (rings, battens) are added to them.
 
-    Linear in the drivers: the take-offs of two sets of drivers can be added with `together`. Raises InputError for every kit item whose
-    driver does not exist, naming the nearest one.
+    Linear in the drivers: the take-offs of two sets of drivers can be added with `together`. `check_kit` finds drivers that do not
+    exist; here they are zero.
     """
-    check_kit(kit)
     amounts = {d.code: d.amount for d in drivers}
     materials, counted = [], list(drivers)
     # what a kit item counts as may drive another (two eyelets a batten), so the items that count come first
