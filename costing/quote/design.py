@@ -59,7 +59,9 @@ def shaped(house: House, request: SailRequest | None = None) -> Shaped:
     pattern = house.pattern
     rule = house.class_rule.sail(pattern.sail_kind)
     own = {**pattern.sizes, "foot_round": pattern.foot_round_mm}
-    targets = rules.design_target(rule, pattern.margins, own, request.sizes if request else {}, pattern.relax)
+    # 5207.000 and 5207 are one size: written alike, they make one key
+    own, asked = ({n: Decimal(takeoff.plain(v)) for n, v in sizes.items()} for sizes in (own, request.sizes if request else {}))
+    targets = rules.design_target(rule, pattern.margins, own, asked, pattern.relax)
     size = {t.measurement: float(t.value) for t in targets}
     widths = tuple((name, size[name]) for name, _ in WIDTH_STATIONS if name in size)
     curve = (request.luff_curve if request else None) or pattern.luff_curve

@@ -51,9 +51,9 @@ def test_a_sail_points_to_its_design_and_the_design_says_what_it_is() -> None:
     lapwing = next(s for s in plain["sails"] if s["boat"] == "Lapwing")
     design = plain["designs"][lapwing["design"]]
     assert design["variant"] is True
-    # 17 ft 1 in = 5206.8 mm is asked, the limit less the margin would be 5220
-    assert {t["measurement"]: (t["value"], t["decided_by"]) for t in design["targets"]}["luff_length"] == ("5206.8", "boat")
-    assert design["measurements"]["luff_length"] == "5206.8"
+    # 17 ft 1 in is asked: 17 x 304.8 + 25.4 = 5207 mm; the limit less the margin would be 5220
+    assert {t["measurement"]: (t["value"], t["decided_by"]) for t in design["targets"]}["luff_length"] == ("5207", "boat")
+    assert design["measurements"]["luff_length"] == "5207.0"
     assert design["measurements"]["half_width"] == "1445.0"
     assert len(design["panels"]) == len([p for p in design["parts"] if p["kind"] == "panel"])
     assert {p["part"] for lay in design["lays"] for p in lay["placements"]} == {p["id"] for p in design["parts"]}
