@@ -1,0 +1,111 @@
+"""Where the pattern's pockets, windows and rings lie on a sail, and how clear of the seams they are; cutter's frame, mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from costing.cloth.frame import Edges
+from costing.cloth.grid import Floats
+from costing.cloth.make import EdgePatch, Make, Pocket, Seam, Window
+from costing.errors import Collector, problem
+
+#: Common practice, no source: room inside a pocket beyond its batten, along and across.
+POCKET_LONGER_MM = 12.0
+POCKET_WIDER_MM = 14.0
+#: Common practice, no source: the hole is the pane less this all round, cut after sewing.
+PANE_BORDER_MM = 15.0
+#: Common practice, no source: nothing is sewn nearer to a seam than this.
+CLEAR_OF_SEAM_MM = 10.0
+#: Common practice, no source: a pressed ring's centre lies this far inside the finished edge, and needs this much flat cloth round it.
+RING_INSET_MM = 35.0
+RING_ROOM_MM = 20.0
+_PANE_CORNER_MM = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Feature:
+    """Something that must stay clear of the seams: its path and name for people, and the heights it takes up."""
+
+    path: str
+    name: str
+    low: float
+    high: float
+
+
+def pocket_line(edges: Edges, pocket: Pocket) -> Floats:
+    """The pocket's centreline from the leech inward, along the threads; a full-length pocket reaches the luff."""
+    height = pocket.leech_fraction * float(edges.lines["luff"][-1, 1])
+    left, right = edges.across(height)
+    length = right - left if pocket.full_length else pocket.batten_length_mm + POCKET_LONGER_MM
+    if length > right - left:
+        told = f"pocket {pocket.name} is {length:,.0f} mm long inside; the sail is {right - left:,.0f} mm wide there"
+        raise problem(f"make.pockets[{pocket.name}].batten_length_mm", "pocket_too_long", told)
+    return np.array(((right, height), (right - length, height)))
+
+
+def pane(edges: Edges, window: Window, inset_mm: float = 0.0) -> shapely.Polygon:
+    """The window's pane with rounded corners, its long sides along the threads; with an inset the hole."""
+    tack, clew = edges.lines["foot"][-1], edges.lines["foot"][0]
+    along = (clew - tack) / np.linalg.norm(clew - tack)
+    up = np.array((-along[1], along[0]))
+    s, h = tack + window.centre_foot_fraction * (clew - tack) + window.centre_height_mm * up
+    half_width, half_height = window.width_mm / 2 - inset_mm, window.height_mm / 2 - inset_mm
+    corner = min(_PANE_CORNER_MM, half_width / 2, half_height / 2)
+    core = shapely.box(s - half_width + corner, h - half_height + corner, s + half_width - corner, h + half_height - corner)
+    return shapely.Polygon(core.buffer(corner, quad_segs=4))
+
+
+def edge_point(edges: Edges, patch: EdgePatch) -> Floats:
+    """The point of the finished edge that the patch is centred on: along the luff from the tack, or along the leech from the clew."""
+    if patch.edge not in ("luff", "leech"):
+        told = f"a patch lies on the luff or the leech, not on the {patch.edge!r}"
+        raise problem(f"make.edge_patches[{patch.name}].edge", "unknown_edge", told)
+    line = edges.lines["luff"] if patch.edge == "luff" else edges.lines["leech"][::-1]
+    return np.asarray(shapely.LineString(line).interpolate(patch.from_corner_mm).coords[0])
+
+
+def ring_point(edges: Edges, patch: EdgePatch) -> Floats:
+    """The centre of the patch's ring, inside the edge."""
+    point = edge_point(edges, patch)
+    inward = 1.0 if patch.edge == "luff" else -1.0
+    return np.asarray(point + np.array((inward * RING_INSET_MM, 0.0)))
+
+
+def features(edges: Edges, make: Make) -> Iterator[Feature]:
+    """Everything of the pattern that a seam must not run through."""
+    for pocket in make.pockets:
+        height, half = float(pocket_line(edges, pocket)[0, 1]), (pocket.batten_width_mm + POCKET_WIDER_MM) / 2
+        yield Feature(f"make.pockets[{pocket.name}]", f"pocket {pocket.name}", height - half, height + half)
+    for window in make.windows:
+        _, low, _, high = pane(edges, window).bounds
+        yield Feature(f"make.windows[{window.name}]", f"window {window.name}", low, high)
+    for patch in make.edge_patches:
+        height = float(ring_point(edges, patch)[1])
+        yield Feature(f"make.edge_patches[{patch.name}]", f"the ring of {patch.name}", height - RING_ROOM_MM, height + RING_ROOM_MM)
+
+
+def check_clear_of_seams(found: Collector, edges: Edges, make: Make) -> None:
+    """Add a problem for every feature that a seam runs through or too near to, saying how far and what would do."""
+    for feature in features(edges, make):
+        for number, seam in enumerate(make.seams, start=1):
+            low, high = seam_band(seam.height_mm, make)
+            if low - CLEAR_OF_SEAM_MM < feature.high and feature.low < high + CLEAR_OF_SEAM_MM:
+                found.add(feature.path, "seam_too_near", _too_near(feature, number, seam, make))
+
+
+def seam_band(height: float, make: Make) -> tuple[float, float]:
+    """The heights that a seam's overlap takes up: it lies below the sew line, on the panel below."""
+    return height - make.seam_overlap_mm, height
+
+
+def _too_near(feature: Feature, number: int, seam: Seam, make: Make) -> str:
+    low, high = seam_band(seam.height_mm, make)
+    apart = max(low - feature.high, feature.low - high)
+    how = f"lies {apart:,.0f} mm from" if apart > 0 else "lies in the way of"
+    down, up = feature.low - CLEAR_OF_SEAM_MM, feature.high + CLEAR_OF_SEAM_MM + make.seam_overlap_mm
+    right = f"{CLEAR_OF_SEAM_MM:g} mm are needed: put the seam at {down:,.0f} mm or lower, or at {up:,.0f} mm or higher"
+    return f"{feature.name} {how} seam {number} at {seam.height_mm:,.0f} mm; {right}, or move {feature.name}"

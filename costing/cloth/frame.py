@@ -1,0 +1,129 @@
+"""The cutter's frame of a cross-cut sail, and the outline with its allowances in it.
+
+s runs along the seams from luff to leech (warp, along the roll), h along the line clew point - head point (fill, across the roll),
+both from the clew point. It is the sail's picture turned, never mirrored: a panel laid out in it shows the PORT side of the sail, so
+"face up" on the table means that the face of the cloth becomes the port side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from costing.cloth.grid import Floats
+from costing.cloth.make import Edge, Make
+from costing.sail.shape import Line, Outline, Point
+
+_FAR = 1e5
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Origin at the clew point; (ux, uy) is the direction to the head point."""
+
+    clew: Point
+    ux: float
+    uy: float
+
+    def to_roll(self, line: Line) -> Floats:
+        """Sail coordinates -> rows s, h."""
+        x, y = (np.asarray(line, dtype=np.float64).reshape(-1, 2) - np.asarray(self.clew)).T
+        return np.column_stack((x * self.uy - y * self.ux, x * self.ux + y * self.uy))
+
+    def to_sail(self, points: Floats) -> Line:
+        """Rows s, h -> sail coordinates."""
+        s, h = np.asarray(points, dtype=np.float64).reshape(-1, 2).T
+        x = self.clew[0] + s * self.uy + h * self.ux
+        y = self.clew[1] - s * self.ux + h * self.uy
+        return as_line(np.column_stack((x, y)))
+
+
+def frame_of(outline: Outline) -> Frame:
+    """The frame of this outline."""
+    clew, head = np.asarray(outline.clew_point), np.asarray(outline.head_point)
+    ux, uy = (head - clew) / np.linalg.norm(head - clew)
+    return Frame(outline.clew_point, float(ux), float(uy))
+
+
+def as_line(points: Floats) -> Line:
+    return tuple((float(x), float(y)) for x, y in points)
+
+
+def ring_of(shape: shapely.Polygon) -> Floats:
+    """The outer edge without a repeated last point, anticlockwise."""
+    return np.asarray(shapely.geometry.polygon.orient(shape).exterior.coords, dtype=np.float64)[:-1]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Edges:
+    """The sail in the frame: its four edges, the area inside them, and that area with the making allowances added outward."""
+
+    frame: Frame
+    lines: dict[str, Floats]
+    finished: shapely.Polygon
+    with_allowances: shapely.Polygon
+
+    @property
+    def top(self) -> float:
+        return float(self.finished.bounds[3])
+
+    def strip(self, low: float, high: float, *, allowances: bool) -> shapely.Polygon:
+        """The part of the sail between two heights; the largest piece where a curved edge leaves crumbs."""
+        band = shapely.box(-_FAR, low, _FAR, high)
+        cut = (self.with_allowances if allowances else self.finished).intersection(band)
+        largest: shapely.Polygon = max(shapely.get_parts(cut), key=lambda piece: piece.area)
+        return largest
+
+    def across(self, height: float) -> tuple[float, float]:
+        """Where a line along the threads at this height enters the finished sail and leaves it: s at the luff or foot, s at the leech."""
+        cut = self.finished.intersection(shapely.LineString(((-_FAR, height), (_FAR, height))))
+        left, _, right, _ = cut.bounds
+        return float(left), float(right)
+
+
+def edges_in_frame(outline: Outline, make: Make) -> Edges:
+    """The outline in the cutter's frame, with the allowances of the pattern; the head is cut to the line (headboard or tape covers it)."""
+    frame = frame_of(outline)
+    lines = {name: frame.to_roll(getattr(outline, name)) for name in ("luff", "head", "leech", "foot")}
+    outward = {"luff": outward_mm(make.luff), "head": 0.0, "leech": outward_mm(make.leech), "foot": outward_mm(make.foot)}
+    sides = [(lines[name], outward[name]) for name in lines if len(lines[name]) > 1]
+    grown = shapely.Polygon(grown_ring(sides))
+    return Edges(frame, lines, shapely.Polygon(frame.to_roll(outline.ring)), grown)
+
+
+def outward_mm(edge: Edge) -> float:
+    return edge.allowance_mm + edge.left_full_mm
+
+
+def grown_ring(sides: Sequence[tuple[Floats, float]]) -> Floats:
+    """A ring of edges, clockwise, each moved outward by its own distance; neighbours are lengthened or shortened until they meet."""
+    moved = [_moved(line, distance) for line, distance in sides]
+    points: list[Floats] = []
+    for this, after in zip(moved, moved[1:] + moved[:1], strict=True):
+        points.append(this[1:-1])
+        points.append(_corner(this[-2:], after[:2]))
+    return np.vstack(points)
+
+
+def _moved(line: Floats, distance: float) -> Floats:
+    """The line moved to its left, mitred at its points."""
+    step = np.diff(line, axis=0)
+    step = step[np.hypot(step[:, 0], step[:, 1]) > 1e-9]
+    line = np.vstack((line[:1], line[0] + np.cumsum(step, axis=0)))
+    normal = np.column_stack((-step[:, 1], step[:, 0])) / np.hypot(step[:, 0], step[:, 1])[:, None]
+    before, after = np.vstack((normal[:1], normal)), np.vstack((normal, normal[-1:]))
+    mitre = (before + after) / (1 + np.sum(before * after, axis=1))[:, None]
+    return np.asarray(line + distance * mitre)
+
+
+def _corner(last: Floats, first: Floats) -> Floats:
+    """Where the ends of two edges meet when lengthened; both ends as they are when they hardly turn."""
+    d, e, between = last[1] - last[0], first[1] - first[0], first[0] - last[1]
+    cross = d[0] * e[1] - d[1] * e[0]
+    if abs(cross) < 0.05 * np.linalg.norm(d) * np.linalg.norm(e):
+        return np.vstack((last[1], first[0]))
+    t = (between[0] * e[1] - between[1] * e[0]) / cross
+    return np.asarray((last[1] + t * d)[None, :])
