@@ -103,7 +103,7 @@ def _sails(doc: CostSheetDocument) -> list[Flowable]:
     names = ("", "Sail", "Owner", "Design", "Cost", "Net of own work", "Charged on", "Net", "Margin", "")
     return [
         layout.heading("Sails", layout.HEADING),
-        layout.table(names, rows, (8, 60, 54, 14, 24, 26, 20, 24, 16, 17), right=(4, 5, 6, 7, 8), pad=1.8),
+        layout.table(names, rows, (8, 58, 50, 14, 23, 26, 20, 23, 16, 25), right=(4, 5, 6, 7, 8), pad=1.8),
     ]
 
 
@@ -132,7 +132,7 @@ def _line_table(lines: tuple[CostLine, ...], currency: str) -> Flowable:
     for line in lines:
         rows.append([
             line.group if line.group != last else "", line.label, wording.plain(line.quantity), line.unit,
-            f"{line.unit_cost:,.4f}", wording.amount(line.amount, currency), line.how, line.source,
+            f"{line.unit_cost:,.4f}", wording.amount(line.amount, currency), wording.spelled(line.how), line.source,
         ])  # fmt: skip
         last = line.group
     total = sum((line.amount for line in lines), Decimal(0))
@@ -167,7 +167,8 @@ def _batch_lays(doc: CostSheetDocument) -> list[Flowable]:
     rows = [
         (
             b.material, str(b.sails), wording.metres(b.one_by_one_mm, 3), wording.metres(b.together_mm, 3),
-            wording.metres(b.one_by_one_mm - b.together_mm, 3), wording.metres(b.bound_mm, 3), wording.percent(b.together_mm / b.bound_mm - 1, 1),
+            wording.metres(b.one_by_one_mm - b.together_mm, 3), wording.metres(b.bound_mm, 3),
+            wording.percent(b.together_mm / b.bound_mm - 1, 1),
         )
         for b in doc.batch_lays
     ]  # fmt: skip

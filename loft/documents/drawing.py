@@ -141,7 +141,8 @@ def backed(letters: Letters, pad: float = 0.4) -> tuple[Item, ...]:
     length = lettering.width(letters.text, letters.height, letters.font)
     start = {"start": 0.0, "middle": -length / 2, "end": -length}[letters.anchor]
     turn = radians(letters.angle)
-    corners = [(start - pad, -pad * 0.8), (start + length + pad, -pad * 0.8), (start + length + pad, letters.height * 0.78), (start - pad, letters.height * 0.78)]  # fmt: skip
+    left, right, low, high = start - pad, start + length + pad, -0.8 * pad, 0.78 * letters.height
+    corners = ((left, low), (right, low), (right, high), (left, high))
     x, y = letters.at
     ring = tuple((x + a * cos(turn) - b * sin(turn), y + a * sin(turn) + b * cos(turn)) for a, b in corners)
     return Stroke(ring, None, True, PAPER), letters

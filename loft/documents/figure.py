@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Literal
 
 from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
@@ -13,10 +14,10 @@ from loft.documents import lettering
 from loft.documents.drawing import Clip, Drawing, Item, Letters, Stroke
 
 
-class Figure(Flowable):  # type: ignore[misc]
+class Figure(Flowable):
     """A drawing at its own size, placed left, centre or right in its frame."""
 
-    def __init__(self, drawing: Drawing, align: str = "CENTER") -> None:
+    def __init__(self, drawing: Drawing, align: Literal["LEFT", "CENTER", "RIGHT"] = "CENTER") -> None:
         super().__init__()
         self.drawing = drawing
         self.width, self.height = drawing.width * mm, drawing.height * mm
@@ -62,7 +63,7 @@ def _draw_stroke(canvas: Canvas, item: Stroke) -> None:
     if item.pen is not None:
         canvas.setStrokeColor(HexColor(item.pen.colour))
         canvas.setLineWidth(item.pen.width)
-        canvas.setDash(*([list(item.pen.dashes)] if item.pen.dashes else []))
+        canvas.setDash(list(item.pen.dashes), 0)
     if item.fill:
         canvas.setFillColor(HexColor(item.fill))
     canvas.drawPath(path, stroke=int(item.pen is not None), fill=int(item.fill is not None))

@@ -28,11 +28,15 @@ from loft.documents.drawing import (
     arrow,
     bounds,
 )
-from loft.documents.typefaces import BOLD
+from loft.documents.typefaces import BOLD, REGULAR
+
+Box = tuple[float, float, float, float]  # x, y, width, height
+Reach = tuple[float, float]
 
 _LEFT, _ABOVE, _BELOW = 9.0, 7.0, 6.0
 _LARGEST, _SMALLEST = 3.2, 1.5
-_HIGHEST = 72.0  # the roll's width on paper, so that three strips share a page
+_HIGHEST, _HIGHEST_SHORT = 64.0, 40.0  # the roll's width on paper: three strips share a page, a short piece takes less
+_SHORT_MM = 1500.0
 
 
 def placed(ring: Line, placement: Placement) -> Line:
@@ -46,7 +50,7 @@ def lay_strips(design: Design, lay: Lay, *, width: float, strip_mm: float = 3600
     """The lay as drawings of `width` paper mm, all at one scale; a section longer than `strip_mm` of cloth is split evenly."""
     parts = {p.id: p for p in design.parts}
     longest = max(s.length_mm / ceil(s.length_mm / strip_mm) for s in lay.sections)
-    scale = min((width - _LEFT - 1) / longest, _HIGHEST / lay.usable_width_mm)
+    scale = min((width - _LEFT - 1) / longest, (_HIGHEST_SHORT if lay.length_mm < _SHORT_MM else _HIGHEST) / lay.usable_width_mm)
     return tuple(
         _strip(section, [p for p in lay.placements if p.section == section.number], parts, lay, (start, end), width, scale)
         for section in lay.sections
@@ -54,7 +58,7 @@ def lay_strips(design: Design, lay: Lay, *, width: float, strip_mm: float = 3600
     )
 
 
-def _cuts(length: float, strip: float) -> list[tuple[float, float]]:
+def _cuts(length: float, strip: float) -> list[Reach]:
     count = ceil(length / strip)
     return [(i * length / count, (i + 1) * length / count) for i in range(count)]
 
@@ -64,7 +68,7 @@ def _strip(
     placements: Sequence[Placement],
     parts: dict[str, Part],
     lay: Lay,
-    reach: tuple[float, float],
+    reach: Reach,
     width: float,
     scale: float,
 ) -> Drawing:
@@ -78,11 +82,11 @@ def _strip(
     items.append(Clip(box, tuple(i for p in here for i in _part(parts[p.part_id], p, view))))
     items += [i for p in here for i in _mark(p, parts[p.part_id], view, box)]
     items += _frame(section, reach, box, lay)
-    title = f"Section {section.number + 1}, {wording.metres(start)} to {wording.metres(end)} m of {wording.metres(section.length_mm)} m"
+    title = f"Section {section.number + 1}, {_reach_text(section, reach)}"
     return Drawing(width, high + _ABOVE + _BELOW, tuple(items), title)
 
 
-def _touches(ring: Line, placement: Placement, reach: tuple[float, float]) -> bool:
+def _touches(ring: Line, placement: Placement, reach: Reach) -> bool:
     x0, _, x1, _ = bounds(placed(ring, placement))
     return x1 > reach[0] and x0 < reach[1]
 
@@ -94,43 +98,46 @@ def _part(part: Part, placement: Placement, view: View) -> list[Item]:
     return items
 
 
-def _mark(placement: Placement, part: Part, view: View, box: tuple[float, float, float, float]) -> list[Item]:
-    """The part's mark where it fits best, along the roll or across it."""
+def _mark(placement: Placement, part: Part, view: View, box: Box) -> list[Item]:
+    """The part's mark where it can stand largest, along the roll or across it."""
     ring = view.line(placed(part.outer, placement))
-    x, y, wide, high = box
-    along = _spot(ring, (x, x + wide))
-    flipped = tuple((b, a) for a, b in ring)
-    across = _spot(flipped, (y, y + high))
     name = f"{placement.sail} {part.id}".strip()
-    options = [(_letter_height(name, room, clear), at, angle) for (at, room, clear), angle in ((along, 0.0), (across, 90.0))]
-    size, at, angle = max(options, key=lambda o: (o[0], -o[2]))
-    if angle:
-        at = (at[1] + size * 0.36, at[0])
-    else:
-        at = (at[0], at[1] - size * 0.36)
-    return [Letters(name, at, max(size, _SMALLEST), "middle", angle, BOLD if part.kind == "panel" else lettering.REGULAR)]
+    x, y, wide, high = box
+    size, at = _best_spot(ring, (x, x + wide), (y, y + high), name)
+    turned = tuple((b, a) for a, b in ring)
+    size_across, at_across = _best_spot(turned, (y, y + high), (x, x + wide), name)
+    font = BOLD if part.kind == "panel" else REGULAR
+    if size_across > size * 1.05:
+        drop = max(size_across, _SMALLEST) * 0.36
+        return [Letters(name, (at_across[1] + drop, at_across[0]), max(size_across, _SMALLEST), "middle", 90, font)]
+    return [Letters(name, (at[0], at[1] - max(size, _SMALLEST) * 0.36), max(size, _SMALLEST), "middle", 0, font)]
 
 
-def _letter_height(name: str, room: float, clear: float) -> float:
-    return min(_LARGEST, 0.9 * room / lettering.width(name, 1.0, BOLD), 0.85 * clear)
-
-
-def _spot(ring: Line, reach: tuple[float, float]) -> tuple[Point, float, float]:
-    """The middle of the widest clear run through a ring within `reach`: point, its length, and its clearance up and down."""
+def _best_spot(ring: Line, reach: Reach, band: Reach, name: str) -> tuple[float, Point]:
+    """The largest letter height for a name inside a ring and the middle of its place; of equal places the most central one."""
     _, y0, _, y1 = bounds(ring)
-    best: tuple[Point, float, float] = ((sum(reach) / 2, (y0 + y1) / 2), 0.0, 0.0)
-    for i in range(1, 12):
-        y = y0 + (y1 - y0) * i / 12
-        clear = min(2 * min(y - y0, y1 - y), 4.0)
-        for a, b in _runs(ring, y, reach):
-            for c, d in _runs(ring, y + clear * 0.4, reach):
-                low, high = max(a, c), min(b, d)
-                if high - low > best[1] and clear >= best[2] * 0.8:
-                    best = (((low + high) / 2, y), high - low, clear)
-    return best
+    y0, y1 = max(y0, band[0]), min(y1, band[1])
+    unit = lettering.width(name, 1.0, BOLD)
+    best = (0.0, 0.0, (sum(reach) / 2, (y0 + y1) / 2))
+    for i in range(1, 16):
+        y = y0 + (y1 - y0) * i / 16
+        clear = 2 * min(y - y0, y1 - y)
+        half = min(clear * 0.8, _LARGEST) / 2
+        for low, high in _common_runs(_runs(ring, y - half, reach), _runs(ring, y, reach), _runs(ring, y + half, reach)):
+            size = min(_LARGEST, 0.88 * (high - low) / unit, 0.8 * clear)
+            best = max(best, (size, min(high - low, 30.0) + min(clear, 30.0), ((low + high) / 2, y)))
+    return best[0], best[2]
 
 
-def _runs(ring: Line, y: float, reach: tuple[float, float]) -> list[tuple[float, float]]:
+def _common_runs(*levels: Sequence[Reach]) -> Sequence[Reach]:
+    """What is inside at every level."""
+    common = levels[0]
+    for level in levels[1:]:
+        common = [(max(a, c), min(b, d)) for a, b in common for c, d in level if min(b, d) > max(a, c)]
+    return common
+
+
+def _runs(ring: Line, y: float, reach: Reach) -> list[Reach]:
     """Where the horizontal at y is inside the ring, cut to `reach`."""
     crossings = sorted(
         x0 + (y - y0) / (y1 - y0) * (x1 - x0) for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True) if (y0 > y) != (y1 > y)
@@ -140,12 +147,12 @@ def _runs(ring: Line, y: float, reach: tuple[float, float]) -> list[tuple[float,
     return [(a, b) for a, b in cut if b > a]
 
 
-def _corners(box: tuple[float, float, float, float]) -> Line:
+def _corners(box: Box) -> Line:
     x, y, w, h = box
     return ((x, y), (x + w, y), (x + w, y + h), (x, y + h))
 
 
-def _frame(section: Section, reach: tuple[float, float], box: tuple[float, float, float, float], lay: Lay) -> list[Item]:
+def _frame(section: Section, reach: Reach, box: Box, lay: Lay) -> list[Item]:
     """Roll edges, torn or section ends, metre marks, grain arrow and headings."""
     x, y, w, h = box
     start, end = reach
@@ -158,16 +165,20 @@ def _frame(section: Section, reach: tuple[float, float], box: tuple[float, float
         Stroke(((x + w, y), (x + w, y + h)), edge if last else torn),
         Letters(f"usable width {wording.mm(lay.usable_width_mm)} mm", (x - 2, y + h / 2), 2.2, "middle", 90, colour=SOFT),
         Letters(f"Section {section.number + 1}", (x, y + h + 2.2), 3.4, "start", font=BOLD, colour=ACCENT),
-        *arrow((x + 46, y + h + 3.2), (x + 66, y + h + 3.2), Pen(0.35, INK)),
-        Letters("warp, along the roll", (x + 68, y + h + 2.4), 2.4, "start", colour=INK),
-        Letters(
-            f"{wording.metres(start)} to {wording.metres(end)} m of {wording.metres(section.length_mm)} m", (x + w, y + h + 2.2), 2.8, "end", colour=SOFT
-        ),
+        Letters(_reach_text(section, reach), (x + 23, y + h + 2.2), 2.8, "start", colour=SOFT),
+        *arrow((x + 72, y + h + 3.2), (x + 90, y + h + 3.2), Pen(0.35, INK)),
+        Letters("warp, along the roll", (x + 92, y + h + 2.3), 2.5, "start", colour=INK),
     ]  # fmt: skip
     return items + _ruler(reach, box)
 
 
-def _ruler(reach: tuple[float, float], box: tuple[float, float, float, float]) -> list[Item]:
+def _reach_text(section: Section, reach: Reach) -> str:
+    if reach == (0.0, section.length_mm):
+        return f"{wording.metres(section.length_mm)} m"
+    return f"{wording.metres(reach[0])} to {wording.metres(reach[1])} m of {wording.metres(section.length_mm)} m"
+
+
+def _ruler(reach: Reach, box: Box) -> list[Item]:
     """Ticks every half metre below the roll, metres in figures."""
     x, y, w, _ = box
     start, end = reach

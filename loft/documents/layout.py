@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any, Literal
 
 from reportlab.lib.colors import HexColor
 from reportlab.lib.enums import TA_RIGHT
@@ -15,7 +16,17 @@ from loft.documents.drawing import ACCENT, HAIR, INK, SIGNAL, SOFT, TINT
 from loft.documents.typefaces import BOLD, ITALIC, REGULAR
 
 
-def _style(name: str, size: float, *, font: str = REGULAR, colour: str = INK, lead: float = 1.28, after: float = 0.0, before: float = 0.0, alignment: int = 0) -> ParagraphStyle:  # fmt: skip
+def _style(
+    name: str,
+    size: float,
+    *,
+    font: str = REGULAR,
+    colour: str = INK,
+    lead: float = 1.28,
+    after: float = 0.0,
+    before: float = 0.0,
+    alignment: Literal[0, 2] = 0,
+) -> ParagraphStyle:
     return ParagraphStyle(
         name, fontName=font, fontSize=size, leading=size * lead, textColor=HexColor(colour), alignment=alignment,
         spaceAfter=after, spaceBefore=before, splitLongWords=1,
@@ -37,8 +48,9 @@ CAUTION = _style("caution", 8.4, font=ITALIC, colour=SIGNAL)
 SECTION = _style("section", 13.5, font=BOLD, colour=ACCENT, before=12, after=2)
 CUSTOMER = _style("customer", 11, font=BOLD, lead=1.3)
 FINE = _style("fine", 7.9, lead=1.16)
+PRICE = _style("price", 8.2, lead=1.18)
 STEP = _style("step", 9.6, lead=1.2)
-HUGE = _style("huge", 22, font=BOLD, lead=1.15)
+HUGE = _style("huge", 30, font=BOLD, lead=1.15)
 BIG = _style("big", 13, lead=1.2)
 BIG_BOLD = _style("big bold", 13, font=BOLD, lead=1.2)
 NOTICE = _style("notice", 11, font=BOLD, colour=SIGNAL)
@@ -47,6 +59,7 @@ LINE = HexColor(HAIR)
 ACCENT_COLOUR = HexColor(ACCENT)
 TINT_COLOUR = HexColor(TINT)
 
+Command = tuple[Any, ...]  # of a reportlab table style
 Cell = str | Flowable | list[Flowable]
 
 
@@ -59,11 +72,22 @@ def texts(words: Iterable[str], style: ParagraphStyle = BODY) -> list[Flowable]:
     return [text(w, style) for w in words]
 
 
+class Heading(Paragraph):
+    """A heading that goes to the next page when there is no room for something to follow it."""
+
+    company = 24 * mm
+
+    def wrap(self, room: float, height: float) -> tuple[float, float]:
+        width, own = super().wrap(room, height)
+        return (width, own) if own + self.company <= height else (width, height + 1)
+
+    def split(self, room: float, height: float) -> list[Flowable]:
+        return []
+
+
 def heading(words: str, style: ParagraphStyle = HEADING) -> Paragraph:
-    """A heading that stays with what follows it."""
-    paragraph = text(words, style)
-    paragraph.keepWithNext = True
-    return paragraph
+    """A heading that does not stand alone at the foot of a page."""
+    return Heading(lettering.markup(words, style.fontName), style)
 
 
 def bullet(words: str, width_mm: float, style: ParagraphStyle = CELL) -> Paragraph:
@@ -83,14 +107,14 @@ def table(
     *,
     right: Sequence[int] = (),
     style: ParagraphStyle = CELL,
-    extra: Sequence[tuple[object, ...]] = (),
+    extra: Sequence[Command] = (),
     pad: float = 2.6,
 ) -> Table:
-    """A table with a repeated head and thin rules; columns in `right` hold figures. Plain strings in a column of figures stay on one line."""
+    """A table with a repeated head and thin rules; columns in `right` hold figures."""
     widths = [w * mm for w in widths_mm]
     body = [[_cell(c, i, style, widths[i], right) for i, c in enumerate(row)] for row in rows]
-    top = [[text(h, HEAD_CELL_RIGHT if i in right else HEAD_CELL) for i, h in enumerate(head)]] if head else []
-    commands: list[tuple[object, ...]] = [
+    top: list[list[Cell]] = [[text(h, HEAD_CELL_RIGHT if i in right else HEAD_CELL) for i, h in enumerate(head)]] if head else []
+    commands: list[Command] = [
         ("FONT", (0, 0), (-1, -1), style.fontName, style.fontSize, style.fontSize * 1.2),
         ("TEXTCOLOR", (0, 0), (-1, -1), style.textColor),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
@@ -103,7 +127,7 @@ def table(
     ]
     if head:
         commands += [("VALIGN", (0, 0), (-1, 0), "BOTTOM"), ("LINEBELOW", (0, 0), (-1, 0), 0.9, ACCENT_COLOUR)]
-    return Table(top + body, widths, repeatRows=len(top), style=TableStyle([*commands, *extra]), hAlign="LEFT")
+    return Table([*top, *body], widths, repeatRows=len(top), style=TableStyle([*commands, *extra]), hAlign="LEFT")
 
 
 def _cell(content: Cell, column: int, style: ParagraphStyle, width: float, right: Sequence[int]) -> Cell:
@@ -118,14 +142,15 @@ def _cell(content: Cell, column: int, style: ParagraphStyle, width: float, right
 
 def pairs(rows: Sequence[tuple[str, Cell]], widths_mm: tuple[float, float], style: ParagraphStyle = CELL) -> Table:
     """Names and values without rules: a small block of facts."""
+    name_style = SMALL if style.fontSize < 10 else STEP
     return Table(
-        [[text(name, SMALL), _cell(value, 1, style, widths_mm[1] * mm, ())] for name, value in rows],
+        [[text(name, name_style), _cell(value, 1, style, widths_mm[1] * mm, ())] for name, value in rows],
         [w * mm for w in widths_mm],
         style=TableStyle(
             [
                 ("FONT", (1, 0), (1, -1), style.fontName, style.fontSize, style.fontSize * 1.2),
                 ("TEXTCOLOR", (1, 0), (1, -1), style.textColor),
-                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("VALIGN", (0, 0), (-1, -1), "TOP" if style.fontSize < 10 else "MIDDLE"),
                 ("TOPPADDING", (0, 0), (-1, -1), 1.2),
                 ("BOTTOMPADDING", (0, 0), (-1, -1), 1.2),
                 ("LEFTPADDING", (0, 0), (-1, -1), 0),
@@ -154,12 +179,12 @@ def side_by_side(left: Sequence[Flowable], right: Sequence[Flowable], widths_mm:
     )
 
 
-def write_in(*columns: int) -> list[tuple[object, ...]]:
+def write_in(*columns: int) -> list[Command]:
     """Table commands that make blank boxes of these columns, to be written in."""
     return [("BOX", (c, 1), (c, -1), 0.6, HexColor(SOFT)) for c in columns]
 
 
-class TickBox(Flowable):  # type: ignore[misc]
+class TickBox(Flowable):
     """An empty square to tick by hand."""
 
     def __init__(self, size_mm: float = 3.4) -> None:
@@ -179,7 +204,11 @@ def tick_list(words: Sequence[str], width_mm: float, style: ParagraphStyle = CEL
 
 def framed(content: Sequence[Flowable], width_mm: float, colour: str = ACCENT, fill: str | None = None) -> Table:
     """Content in a thin frame."""
-    style = [("BOX", (0, 0), (-1, -1), 0.9, HexColor(colour)), ("LEFTPADDING", (0, 0), (-1, -1), 6), ("RIGHTPADDING", (0, 0), (-1, -1), 6)]
+    style: list[Command] = [
+        ("BOX", (0, 0), (-1, -1), 0.9, HexColor(colour)),
+        ("LEFTPADDING", (0, 0), (-1, -1), 6),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 6),
+    ]
     if fill:
         style.append(("BACKGROUND", (0, 0), (-1, -1), HexColor(fill)))
     return Table([[list(content)]], [width_mm * mm], style=TableStyle(style), hAlign="LEFT")

@@ -8,8 +8,8 @@ from functools import lru_cache
 from itertools import groupby
 from xml.sax.saxutils import escape
 
-import arabic_reshaper
-from bidi import get_display
+import arabic_reshaper  # type: ignore[import-untyped]
+from bidi import get_display  # type: ignore[import-untyped]
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from loft.documents import typefaces

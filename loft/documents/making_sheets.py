@@ -41,7 +41,7 @@ def finisher_sheet(doc: TicketDocument) -> page.Sheet:
     ]
     story: list[Flowable] = [
         *_number_notice(doc),
-        layout.table((), [[*sides, [_facts(doc, (15, 27))]]], (66, 66, 44), pad=0),
+        layout.table((), [[*sides, [_facts(doc, (17, 26))]]], (66, 66, 44), pad=0),
         *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "finisher")),
         *_kit(doc),
         *_measuring(doc),
@@ -94,7 +94,11 @@ def _number_notice(doc: TicketDocument) -> list[Flowable]:
 
 
 def _kit(doc: TicketDocument) -> list[Flowable]:
-    rows = [(layout.TickBox(4), m.material, wording.plain(m.amount), m.unit, m.how) for m in doc.design.takeoff.materials]
+    names = {line.code: line.label for line in doc.sail.cost_lines}
+    rows = [
+        (layout.TickBox(4), names.get(m.material, m.material), wording.plain(m.amount), m.unit, wording.spelled(m.how))
+        for m in doc.design.takeoff.materials
+    ]
     title = layout.heading("Kit and materials for this sail", layout.HEADING)
     return [title, layout.table(("", "Item", "Quantity", "Unit", "How found"), rows, (8, 56, 20, 18, 74), right=(2,), pad=2)]
 
@@ -108,7 +112,7 @@ def _measuring(doc: TicketDocument) -> list[Flowable]:
     names = ("Rule", "Measurement, mm", "Class limit", "Designed", "Measured", "by")
     return [
         layout.heading("Measuring", layout.HEADING),
-        layout.text(f"{_OWN_CHECK} Take each reading as the Equipment Rules of Sailing say: dry, flat, battens out.", layout.BODY),
+        layout.text(f"{_OWN_CHECK} Take each reading as the class rules and the Equipment Rules of Sailing say.", layout.BODY),
         layout.gap(1),
         layout.table(names, rows, (18, 66, 26, 22, 28, 16), right=(2, 3), pad=3.4, extra=layout.write_in(4, 5)),
     ]

@@ -61,7 +61,7 @@ class _CountingCanvas(Canvas):
 
     def showPage(self) -> None:  # noqa: N802 - reportlab's name
         self._states.append(dict(self.__dict__))
-        self._startPage()
+        self._startPage()  # type: ignore[attr-defined]
 
     def save(self) -> None:
         numbers = [state["sheet_number"] for state in self._states]
@@ -71,7 +71,7 @@ class _CountingCanvas(Canvas):
             page, pages = numbers[: i + 1].count(here), numbers.count(here)
             self.setFont(REGULAR, 7.5)
             self.setFillColor(HexColor(SOFT))
-            self.drawRightString(self._pagesize[0] - MARGIN, FOOT - 7 * mm, f"page {page} of {pages}")
+            self.drawRightString(state["_pagesize"][0] - MARGIN, FOOT - 7 * mm, f"page {page} of {pages}")
             super().showPage()
         super().save()
 
@@ -98,12 +98,12 @@ def _templates(number: int, sheet: Sheet) -> list[PageTemplate]:
     def frame(head: float) -> Frame:
         return Frame(MARGIN, FOOT, width - 2 * MARGIN, height - FOOT - head, 0, 0, 0, 0)
 
-    def start(canvas: _CountingCanvas, _: object) -> None:
+    def start(canvas: Canvas, _: object) -> None:
         _begin_page(canvas, number, sheet)
         if sheet.head is not None:
             sheet.head(canvas)
 
-    def later(canvas: _CountingCanvas, _: object) -> None:
+    def later(canvas: Canvas, _: object) -> None:
         _begin_page(canvas, number, sheet)
         _draw_running(canvas, sheet)
 
@@ -115,8 +115,8 @@ def _templates(number: int, sheet: Sheet) -> list[PageTemplate]:
     ]
 
 
-def _begin_page(canvas: _CountingCanvas, number: int, sheet: Sheet) -> None:
-    canvas.sheet_number = number
+def _begin_page(canvas: Canvas, number: int, sheet: Sheet) -> None:
+    canvas.sheet_number = number  # type: ignore[attr-defined]
     width, _ = sheet.size
     if sheet.stamp:
         _draw_stamp(canvas, sheet)

@@ -56,11 +56,10 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
         ("Prices of", wording.day(batch.priced_on, doc.letterhead.date_format)),
         ("Delivery", batch.lead_time or wording.DASH),
     ]
-    what = f"{count} {kind}{'s' if count != 1 else ''} for the {batch.class_name}, pattern {batch.pattern_name}, version {batch.pattern_version}."
-    rules = (
-        f"Designed under edition {batch.edition} of the class rules (in force from {wording.day(batch.edition_from, doc.letterhead.date_format)}); "
-        "the class's measurer certifies."
-    )
+    sails = f"{count} {kind}{'s' if count != 1 else ''}"
+    what = f"{sails} for the {batch.class_name}, pattern {batch.pattern_name}, version {batch.pattern_version}."
+    in_force = wording.day(batch.edition_from, doc.letterhead.date_format)
+    rules = f"Designed under edition {batch.edition} of the class rules (in force from {in_force}); the class's measurer certifies."
     story: list[Flowable] = [
         layout.side_by_side(
             [layout.text(f"Quote {doc.number}" if doc.number else "Quote, draft", layout.TITLE), layout.gap(3), *customer],

@@ -14,7 +14,7 @@ from loft.documents.content import CostSheetDocument, QuoteDocument
 from loft.documents.figure import Figure
 from loft.documents.sail_drawing import dimensioned_sail
 
-_DRAWING_WIDTH, _DRAWING_HEIGHT = 76.0, 106.0
+_DRAWING_WIDTH, _DRAWING_HEIGHT = 76.0, 110.0
 
 
 def design_letters(doc: QuoteDocument | CostSheetDocument) -> dict[str, str]:
@@ -41,14 +41,15 @@ def line_numbers(positions: Sequence[int]) -> str:
 
 def design_pages(doc: QuoteDocument) -> list[Flowable]:
     """Every design of the batch, two to a page."""
-    story: list[Flowable] = [layout.heading("What we have designed", layout.SECTION)]
+    story: list[Flowable] = []
     for key, letter in design_letters(doc).items():
         users = [(i, s) for i, s in enumerate(doc.batch.sails, start=1) if s.design_key == key]
-        story.append(KeepTogether(_design(doc, doc.designs[key], letter, users)))
+        section = [] if story else [layout.text("What we have designed", layout.SECTION)]
+        story.append(KeepTogether([*section, *_design(doc.designs[key], letter, users)]))
     return story
 
 
-def _design(doc: QuoteDocument, design: Design, letter: str, users: list[tuple[int, PricedSail]]) -> list[Flowable]:
+def _design(design: Design, letter: str, users: list[tuple[int, PricedSail]]) -> list[Flowable]:
     kind = "variant for this boat's measurements" if design.variant else "the pattern as it stands"
     lines = line_numbers([i for i, _ in users])
     title = f"Design {letter} – {kind}: {'lines' if len(users) > 1 else 'line'} {lines}"
@@ -61,7 +62,7 @@ def _design(doc: QuoteDocument, design: Design, letter: str, users: list[tuple[i
         right.append(layout.text("Sizes of this boat: " + "; ".join(reasons) + ".", layout.SMALL))
     figure = Figure(dimensioned_sail(design, width=_DRAWING_WIDTH, height=_DRAWING_HEIGHT), "LEFT")
     return [
-        layout.heading(title, layout.SUBHEADING),
+        layout.text(title, layout.SUBHEADING),
         layout.side_by_side([figure], right, (_DRAWING_WIDTH + 2, 176 - _DRAWING_WIDTH - 2)),
         layout.gap(4),
     ]
@@ -89,7 +90,7 @@ def limits_table(rooms: Sequence[Headroom]) -> Flowable:
     return layout.table(
         ("Rule", "Measurement, mm", "Class limit", "Designed", "Headroom"),
         rows,
-        (13, 37, 19, 15, 14),
+        (14, 34, 21, 14, 15),
         right=(2, 3, 4),
         style=layout.FINE,
         pad=1.5,

@@ -35,25 +35,14 @@ def price_table(doc: QuoteDocument) -> list[Flowable]:
         rows.append(["", f"{item.label}, charged on at cost", "", "", "", "", *_figures(item, doc, private, taxed)])
     right = tuple(range(6, len(head) - taxed))
     spans.append(("FONT", (0, 1), (0, -1), layout.SMALL.fontName, 7.6))
-    return [layout.table(head, rows, widths, right=right, extra=spans, pad=2.4)]
+    return [layout.table(head, rows, widths, right=right, style=layout.PRICE, extra=spans, pad=2.6)]
 
 
 def _widths(private: bool, taxed: bool) -> list[float]:
+    """Column widths, mm: further columns of figures take their room from the names."""
     extra = 17 * private + 9 * taxed
-    return [
-        6,
-        29 - extra * 0.3,
-        15,
-        31 - extra * 0.35,
-        28 - extra * 0.35,
-        14,
-        8,
-        *([17] if private else []),
-        16,
-        14,
-        15 + 0.0,
-        *([9] if taxed else []),
-    ]
+    names = [28 - extra * 0.3, 14, 28 - extra * 0.35, 35 - extra * 0.35, 18]
+    return [5.5, *names, 7, *([17] if private else []), 14.5, 12, 14, *([9] if taxed else [])]
 
 
 def _sail_cells(number: int, sail: PricedSail, letter: str, doc: QuoteDocument) -> list[layout.Cell]:
@@ -128,7 +117,7 @@ def _totals(doc: QuoteDocument) -> Flowable:
 
 def _acceptance(doc: QuoteDocument) -> list[Flowable]:
     batch = doc.batch
-    reason = [layout.text(f"Discount of {wording.rate(batch.discount)} on what the loft makes: {batch.discount_reason}.", layout.BODY)]
+    reason = [layout.text(f"Discount {wording.rate(batch.discount)} on what the loft makes ({batch.discount_reason}).", layout.BODY)]
     story: list[Flowable] = list(reason) if batch.discount else []
     if not doc.link:
         return [*story, layout.text("There is no acceptance link yet: this draft cannot be accepted.", layout.BODY)]

@@ -10,8 +10,8 @@ from loft.documents import layout, quote_designs, wording
 from loft.documents.content import QuoteDocument
 
 _CHECK = (
-    "The loft checks every sail that it makes. That check is the loft's own and is no certificate: whether a sail measures is for the class's "
-    "measurer to say, under the rules in force on the day."
+    "The loft checks every sail that it makes. That check is the loft's own and is no certificate: whether a sail measures is for the "
+    "class's measurer to say, under the rules in force on the day."
 )
 _USE = (
     "Sailing can hurt people. Rig loads stay within the limits of the boat's and the spar maker's manuals; when to sail is the skipper's "
@@ -43,19 +43,18 @@ def _options(doc: QuoteDocument) -> list[Flowable]:
     for number, sail in enumerate(doc.batch.sails, start=1):
         groups.setdefault((sail.chosen, sail.not_chosen), []).append(number)
     rows = [
-        (quote_designs.line_numbers(numbers), ", ".join(chosen) or "none", ", ".join(left) or "none") for (chosen, left), numbers in groups.items()
-    ]  # fmt: skip
+        (quote_designs.line_numbers(numbers), ", ".join(chosen) or "none", ", ".join(left) or "none")
+        for (chosen, left), numbers in groups.items()
+    ]
     return [layout.heading("Options", layout.SUBHEADING), layout.table(("Lines", "Chosen", "NOT chosen"), rows, (22, 77, 77))]
 
 
 def _terms(doc: QuoteDocument) -> list[Flowable]:
     batch = doc.batch
-    words = [
-        f"Valid until the end of {wording.day(doc.valid_until, doc.letterhead.date_format)}; {wording.rate(batch.deposit_fraction)} deposit on acceptance."
-        if doc.valid_until
-        else f"A quote is valid for {batch.valid_days} days from its issue; {wording.rate(batch.deposit_fraction)} deposit on acceptance.",
-        *batch.terms_text,
-    ]
+    validity = f"A quote is valid for {batch.valid_days} days from its issue"
+    if doc.valid_until:
+        validity = f"Valid until the end of {wording.day(doc.valid_until, doc.letterhead.date_format)}"
+    words = [f"{validity}; {wording.rate(batch.deposit_fraction)} deposit on acceptance.", *batch.terms_text]
     return [layout.heading("Terms", layout.SUBHEADING), *(layout.bullet(w, 172) for w in words)]
 
 
@@ -68,14 +67,16 @@ def _by_eye(doc: QuoteDocument) -> list[Flowable]:
 
 
 def _assumed(doc: QuoteDocument) -> list[Flowable]:
-    letters = quote_designs.design_letters(doc)
-    words = dict.fromkeys((letters[key], sentence) for key in letters for sentence in doc.designs[key].assumed)
-    if not words:
-        return []
     by_sentence: dict[str, list[str]] = {}
-    for letter, sentence in words:
-        by_sentence.setdefault(sentence, []).append(letter)
-    lines = [f"{sentence} (design {', '.join(letters)})" for sentence, letters in by_sentence.items()]
+    for key, letter in quote_designs.design_letters(doc).items():
+        for sentence in doc.designs[key].assumed:
+            by_sentence.setdefault(sentence, []).append(f"design {letter}")
+    for number, sail in enumerate(doc.batch.sails, start=1):
+        for sentence in sail.assumed:
+            by_sentence.setdefault(sentence, []).append(f"line {number}")
+    if not by_sentence:
+        return []
+    lines = [f"{wording.spelled(sentence)} ({', '.join(where)})" for sentence, where in by_sentence.items()]
     return [layout.heading("Assumed, please check", layout.SUBHEADING), *(layout.bullet(line, 172) for line in lines)]
 
 

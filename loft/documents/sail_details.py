@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import pairwise
 from math import atan2, cos, hypot, sin
 
-from costing.cloth import Panel, Part
+from costing.cloth import Panel
 from costing.quote import Design
 from costing.sail import Line, Point
 from costing.takeoff import NumberPlan
-from loft.documents import lettering
 from loft.documents.drawing import (
     ACCENT,
     INK,
@@ -26,7 +26,8 @@ from loft.documents.drawing import (
 )
 from loft.documents.typefaces import BOLD
 
-_PART_PEN = Pen(0.2, ACCENT)
+_MARK_PENS = {"pocket": Pen(0.9, ACCENT), "window": Pen(0.25, ACCENT), "ring": Pen(0.25, ACCENT)}
+_CAPITAL = 0.72  # capitals and figures of the typeface stand this much of its size high
 
 
 def panel_marks(design: Design, view: View) -> list[Item]:
@@ -72,31 +73,41 @@ def _middle(ring: Line) -> Point:
     return cx / (3 * area), cy / (3 * area)
 
 
-def part_items(design: Design, view: View) -> list[Item]:
-    """Patches, pockets and windows where they belong, drawn from the cut part turned back from the roll to the sail."""
-    turn = roll_angle(design.panels)
+def mark_items(design: Design, view: View) -> list[Item]:
+    """Pockets, windows and rings from the pen marks of the panels, turned back from the roll to the sail."""
+    lines = seams(design.panels)
     items: list[Item] = []
-    for part in design.parts:
-        if part.kind in ("patch", "pocket", "window") and part.anchor is not None:
-            items.append(Stroke(view.line(on_sail(part, part.anchor, turn)), _PART_PEN, True))
+    for panel, below, above in zip(design.panels, [(), *lines], [*lines, ()], strict=True):
+        if not (below or above):
+            continue
+        back = _back_to_sail(panel, below, above)
+        items += [Stroke(view.line(back.line(m.line)), _MARK_PENS[m.kind]) for m in panel.marks if m.kind in _MARK_PENS and len(m.line) > 1]
     return items
 
 
-def roll_angle(panels: tuple[Panel, ...]) -> float:
-    """How far the roll's direction lies turned in the sail, radians, read off the longest seam."""
-    lines = seams(panels)
-    if not lines:
-        return 0.0
-    a, b = max(lines, key=lambda s: hypot(s[1][0] - s[0][0], s[1][1] - s[0][1]))
-    return atan2(b[1] - a[1], b[0] - a[0])
+@dataclass(frozen=True, slots=True)
+class _Turn:
+    """Turned by an angle (its cosine and sine), then shifted."""
+
+    cosine: float
+    sine: float
+    dx: float = 0.0
+    dy: float = 0.0
+
+    def point(self, p: Point) -> Point:
+        return p[0] * self.cosine - p[1] * self.sine + self.dx, p[0] * self.sine + p[1] * self.cosine + self.dy
+
+    def line(self, points: Line) -> Line:
+        return tuple(self.point(p) for p in points)
 
 
-def on_sail(part: Part, anchor: Point, turn: float) -> Line:
-    """A part's edge in sail coordinates, its middle on the anchor."""
-    x0, y0, x1, y1 = bounds(part.outer)
-    c, s = cos(turn), sin(turn)
-    centred = ((x - (x0 + x1) / 2, y - (y0 + y1) / 2) for x, y in part.outer)
-    return tuple((x * c - y * s + anchor[0], x * s + y * c + anchor[1]) for x, y in centred)
+def _back_to_sail(panel: Panel, below: Line, above: Line) -> _Turn:
+    """From the roll to the sail, by a sew line and the seam it becomes; they are matched at the leech, where no broadseam is."""
+    sew, seam = (panel.upper_sew, above) if above else (panel.lower_sew, below)
+    angle = atan2(seam[-1][1] - seam[0][1], seam[-1][0] - seam[0][0])
+    turn = _Turn(cos(angle), sin(angle))
+    x, y = turn.point(sew[-1])
+    return _Turn(turn.cosine, turn.sine, seam[-1][0] - x, seam[-1][1] - y)
 
 
 def number_items(plan: NumberPlan, view: View, side: str) -> list[Item]:
@@ -105,12 +116,13 @@ def number_items(plan: NumberPlan, view: View, side: str) -> list[Item]:
     a, b = view.point(base[0]), view.point(base[1])
     if a[0] > b[0]:
         a, b = b, a
-    high = plan.height_mm * view.scale
-    length = hypot(b[0] - a[0], b[1] - a[1])
-    # capitals and figures of the typeface stand 0.72 of its size high
-    size = min(high / 0.72, length / lettering.width(plan.text, 1.0, BOLD))
-    angle = reading_angle(a, b)
-    return [
-        Stroke((a, b), Pen(0.2, SIGNAL, (1.0, 0.8))),
-        Letters(plan.text, ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2), size, "middle", angle, BOLD, INK),
-    ]
+    high = plan.height_mm * view.scale / _CAPITAL
+    turn = reading_angle(a, b)
+    count = len(plan.text)
+    wide = (hypot(b[0] - a[0], b[1] - a[1]) - (count - 1) * plan.gap_mm * view.scale) / count
+    items: list[Item] = [Stroke((a, b), Pen(0.2, SIGNAL, (1.0, 0.8)))]
+    for i, character in enumerate(plan.text):
+        along = (wide * (i + 0.5) + plan.gap_mm * view.scale * i) / hypot(b[0] - a[0], b[1] - a[1])
+        at = (a[0] + (b[0] - a[0]) * along, a[1] + (b[1] - a[1]) * along)
+        items.append(Letters(character, at, high, "middle", turn, BOLD, INK))
+    return items

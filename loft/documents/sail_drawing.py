@@ -31,12 +31,15 @@ from loft.documents.drawing import (
 )
 
 SIDES = ("starboard", "port")
+_LUFF_OFFSET = 24.0  # room for the narrow widths between the luff and its dimension
+_FIGURE = 2.4
 _NAMES = {"quarter_width": "quarter", "half_width": "half", "three_quarter_width": "three-quarter", "upper_width": "upper"}
 
 
 def dimensioned_sail(design: Design, *, side: str = "starboard", width: float = 92.0, height: float = 138.0) -> Drawing:
     """The finished sail with luff, leech, foot, top and widths as designed; paper mm."""
-    view = _view(design, side, (17.0, 19.0, width - 34.0, height - 29.0))
+    left = 11.0 if side == "starboard" else 26.0
+    view = _view(design, side, (left, 15.0, width - 37.0, height - 22.0))
     items = [*_body(design, view), *_sizes(design, view), _caption(side, width, "dimensions in mm, finished")]
     return Drawing(width, height, tuple(items), f"Sail, {side} side")
 
@@ -52,7 +55,7 @@ def making_sail(
 ) -> Drawing:
     """The sail with its panels and seams numbered, patches, pockets and windows, and its number on this side when given."""
     view = _view(design, side, (8.0, 10.0, width - 16.0, height - 14.0))
-    items: list[Item] = [*_body(design, view), *sail_details.part_items(design, view)]
+    items: list[Item] = [*_body(design, view), *sail_details.mark_items(design, view)]
     if marks:
         items += sail_details.panel_marks(design, view)
     if numbers is not None:
@@ -80,12 +83,12 @@ def _sizes(design: Design, view: View) -> list[Item]:
     edge = design.outline
     sizes = dict(design.sizes)
     outward = -1.0 if view.mirror else 1.0
-    tack, head, clew, aft = (view.point(p) for p in (edge.tack_point, edge.head_point, edge.clew_point, edge.aft_head_point))
+    tack, head, clew = (view.point(p) for p in (edge.tack_point, edge.head_point, edge.clew_point))
     bulge = max(_distance_from_line(view.point(p), head, clew) for p in edge.leech)
     sag = max(_distance_from_line(view.point(p), clew, tack) for p in edge.foot)
     items: list[Item] = []
     for name, start, end, offset in (
-        ("luff_length", tack, head, 8.0),
+        ("luff_length", tack, head, _LUFF_OFFSET),
         ("leech_length", head, clew, bulge + 6.0),
         ("foot_length", clew, tack, sag + 6.0),
     ):
@@ -93,14 +96,8 @@ def _sizes(design: Design, view: View) -> list[Item]:
             items += dimension(start, end, wording.size(sizes[name]), offset=offset * outward)
     items += _width_lines(design, view, sizes)
     if "top_width" in sizes:
-        items += _top(aft, head, sizes["top_width"])
+        items += _beside((head[0], head[1] + 2.0), f"top {wording.size(sizes['top_width'])}", outward)
     return items
-
-
-def _top(aft: Point, head: Point, value: Decimal) -> list[Item]:
-    """The top is too short for its figure: it stands above, with its name."""
-    y = max(aft[1], head[1]) + 2.5
-    return [Letters(f"top {wording.size(value)}", ((aft[0] + head[0]) / 2, y), 2.4, colour=ACCENT)]
 
 
 def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal]) -> list[Item]:
@@ -113,22 +110,18 @@ def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal]) -> li
         leech = view.point(points[name])
         luff = view.point(nearest_on(design.outline.luff, points[name]))
         items += [Stroke((leech, luff), MEASURE), *_dot(leech)]
-        items += _width_text(leech, luff, wording.size(sizes[name]), _NAMES[name])
+        text = f"{_NAMES[name]} {wording.size(sizes[name])}"
+        if lettering.width(text, _FIGURE) + 3 <= hypot(leech[0] - luff[0], leech[1] - luff[1]):
+            items += backed(Letters(text, ((leech[0] + luff[0]) / 2, (leech[1] + luff[1]) / 2 - 0.85), _FIGURE, colour=ACCENT))
+        else:
+            items += _beside((luff[0], luff[1] - 0.85), text, -1.0 if view.mirror else 1.0)
     return items
 
 
-def _width_text(leech: Point, luff: Point, figure: str, name: str) -> list[Item]:
-    """Figure and name beside each other on the line where they fit, the name alone under it where not."""
-    length = hypot(leech[0] - luff[0], leech[1] - luff[1])
-    middle = ((leech[0] + luff[0]) / 2, (leech[1] + luff[1]) / 2)
-    whole = f"{name} {figure}"
-    if lettering.width(whole, 2.4) + 3 <= length:
-        return list(backed(Letters(whole, (middle[0], middle[1] - 0.85), 2.4, colour=ACCENT)))
-    size = min(2.4, 2.4 * (length - 1.5) / lettering.width(figure, 2.4))
-    return [
-        *backed(Letters(figure, (middle[0], middle[1] - 0.85), size, colour=ACCENT)),
-        Letters(name, (middle[0], middle[1] - 3.4), min(1.9, 1.9 * (length - 1) / lettering.width(name, 1.9)), colour=ACCENT),
-    ]
+def _beside(luff: Point, text: str, outward: float) -> list[Item]:
+    """A text outside the luff, for a width that is too short to carry it."""
+    x = luff[0] - 1.6 * outward
+    return list(backed(Letters(text, (x, luff[1]), _FIGURE, "end" if outward > 0 else "start", colour=ACCENT)))
 
 
 def _dot(p: Point, radius: float = 0.5) -> list[Item]:

@@ -38,12 +38,12 @@ def sheet(doc: TicketDocument, station: str, story: Sequence[Flowable]) -> page.
 
 def _draw_head(canvas: Canvas, doc: TicketDocument, station: str) -> None:
     """Station, ticket and due date on one line, then the sail as large as the page allows."""
-    width, height = A4
+    height = A4[1]
     left, room = page.MARGIN, page.text_width()
     canvas.setFillColor(HexColor(ACCENT))
     draw_text(canvas, station.upper(), left, height - 19 * mm, 15, BOLD)
     due = wording.day(doc.due_on, doc.letterhead.date_format)
-    right = f"Order {doc.order_number}   Ticket {doc.ticket_number}   Due {due}"
+    right = f"Order {doc.order_number}  ·  Ticket {doc.ticket_number}  ·  Due {due}"
     canvas.setFillColor(HexColor(INK))
     size = lettering.fitting_size(right, 13, room * 0.72, BOLD)
     draw_text(canvas, right, left + room - lettering.width(right, size, BOLD), height - 19 * mm, size, BOLD)
@@ -75,7 +75,7 @@ def step_table(doc: TicketDocument, steps: Sequence[TicketStep]) -> list[Flowabl
         what: list[Flowable] = [layout.text(step.label, layout.STEP, 320)]
         if step.needs_number and not doc.sail.sail_number:
             what.append(layout.text(f"HOLD this step: {TO_FOLLOW}.", layout.CAUTION))
-        what.append(layout.text(step.how, layout.SMALL, 320))
+        what.append(layout.text(wording.spelled(step.how), layout.SMALL, 320))
         caution: layout.Cell = layout.text(step.caution, layout.CAUTION) if step.caution else ""
         rows.append([TickBox(5), str(number), what, caution, wording.minutes(step.minutes), ""])
     total = sum((s.minutes for s in steps), Decimal(0))

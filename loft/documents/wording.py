@@ -83,11 +83,15 @@ def room_text(room: Headroom) -> str:
 
 
 def designed_text(room: Headroom) -> str:
-    """A designed size beside its limit: rounded up under a maximum and down over a minimum, so that paper never flatters."""
-    towards_limit = ROUND_CEILING if room.limit.maximum is not None else ROUND_FLOOR
+    """A designed size beside its limit: never rounded up where there is a maximum, never down where there is only a minimum."""
     if unit(room.limit.measurement) != "mm":
         return plain(room.value)
-    return f"{room.value.quantize(_TENTH, towards_limit):,f}"
+    return f"{room.value.quantize(_TENTH, ROUND_FLOOR if room.limit.maximum is not None else ROUND_CEILING):,f}"
+
+
+def spelled(sum_in_words: str) -> str:
+    """A sum in words with proper signs: "2 x 3 m" is 2 × 3 m."""
+    return sum_in_words.replace(" x ", " × ").replace(" - ", " − ")
 
 
 def unit(measurement: str) -> str:
