@@ -8,17 +8,17 @@ from datetime import date
 from decimal import Decimal
 
 from costing import takeoff, work
-from costing.errors import Collector, InputError
+from costing.errors import Collector
 from costing.prices.lists import UnitCost
 from costing.prices.lookup import unit_costs
 from costing.quote import costs, pricing
-from costing.quote.checks import check_request, warnings
+from costing.quote.checks import check_prices, check_request, warnings
 from costing.quote.costs import Made, Setup
 from costing.quote.designs import design_sails
 from costing.quote.numbering import Numbering, numbering
 from costing.quote.priced import SCHEMA_VERSION, CostLine, Design, PricedBatch, PricedSail
 from costing.quote.request import BatchRequest, House
-from costing.quote.wanted import Wanted, option_labels, wanted_sails
+from costing.quote.wanted import Wanted, number_of, option_labels, wanted_sails
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,34 +37,13 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
     wrong = Collector()
     check_request(request, house, wrong)
     wanted = wanted_sails(request, house, wrong)
-    _check_prices(wanted, house, on, wrong)
+    check_prices(wanted, house, on, wrong)
     designs = design_sails(wanted, house, known or {}, wrong)
     wrong.raise_if_any()
     plans = numbering(request.sails, wanted, designs, house, wrong)
     wrong.raise_if_any()
     sails = _priced_sails(wanted, designs, plans, house, request.buyer, on)
     return BatchResult(_batch(request, house, sails, on), {d.key: d for d in designs})
-
-
-def _check_prices(wanted: Sequence[Wanted], house: House, on: date, wrong: Collector) -> None:
-    """Whether everything that may be needed has a price on the day: each sail's cloth under the sail, the rest once."""
-    for sail in wanted:
-        if sail.cloth is not None:
-            try:
-                unit_costs(house.lists, {sail.cloth.code: (Decimal(10**6), "m")}, on=on, currency=house.currency.code)
-            except InputError as error:
-                wrong.extend(type(p)(f"{sail.request.path}.cloth", p.code, p.message) for p in error.problems)
-    needed = {item.material: takeoff.kit_unit(item) for item in house.pattern.kit if not item.option or _anyone(wanted, item.option)}
-    needed |= {p.material: "piece" for p in house.pass_through if not p.option or _anyone(wanted, p.option)}
-    needed |= {w.film: "m" for w in house.pattern.make.windows if not w.option or _anyone(wanted, w.option)}
-    try:
-        unit_costs(house.lists, {m: (Decimal(10**6), unit) for m, unit in needed.items()}, on=on, currency=house.currency.code)
-    except InputError as error:
-        wrong.extend(error.problems)
-
-
-def _anyone(wanted: Sequence[Wanted], option: str) -> bool:
-    return any(option in sail.options for sail in wanted)
 
 
 def _priced_sails(
@@ -114,7 +93,7 @@ def _priced(
     sail = made.wanted.request
     has, could = option_labels(made.wanted.options, house)
     return PricedSail(
-        path=sail.path, label=made.wanted.label, boat=sail.boat, owner=sail.owner, sail_number=sail.sail_number or None,
+        path=sail.path, label=made.wanted.label, boat=sail.boat, owner=sail.owner, sail_number=number_of(sail),
         design_key=made.design.key, cloth_label=made.design.cloth.name, colour=made.wanted.colour,
         number_colour=sail.number_colour, chosen=has, not_chosen=could, numbers=plan.plan,
         operations=costs.with_shares(made.operations, setups), cost_lines=lines, items=items, cost=cost, pass_through=passed, net=net,
@@ -149,7 +128,7 @@ def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], o
         not_included=pattern.not_included, by_eye=rule.by_eye, royalty_label=rule.royalty_label, insignia=house.class_rule.insignia,
         sails=sails, totals=total, cost=cost, margin=margin, margin_target=house.margins.target,
         margin_warning=house.margins.warning, margin_floor=house.margins.floor,
-        warnings=(*warnings(request, house, on), *pricing.margin_warnings(_margins(sails, margin), house)),
+        warnings=(*warnings(sails, house, on), *pricing.margin_warnings(_margins(sails, margin), house)),
     )  # fmt: skip
 
 

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
+from decimal import Decimal
 
 from costing import takeoff, work
-from costing.errors import Collector
+from costing.cloth import chosen
+from costing.errors import Collector, InputError, Problem
+from costing.prices import unit_costs
 from costing.quote import pricing
+from costing.quote.design import materials_named
+from costing.quote.priced import PricedSail
 from costing.quote.request import BatchRequest, House
+from costing.quote.wanted import Wanted
 
 
 def check_request(request: BatchRequest, house: House, wrong: Collector) -> None:
@@ -32,9 +38,45 @@ def check_request(request: BatchRequest, house: House, wrong: Collector) -> None
             pricing.tax_rate(house, code)
 
 
-def warnings(request: BatchRequest, house: House, on: date) -> Iterator[str]:
+def check_prices(wanted: Sequence[Wanted], house: House, on: date, wrong: Collector) -> None:
+    """Add every material that has no price on the day: a sail's cloth under the sail, what the pattern and the class need once."""
+
+    def costs(needed: dict[str, str]) -> None:
+        # a quantity above every break, so that only a price that is missing altogether is found here
+        unit_costs(house.lists, {m: (Decimal(10**6), unit) for m, unit in needed.items()}, on=on, currency=house.currency.code)
+
+    for sail in wanted:
+        if sail.cloth is not None:
+            try:
+                costs({sail.cloth.code: "m"})
+            except InputError as error:
+                wrong.extend(Problem(f"{sail.request.path}.cloth", p.code, p.message) for p in error.problems)
+    options = frozenset[str]().union(*(sail.options for sail in wanted))
+    needed = {item.material: takeoff.kit_unit(item) for item in house.pattern.kit if not item.option or item.option in options}
+    needed |= {p.material: "piece" for p in house.pass_through if not p.option or p.option in options}
+    needed |= dict.fromkeys(materials_named(chosen(house.pattern.make, options)), "m")
+    with wrong.under(""):
+        costs(needed)
+
+
+def warnings(sails: Sequence[PricedSail], house: House, on: date) -> Iterator[str]:
     """What does not stop a quote and should be seen by the desk."""
-    rules, pattern, terms = house.class_rule, house.pattern, house.terms
+    yield from _edition_warnings(house, on)
+    terms = house.terms
+    if len(sails) < terms.minimum_sails:
+        yield f"terms {terms.code} ask for at least {terms.minimum_sails} sails; there are {len(sails)}"
+    if terms.cut_off is not None and on > terms.cut_off:
+        yield f"the cut-off of terms {terms.code} was {terms.cut_off:%Y-%m-%d}"
+    for number, count in Counter(s.sail_number for s in sails if s.sail_number).items():
+        if count > 1:
+            yield f"sail number {number} is ordered {count} times: check that the sails are meant for one boat"
+    for sail in sails:
+        if sail.number_colour and sail.number_colour.casefold() == sail.colour.casefold():
+            yield f"{sail.path}, {sail.label}: the numbers are as {sail.colour} as the sail and cannot be read"
+
+
+def _edition_warnings(house: House, on: date) -> Iterator[str]:
+    rules, pattern = house.class_rule, house.pattern
     if not rules.in_force(on):
         until = f" to {rules.valid_to:%Y-%m-%d}" if rules.valid_to else ""
         force = f"edition {rules.edition} of {rules.name} is in force from {rules.valid_from:%Y-%m-%d}{until}"
@@ -42,13 +84,3 @@ def warnings(request: BatchRequest, house: House, on: date) -> Iterator[str]:
     if pattern.edition != rules.edition:
         drawn = f"pattern {pattern.code} version {pattern.version} was drawn for edition {pattern.edition}"
         yield f"{drawn}; the limits are those of {rules.edition}"
-    if len(request.sails) < terms.minimum_sails:
-        yield f"terms {terms.code} ask for at least {terms.minimum_sails} sails; there are {len(request.sails)}"
-    if terms.cut_off is not None and on > terms.cut_off:
-        yield f"the cut-off of terms {terms.code} was {terms.cut_off:%Y-%m-%d}"
-    for number, count in Counter(s.sail_number for s in request.sails if s.sail_number).items():
-        if count > 1:
-            yield f"sail number {number} is ordered {count} times: check that the sails are meant for one boat"
-    for sail in request.sails:
-        if sail.number_colour and sail.number_colour.casefold() == sail.colour.casefold():
-            yield f"{sail.path}: the numbers are as {sail.colour} as the sail and cannot be read"

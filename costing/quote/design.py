@@ -30,6 +30,7 @@ class Shaped:
 
     targets: tuple[Target, ...]
     shape: SailShape
+    own_curve: bool  # the luff curve is the boat's, not the pattern's
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +65,13 @@ def shaped(house: House, request: SailRequest | None = None) -> Shaped:
     targets = rules.design_target(rule, pattern.margins, own, asked, pattern.relax)
     size = {t.measurement: float(t.value) for t in targets}
     widths = tuple((name, size[name]) for name, _ in WIDTH_STATIONS if name in size)
-    curve = (request.luff_curve if request else None) or pattern.luff_curve
+    own_curve = request.luff_curve if request else None
     shape = SailShape(
         pattern.sail_kind, size["luff_length"], size["leech_length"], size["foot_length"], widths, size["top_width"],
-        size["foot_round"], curve,
+        size["foot_round"], own_curve or pattern.luff_curve,
     )  # fmt: skip
     used = {"luff_length", "leech_length", "foot_length", "top_width", "foot_round", *(name for name, _ in widths)}
-    return Shaped(tuple(t for t in targets if t.measurement in used), shape)
+    return Shaped(tuple(t for t in targets if t.measurement in used), shape, own_curve is not None)
 
 
 def inputs(house: House, shaped_sail: Shaped, base: SailShape | None, body: Cloth, options: frozenset[str]) -> Inputs:
@@ -127,12 +128,16 @@ def compute(given: Inputs) -> Design:
     )
 
 
+def materials_named(make: Make) -> set[str]:
+    """The cloths and films that a making names beside the body's."""
+    codes = {p.material for p in make.patches} | {p.material for p in make.edge_patches} | {p.material for p in make.pockets}
+    return (codes | {w.film for w in make.windows}) - {""}
+
+
 def _other_cloths(make: Make, body: Cloth, house: House) -> tuple[Cloth, ...]:
     """The cloths and films beside the body's that the making names."""
-    codes = {p.material for p in make.patches} | {p.material for p in make.edge_patches} | {p.material for p in make.pockets}
-    codes |= {w.film for w in make.windows}
     wrong, found = Collector(), []
-    for code in sorted(codes - {"", body.code}):
+    for code in sorted(materials_named(make) - {body.code}):
         if code in house.cloths:
             found.append(house.cloths[code])
         else:
@@ -199,10 +204,10 @@ def _assumed(given: Inputs) -> Iterator[str]:
     """One sentence for each value that neither a rule nor the customer gave."""
     for target in given.shaped.targets:
         if target.decided_by in ("pattern", "assumed"):
-            yield f"{MEASUREMENTS[target.measurement].label}: {takeoff.plain(target.value)} mm, {target.reason}"
-    stations = given.shaped.shape.luff_curve.stations
-    deepest = max(stations, key=lambda s: s[1], default=(0.0, 0.0))
-    yield f"Luff curve: {deepest[1]:g} mm forward at {deepest[0]:g} of the luff"
+            yield f"{MEASUREMENTS[target.measurement].label}: {target.reason}"
+    if not given.shaped.own_curve:
+        at, forward = max(given.shaped.shape.luff_curve.stations, key=lambda s: s[1], default=(0.0, 0.0))
+        yield f"Luff curve: the pattern's, {forward:g} mm forward at {at:g} of the luff"
     up = given.make.take_up
     yield (
         f"Take-up: {up.per_seam_mm:g} mm a seam, {up.luff_fraction * 100:g} % of the luff, {up.leech_fraction * 100:g} % of the leech, "

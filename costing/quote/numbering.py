@@ -9,7 +9,7 @@ from costing import takeoff
 from costing.errors import Collector
 from costing.quote.priced import Design
 from costing.quote.request import House, SailRequest
-from costing.quote.wanted import Wanted
+from costing.quote.wanted import Wanted, number_of
 
 #: RRS Appendix G: a newer class's numbers have at most four digits (from memory).
 LONGEST = 4
@@ -34,7 +34,7 @@ def numbering(
 
     Every sail is priced for the longest number of the batch, so that two boats of one design have one price.
     """
-    known = [len(s.sail_number.strip()) for s in sails if s.sail_number]
+    known = [len(number) for s in sails if (number := number_of(s))]
     longest = max(known, default=LONGEST)
     found = []
     for sail, one, design in zip(sails, wanted, designs, strict=True):
@@ -49,10 +49,11 @@ def _one(sail: SailRequest, wanted: Wanted, design: Design, house: House, longes
     if not wears:
         return Numbering(None, once, once, ())
     priced = (*once, *_drivers(longest, f"priced for {longest} characters"))
-    if not sail.sail_number:
+    number = number_of(sail)
+    if number is None:
         assumed = f"Sail number to follow: reckoned with {longest} characters a side"
         return Numbering(None, (*once, *_drivers(longest, "number to follow, reckoned")), priced, (assumed,))
-    plan = takeoff.number_plan(design.outline, sail.sail_number, house.class_rule.hull_length_mm)
+    plan = takeoff.number_plan(design.outline, number, house.class_rule.hull_length_mm)
     return Numbering(plan, (*once, *_drivers(len(plan.text), f"number {plan.text}")), priced, ())
 
 

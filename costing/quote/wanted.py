@@ -34,9 +34,14 @@ def wanted_sails(request: BatchRequest, house: House, wrong: Collector) -> tuple
     return tuple(_wanted(sail, house, wrong) for sail in request.sails)
 
 
+def number_of(sail: SailRequest) -> str | None:
+    """The sail number without blanks round it; None: to follow."""
+    return (sail.sail_number or "").strip() or None
+
+
 def sail_label(sail: SailRequest) -> str:
     """What a sail is called: its boat and number."""
-    return f"{sail.boat} {sail.sail_number}" if sail.sail_number else f"{sail.boat} (number to follow)"
+    return f"{sail.boat} {number_of(sail) or '(number to follow)'}"
 
 
 def option_labels(options: frozenset[str], house: House) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -56,8 +61,8 @@ def _wanted(sail: SailRequest, house: House, wrong: Collector) -> Wanted:
 def _check_numbers(sails: Iterable[SailRequest], wrong: Collector) -> None:
     by_number: dict[str, list[SailRequest]] = defaultdict(list)
     for sail in sails:
-        if sail.sail_number:
-            by_number[sail.sail_number.strip()].append(sail)
+        if number := number_of(sail):
+            by_number[number].append(sail)
     for number, claimed in by_number.items():
         if len({s.owner.strip().casefold() for s in claimed}) > 1:
             who = ", ".join(f"{s.owner} ({s.boat}, {s.path})" for s in claimed)
