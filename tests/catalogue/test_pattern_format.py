@@ -87,7 +87,7 @@ def test_seams_lie_a_usable_width_less_the_overlap_apart() -> None:
             "a kit item for an option that is not offered",
             'option = "tell_tales"',
             'option = "tell_tails"',
-            ("kit[15].option", "unknown_option", "'tell_tails' is not in the option table; did you mean tell_tales?"),
+            ("kit[18].option", "unknown_option", "'tell_tails' is not in the option table; did you mean tell_tales?"),
         ),
         (
             "a window for an option that is not offered",
