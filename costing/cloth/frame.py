@@ -100,7 +100,7 @@ def outward_mm(edge: Edge) -> float:
 
 def grown_ring(sides: Sequence[tuple[Floats, float]]) -> Floats:
     """A ring of edges, clockwise, each moved outward by its own distance; neighbours are lengthened or shortened until they meet."""
-    moved = [_moved(line, distance) for line, distance in sides]
+    moved = [moved_left(line, distance) for line, distance in sides]
     points: list[Floats] = []
     for this, after in zip(moved, moved[1:] + moved[:1], strict=True):
         points.append(this[1:-1])
@@ -108,7 +108,7 @@ def grown_ring(sides: Sequence[tuple[Floats, float]]) -> Floats:
     return np.vstack(points)
 
 
-def _moved(line: Floats, distance: float) -> Floats:
+def moved_left(line: Floats, distance: float) -> Floats:
     """The line moved to its left, mitred at its points."""
     step = np.diff(line, axis=0)
     step = step[np.hypot(step[:, 0], step[:, 1]) > 1e-9]

@@ -33,7 +33,11 @@ class Cloth:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """Something drawn on a panel with the pen, not cut: sew line, strike-up, pocket line, fold line, ring cross."""
+    """Something drawn on a panel with the pen, not cut.
+
+    kind: "sew", "strike-up", "fold" or "edge" (a finished edge to fold or to fair to), "pocket" (its centreline), "window" (the pane),
+    "hole" (cut after sewing), "ring", or "mark": a text at one point.
+    """
 
     kind: str
     line: Line
@@ -47,7 +51,7 @@ class Panel:
     finished: its edge in the sewn sail, sail coordinates (see costing.sail.shape); cut: the edge to cut in ROLL coordinates
     (x along the roll = warp, y across, lowest point at y = 0, leftmost at x = 0), face up; marks in roll coordinates;
     lower_sew / upper_sew: the two sew lines in roll coordinates, luff to leech, empty where the edge of the sail is;
-    seam_end_widths: cut width (across the roll) at the luff end and the leech end, mm.
+    full_width: it touches both usable edges of the roll.
     """
 
     mark: str
@@ -76,7 +80,8 @@ class Part:
     angles: tuple[int, ...] = (0, 180)
     full_width: bool = False
     marks: tuple[Mark, ...] = ()
-    anchor: Point | None = None  # where the part belongs on the sail, sail coordinates, for the drawing
+    anchor: Point | None = None  # the middle of the part where it belongs on the sail, sail coordinates, for the drawing
+    on_sail: Line = ()  # its edge where it belongs on the sail, sail coordinates: inner patch layers lie turned on the roll
 
 
 def net_area_mm2(part: Part) -> float:

@@ -2,12 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections import Counter
+from collections.abc import Iterator, Mapping
 
-from costing.cloth.make import Make
-from costing.cloth.part import Cloth, Panel, Part
+import numpy as np
+import shapely
+
+from costing.cloth.features import POCKET_WIDER_MM, pane, pocket_line
+from costing.cloth.frame import Edges, as_line, edges_in_frame, ring_of
+from costing.cloth.grid import Floats
+from costing.cloth.make import EdgeMethod, Make
+from costing.cloth.part import Cloth, Mark, Panel, Part
+from costing.cloth.patches import Layer, corner_layers, edge_layers
+from costing.cloth.strips import strips
+from costing.errors import Collector
 from costing.measurements import Corner
 from costing.sail.shape import Outline
+
+#: Turned in all round a pocket (common practice, no source).
+_TURN_IN_MM = 10.0
+#: Film has no threads: it may lie along or across its roll.
+_FILM_ANGLES = (0, 90, 180, 270)
 
 
 def parts(cut: Outline, body: tuple[Panel, ...], make: Make, cloth: Cloth, *, patch_caps: Mapping[Corner, float]) -> tuple[Part, ...]:
@@ -15,6 +31,105 @@ def parts(cut: Outline, body: tuple[Panel, ...], make: Make, cloth: Cloth, *, pa
 
     patch_caps: mm, the largest patch that the class allows at a corner, already less the loft's margin. Layers where the pattern
     leaves them open: 3 / 4 / 5 below 5 / 9 / 12 m2, one more at the clew; above 12 m2 InputError asks for the number
-    (common practice, no source).
+    (common practice, no source). Patches reach to the finished edge; a window's hole is cut after sewing, so its panel has no hole.
     """
-    raise NotImplementedError
+    edges = edges_in_frame(cut, make)
+    found = Collector()
+    made: list[Part] = list(_panels(edges, body, cloth))
+    for patch in make.patches:
+        with found.under(""):
+            layers = corner_layers(edges, patch, make, cloth, patch_caps)
+            made += _patch(edges, layers, patch.corner.value, patch.material or cloth.code)
+    for edge_patch in make.edge_patches:
+        with found.under(""):
+            made += _patch(edges, edge_layers(edges, edge_patch), edge_patch.name, edge_patch.material or cloth.code)
+    with found.under(""):
+        made += _pockets(edges, make, cloth)
+    made += _tablings(edges, make, cloth)
+    made += _panes(edges, make)
+    _refuse_twice(found, made)
+    found.raise_if_any()
+    return tuple(made)
+
+
+def _panels(edges: Edges, body: tuple[Panel, ...], cloth: Cloth) -> Iterator[Part]:
+    for panel in body:
+        middle = edges.frame.to_sail(_middle(edges.frame.to_roll(panel.finished))[None, :])[0]
+        yield Part(
+            id=panel.mark,
+            kind="panel",
+            label=f"Panel {panel.mark} of {len(body)}, from the foot",
+            material=cloth.code,
+            outer=panel.cut,
+            full_width=panel.full_width,
+            marks=panel.marks,
+            anchor=middle,
+            on_sail=panel.finished,
+        )
+
+
+def _patch(edges: Edges, layers: Iterator[Layer], name: str, material: str) -> Iterator[Part]:
+    for layer in layers:
+        label = f"{name.capitalize()} patch, layer {layer.number} of {layer.of}"
+        yield _part(edges, f"{_code(name)}-{layer.number}", "patch", label, material, layer.ring, turn=layer.turn)
+
+
+def _pockets(edges: Edges, make: Make, cloth: Cloth) -> Iterator[Part]:
+    for pocket in make.pockets:
+        leech, inner = pocket_line(edges, pocket)
+        half = (pocket.batten_width_mm + POCKET_WIDER_MM) / 2 + _TURN_IN_MM
+        box = shapely.box(inner[0] - _TURN_IN_MM, leech[1] - half, leech[0] + _TURN_IN_MM, leech[1] + half)
+        length = "full-length" if pocket.full_length else f"for a {pocket.batten_length_mm:,.0f} mm batten"
+        label = f"Batten pocket {pocket.name}, {length}"
+        yield _part(edges, f"POCKET-{_code(pocket.name)}", "pocket", label, pocket.material or cloth.code, ring_of(box))
+
+
+def _tablings(edges: Edges, make: Make, cloth: Cloth) -> Iterator[Part]:
+    for name, edge in (("luff", make.luff), ("leech", make.leech), ("foot", make.foot)):
+        if edge.method is EdgeMethod.CUT:
+            rings = tuple(strips(edges.lines[name], edge, make.seam_overlap_mm, cloth.usable_width_mm))
+            for number, ring in enumerate(rings, start=1):
+                label = f"{name.capitalize()} tabling, piece {number} of {len(rings)}"
+                yield _part(edges, f"{_code(name)}-TABLING-{number}", "tabling", label, cloth.code, ring)
+
+
+def _panes(edges: Edges, make: Make) -> Iterator[Part]:
+    for window in make.windows:
+        name = window.name if window.name.lower().startswith("window") else f"window {window.name}"
+        label = f"Window pane {window.width_mm:,.0f} x {window.height_mm:,.0f} mm"
+        yield _part(edges, _code(name), "window", label, window.film, ring_of(pane(edges, window)), angles=_FILM_ANGLES)
+
+
+def _part(
+    edges: Edges, code: str, kind: str, label: str, material: str, ring: Floats, *, turn: float = 0.0, angles: tuple[int, ...] = (0, 180)
+) -> Part:
+    """A part from its edge in the cutter's frame, turned onto the roll with its lowest x and y at 0."""
+    c, s = math.cos(turn), math.sin(turn)
+    turned = ring @ np.array(((c, s), (-s, c)))
+    outer = as_line(turned - turned.min(axis=0))
+    at = shapely.Polygon(outer).representative_point()
+    return Part(
+        id=code,
+        kind=kind,
+        label=label,
+        material=material,
+        outer=outer,
+        angles=angles,
+        marks=(Mark("mark", ((at.x, at.y),), code),),
+        anchor=edges.frame.to_sail(_middle(ring)[None, :])[0],
+        on_sail=edges.frame.to_sail(ring),
+    )
+
+
+def _middle(ring: Floats) -> Floats:
+    return np.asarray((ring.min(axis=0) + ring.max(axis=0)) / 2)
+
+
+def _code(name: str) -> str:
+    return "-".join(name.upper().split())
+
+
+def _refuse_twice(found: Collector, made: list[Part]) -> None:
+    for code, times in Counter(part.id for part in made).items():
+        if times > 1:
+            found.add(f"parts[{code}]", "name_twice", f"{times} parts would be marked {code}; give the pattern's features different names")
