@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.utils.html import format_html, format_html_join
+from django.utils.safestring import mark_safe
 
 from costing import money
 from loft.common import selectors as common
@@ -73,7 +74,7 @@ def _text(paragraphs: Sequence[str], profile: LoftProfile) -> str:
 def _html(paragraphs: Sequence[str], profile: LoftProfile) -> str:
     """Every paragraph escaped, unless it was built by format_html."""
     body = format_html_join("\n", "<p>{}</p>", ((p,) for p in paragraphs))
-    signature = format_html_join(format_html("<br>"), "{}", ((line,) for line in _signature(profile).splitlines()))
+    signature = format_html_join(mark_safe("<br>"), "{}", ((line,) for line in _signature(profile).splitlines()))
     return format_html('<!doctype html>\n<html lang="en"><body>\n{}\n<p>{}</p>\n</body></html>\n', body, signature)
 
 

@@ -163,7 +163,7 @@ def _accept(demo: Demo) -> None:
     if Order.objects.exists():
         raise DemoFailed("looking at the acceptance page has accepted the quote")
     for _ in range(2):
-        answer = client.post(address.path, {"name": "Hester Lorne", "answer": "accept"}, secure=secure)
+        answer = client.post(address.path, {"name": "Hester Lorne", "agreed": "yes"}, secure=secure)
         if answer.status_code not in (200, 302, 303):
             raise DemoFailed(f"the acceptance page answered {answer.status_code}")
     demo.order = Order.objects.get(revision=demo.revision)

@@ -54,7 +54,7 @@ class Command(BaseCommand):
             raise CommandError("\n".join(_sentence(p, path.name) for p in error.problems)) from error
         _write(options["out"], files)
         self.stdout.write(_summary(priced.result.batch))
-        self.stdout.writelines(f"  {options['out'] / name}" for name in files)
+        self.stdout.write("\n".join(f"  {options['out'] / name}" for name in files))
         if options["draft"]:
             self.stdout.write(f"Kept as draft quote {revision.quote.pk}.")
 

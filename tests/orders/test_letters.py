@@ -1,0 +1,74 @@
+"""What the desk's letters say, and that no name can break out of them."""
+
+from __future__ import annotations
+
+import hashlib
+from html import unescape
+
+import pytest
+from django.contrib.auth.models import User
+
+from loft.orders import services
+from loft.orders.models import Revision
+from tests import desk
+
+NASTY = 'Lorne <img src="file:///etc/passwd" onerror=alert(1)> & "Sons"'
+
+
+def test_the_quote_goes_to_the_customer_with_its_pdf_and_link(loft: None, manager: User) -> None:
+    row = desk.issued(manager)
+    letter = desk.sent(f"quote_issued:{row.pk}")
+    assert (letter["To"], letter["Subject"]) == ("sails@skerling.example", "Quote Q-0001 from Larkfield Sail Loft")
+    assert letter["Reply-To"] == "loft@larkfield.example"
+    assert desk.link_in(letter) == f"http://127.0.0.1:8000/accept/{desk.token_of(row)}/"
+    attached = list(letter.iter_attachments())
+    assert [a.get_filename() for a in attached] == ["quote-Q-0001.pdf"]
+    assert hashlib.sha256(attached[0].get_content()).hexdigest() == row.pdf_sha256
+    html = letter.get_body(("html",))
+    assert html is not None and desk.token_of(row) in html.get_content()
+
+
+def test_the_confirmation_names_order_and_deposit(loft: None, manager: User) -> None:
+    order = desk.accepted(manager)
+    letter = desk.sent(f"order_accepted:{order.pk}")
+    assert letter["Subject"] == "Order O-0001 at Larkfield Sail Loft"
+    text = letter.get_body(("plain",))
+    assert text is not None
+    deposit = f"GBP {desk.paper_of(order).totals.deposit:,}"
+    assert all(words in text.get_content().replace("\n", " ") for words in ("O-0001", "Q-0001", "Hester Lorne", deposit))
+
+
+def test_markup_in_a_name_is_text_in_the_letter(loft: None, manager: User) -> None:
+    row = services.issue(revision=desk.draft(desk.ONE_BOAT, customer=desk.association(name=NASTY)), by=manager, now=desk.NOW)
+    letter = desk.sent(f"quote_issued:{row.pk}")
+    text, html = letter.get_body(("plain",)), letter.get_body(("html",))
+    assert text is not None and html is not None
+    assert NASTY in text.get_content()
+    assert "<img" not in html.get_content()
+    assert NASTY in unescape(html.get_content())
+
+
+@pytest.mark.parametrize("email", ["a@skerling.example\nBcc: all@skerling.example", "a@skerling.example\r\nX-Evil: 1"])
+def test_a_line_break_in_an_address_reaches_no_header(loft: None, manager: User, email: str) -> None:
+    """Forms and the API refuse such an address; even a row that holds one sends nothing astray."""
+    row = services.issue(revision=desk.draft(desk.ONE_BOAT, customer=desk.association(email=email)), by=manager, now=desk.NOW)
+    with pytest.raises(LookupError):
+        desk.sent(f"quote_issued:{row.pk}")
+
+
+def test_a_line_break_in_a_loft_name_stays_in_the_subject_line(loft: None, manager: User) -> None:
+    from loft.common.models import LoftProfile
+
+    LoftProfile.objects.update(name="Larkfield\nBcc: all@skerling.example")
+    row = desk.issued(manager, desk.ONE_BOAT)
+    letter = desk.sent(f"quote_issued:{row.pk}")
+    assert letter["Bcc"] is None
+    assert letter["Subject"] == "Quote Q-0001 from Larkfield Bcc: all@skerling.example"
+
+
+def test_the_letter_is_written_from_what_is_stored_when_it_is_sent(loft: None, manager: User) -> None:
+    row = desk.issued(manager, desk.ONE_BOAT)
+    customer = Revision.objects.get(pk=row.pk).quote.customer
+    customer.email = "new@skerling.example"
+    customer.save()
+    assert desk.sent(f"quote_issued:{row.pk}")["To"] == "new@skerling.example"
