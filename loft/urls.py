@@ -18,3 +18,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
 for name in ("loft.catalogue", "loft.customers", "loft.workshop", "loft.orders"):
     if find_spec(f"{name}.urls"):
         urlpatterns.append(path("", include(f"{name}.urls")))
+for name in ("loft.common", "loft.customers", "loft.workshop", "loft.orders"):
+    urlpatterns.append(path("", include(f"{name}.page_urls")))

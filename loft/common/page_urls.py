@@ -1,0 +1,12 @@
+"""Signing in and out."""
+
+from __future__ import annotations
+
+from django.urls import path
+
+from loft.common import pages
+
+urlpatterns = [
+    path("login/", pages.SignIn.as_view(), name="login"),
+    path("logout/", pages.SignOut.as_view(), name="logout"),
+]

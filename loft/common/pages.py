@@ -1,0 +1,76 @@
+"""What all pages share: signing in, who may see a page, small writes, PDFs."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable
+from typing import Concatenate, ParamSpec
+
+from django.contrib import messages
+from django.contrib.auth.models import User
+from django.contrib.auth.views import LoginView, LogoutView, redirect_to_login
+from django.http import HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect
+
+from costing.errors import InputError
+from loft.common import policies
+
+P = ParamSpec("P")
+
+#: Rows on one page of a list.
+ROWS_A_PAGE = 50
+
+
+class SignIn(LoginView):
+    """The form with name and password; somebody who is signed in goes on to the order board."""
+
+    template_name = "common/login.html"
+    redirect_authenticated_user = True
+
+
+class SignOut(LogoutView):
+    """Signs out on POST and goes to the sign-in form."""
+
+
+def may(
+    action: str,
+) -> Callable[[Callable[Concatenate[HttpRequest, P], HttpResponseBase]], Callable[Concatenate[HttpRequest, P], HttpResponseBase]]:
+    """Decorate a page: a stranger is sent to sign in, somebody without the right gets NotAllowed (403)."""
+
+    def guard(page: Callable[Concatenate[HttpRequest, P], HttpResponseBase]) -> Callable[Concatenate[HttpRequest, P], HttpResponseBase]:
+        @functools.wraps(page)
+        def guarded(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+            if not request.user.is_authenticated:
+                return redirect_to_login(request.get_full_path())
+            policies.require(request.user, action)
+            return page(request, *args, **kwargs)
+
+        return guarded
+
+    return guard
+
+
+def person(request: HttpRequest) -> User:
+    """Who is signed in, on a page that `may` guards."""
+    if not isinstance(request.user, User):
+        raise TypeError("nobody is signed in: this page is not guarded")
+    return request.user
+
+
+def done(request: HttpRequest, write: Callable[[], str], *, back: str) -> HttpResponse:
+    """Do a small write and go back to its page, which tells how it went: the words that `write` returns, or every problem.
+
+    Conflict and NotAllowed pass through and get their own page.
+    """
+    try:
+        messages.success(request, write())
+    except InputError as error:
+        for problem in error.problems:
+            messages.error(request, f"Not done: {problem.message}.")
+    return redirect(back)
+
+
+def pdf(content: bytes, name: str) -> HttpResponse:
+    """A PDF to be shown in the browser, under a name to save it by."""
+    return HttpResponse(content, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'})

@@ -1,0 +1,1 @@
+"""The desk's pages: order board, quotes, orders, the customer's acceptance page, help."""

@@ -1,0 +1,91 @@
+"""The customer's page behind the link of a quote. Opening it never accepts anything: mail scanners open links too.
+
+The link is the only key, so these pages look at no session, and their forms need no token against forgery: whoever can make a browser
+send one knows the link and could send it himself. (With `no-referrer` a browser sends `Origin: null`, which such a check refuses.)
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from costing.errors import InputError
+from loft.common import pages
+from loft.common import selectors as common
+from loft.common.errors import Conflict, NotFound
+from loft.documents import quote_prices
+from loft.orders import paper, selectors, services
+from loft.orders.models import Order, Revision
+from loft.orders.states import RevisionState
+
+
+def behind_a_link(page: Callable[[HttpRequest, str], HttpResponse]) -> Callable[[HttpRequest, str], HttpResponse]:
+    """Decorate a public page: one and the same 404 for every link that does not open, and nothing stored or passed on."""
+
+    @functools.wraps(page)
+    def public(request: HttpRequest, token: str) -> HttpResponse:
+        try:
+            response = page(request, token)
+        except NotFound:
+            response = render(request, "orders/no_such_link.html", status=404)
+        response["Cache-Control"] = "no-store, private"
+        response["Referrer-Policy"] = "no-referrer"
+        response["X-Robots-Tag"] = "noindex, nofollow"
+        return response
+
+    return public
+
+
+@csrf_exempt
+@require_http_methods(["GET", "HEAD", "POST"])
+@behind_a_link
+def answer(request: HttpRequest, token: str) -> HttpResponse:
+    """GET shows the quote or what became of it; POST accepts it, and a second POST finds the same order."""
+    revision = selectors.revision_for_token(token, now=timezone.now())
+    if request.method != "POST" or revision.state != RevisionState.ISSUED:
+        return _show(request, token, revision)
+    if not request.POST.get("agreed"):
+        return _show(request, token, revision, wrong="Tick the box to say that you accept, and send the form again.", field="agreed")
+    try:
+        services.accept(token=token, name=request.POST.get("name", ""), now=timezone.now())
+    except InputError as error:
+        wrong = "; ".join(p.message for p in error.problems)
+        return _show(request, token, revision, wrong=f"{wrong[:1].upper()}{wrong[1:]}.", field="name")
+    return redirect("answer", token)
+
+
+@csrf_exempt
+@require_POST
+@behind_a_link
+def decline(request: HttpRequest, token: str) -> HttpResponse:
+    """The customer does not want it. Once it is accepted, the page says so instead."""
+    try:
+        services.decline(token=token, now=timezone.now())
+    except Conflict:
+        selectors.revision_for_token(token, now=timezone.now())
+    return redirect("answer", token)
+
+
+@require_GET
+@behind_a_link
+def answer_pdf(request: HttpRequest, token: str) -> HttpResponse:
+    """The PDF that was sent."""
+    revision = selectors.revision_for_token(token, now=timezone.now())
+    return pages.pdf(bytes(revision.pdf or b""), f"quote-{revision.quote.reference}.pdf")
+
+
+def _show(request: HttpRequest, token: str, revision: Revision, *, wrong: str = "", field: str = "") -> HttpResponse:
+    batch = paper.thaw(revision)
+    context = {
+        "token": token, "revision": revision, "quote": revision.quote, "batch": batch, "sails": list(enumerate(batch.sails, start=1)),
+        "passed_on": quote_prices.passed_on(batch.sails), "profile": common.loft_profile(),
+        "order": Order.objects.filter(revision=revision).first(), "wrong": wrong, "field": field,
+        "name": request.POST.get("name", ""), "agreed": bool(request.POST.get("agreed")), "private": batch.buyer == "private",
+    }  # fmt: skip
+    return render(request, "orders/answer.html", context, status=400 if wrong else 200)

@@ -1,0 +1,197 @@
+"""The form for a new quote, and for a new revision of one: priced when it is sent, and shown again with everything that is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, datetime
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from costing.errors import Collector, InputError, Problem, problem
+from loft.catalogue import selectors as catalogue
+from loft.common import pages
+from loft.common import selectors as common
+from loft.common.errors import NotFound
+from loft.common.idempotency import idempotent_form
+from loft.customers import boats_csv
+from loft.customers import selectors as customers
+from loft.customers import services as customer_services
+from loft.customers.models import Customer
+from loft.orders import pricing, selectors, services
+from loft.orders.models import Quote, Revision
+from loft.orders.pages.problem_rows import problem_rows
+
+NEW = "new"
+
+
+class BatchForm(forms.Form):
+    """Pattern, terms, day and the list of boats. A file, when one is chosen, is read instead of the text."""
+
+    pattern = forms.ChoiceField()
+    terms = forms.ChoiceField(required=False)
+    on = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), error_messages={"invalid": "write the day like 2026-03-31"})
+    file = forms.FileField(required=False, max_length=300)
+    boats = forms.CharField(required=False, strip=False, max_length=boats_csv.MOST_BYTES)
+
+    def __init__(self, *args: object, today: date, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        newest = {p.code: p for p in reversed(catalogue.patterns())}
+        self.fields["pattern"].choices = [(code, f"{p.name} ({code} version {p.version})") for code, p in sorted(newest.items())]  # type: ignore[attr-defined]
+        self.fields["terms"].choices = [(t.code, t.code) for t in catalogue.terms(on=today)]  # type: ignore[attr-defined]
+        self.fields["on"].initial = today
+
+    def clean(self) -> dict[str, object]:
+        """Put the list that counts into `list`, as bytes; a file's text goes into the box, so that it can be corrected there."""
+        cleaned = dict(super().clean() or {})
+        file, text = cleaned.get("file"), str(cleaned.get("boats") or "")
+        if file is not None and file.size > boats_csv.MOST_BYTES:
+            self.add_error("file", f"the file has {file.size:,} bytes; at most {boats_csv.MOST_BYTES:,} are read")
+        elif file is not None:
+            cleaned["list"] = file.read()
+            file.seek(0)
+        elif text.strip():
+            cleaned["list"] = text.encode()
+        elif "file" not in self.errors:
+            self.add_error("boats", "choose a file or paste the list of boats")
+        return cleaned
+
+
+class QuoteForm(BatchForm):
+    """A batch with its customer: one that is stored, or a new one."""
+
+    customer = forms.CharField(max_length=20)
+    name = forms.CharField(required=False, max_length=200)
+    kind = forms.ChoiceField(required=False, choices=Customer.Kind.choices, initial=Customer.Kind.ASSOCIATION)
+    email = forms.CharField(required=False, max_length=254)
+    address = forms.CharField(required=False, max_length=1000)
+    buyer = forms.ChoiceField(required=False, choices=Customer.Buyer.choices, initial=Customer.Buyer.TRADE)
+
+    def chosen_customer(self) -> Customer:
+        """The stored customer, or the new one, checked and not stored yet; InputError names what is wrong with it."""
+        cleaned = self.cleaned_data
+        if cleaned["customer"] != NEW:
+            try:
+                return customers.customer(int(cleaned["customer"]))
+            except NotFound as error:
+                raise problem("", "unknown_customer", "this customer is no longer stored: choose another") from error
+        fields = {name: cleaned[name] for name in ("kind", "name", "email", "address", "buyer")}
+        return customer_services.new_customer(**fields)
+
+    def clean_customer(self) -> str:
+        asked: str = self.cleaned_data["customer"]
+        if asked != NEW and not asked.isdecimal():
+            raise forms.ValidationError("choose a customer, or a new one")
+        return asked
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@pages.may("draft_quote")
+@idempotent_form
+def new_quote(request: HttpRequest) -> HttpResponse:
+    """A quote for a batch of sails."""
+    now = timezone.now()
+    today = common.local_time(now, common.loft_profile()).date()
+    known = customers.customers()
+    if request.method != "POST":
+        start = {"customer": request.GET.get("customer") or ("" if known.exists() else NEW)}
+        return _form(request, QuoteForm(today=today, initial=start), known=known)
+    form = QuoteForm(request.POST, request.FILES, today=today)
+    try:
+        revision = _drafted(form, request, now)
+    except InputError as error:
+        return _form(request, form, problems=error.problems, known=known)
+    return redirect("quote_page", revision.quote_id)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@pages.may("draft_quote")
+@idempotent_form
+def revise(request: HttpRequest, pk: int) -> HttpResponse:
+    """A new revision of a quote; it starts from what the last one was priced from."""
+    quote, last, now = selectors.quote(pk), selectors.last_revision(pk), timezone.now()
+    today = common.local_time(now, common.loft_profile()).date()
+    if request.method != "POST":
+        start = {"pattern": last.pattern_code, "terms": last.terms_code, "boats": last.boats}
+        return _form(request, BatchForm(today=today, initial=start), quote=quote, last=last)
+    form = BatchForm(request.POST, request.FILES, today=today)
+    try:
+        _revised(form, quote, now)
+    except InputError as error:
+        return _form(request, form, problems=error.problems, quote=quote, last=last)
+    return redirect("quote_page", pk)
+
+
+def _drafted(form: QuoteForm, request: HttpRequest, now: datetime) -> Revision:
+    """Draft from a form; InputError carries what is wrong with its fields and with every row of its list, together."""
+    wrong = Collector()
+    wrong.extend(_field_problems(form))
+    customer = Customer(name="", buyer=Customer.Buyer.TRADE)
+    if "customer" in form.cleaned_data:
+        with wrong.under("customer"):
+            customer = form.chosen_customer()
+    if wrong:
+        wrong.extend(_list_problems(form))
+        wrong.raise_if_any()
+    asked = form.cleaned_data
+    return services.draft_batch(
+        customer=customer, pattern=asked["pattern"], boats=asked["list"], terms=asked["terms"], on=asked["on"], now=now,
+        by=pages.person(request), made_at=reverse("quote_list") + "{}/",
+    )  # fmt: skip
+
+
+def _revised(form: BatchForm, quote: Quote, now: datetime) -> None:
+    wrong = Collector()
+    wrong.extend(_field_problems(form))
+    if wrong:
+        wrong.extend(_list_problems(form))
+        wrong.raise_if_any()
+    asked = form.cleaned_data
+    services.revise(quote=quote, pattern=asked["pattern"], boats=asked["list"], terms=asked["terms"], on=asked["on"], now=now)
+
+
+def _field_problems(form: BatchForm) -> Iterable[Problem]:
+    for field, errors in form.errors.items():
+        for message in errors:
+            yield Problem(field, "invalid", str(message).rstrip("."))
+
+
+def _list_problems(form: BatchForm) -> tuple[Problem, ...]:
+    """What is wrong with the list, when the form has other problems too: it is priced for nobody, and nothing is kept."""
+    asked = form.cleaned_data
+    if not {"list", "pattern", "on"} <= asked.keys():
+        return ()
+    terms, buyer = asked.get("terms", ""), Customer.Buyer.TRADE
+    try:
+        pricing.price(customer="", buyer=buyer, pattern=asked["pattern"], boats=asked["list"], terms=terms, on=asked["on"])
+    except InputError as error:
+        return error.problems
+    return ()
+
+
+def _form(request: HttpRequest, form: BatchForm, *, problems: tuple[Problem, ...] = (), **context: object) -> HttpResponse:
+    """The form; after a refusal with the problems on top and a chosen file's text in the box."""
+    text = _text_of(form)
+    rows = problem_rows(problems, text)
+    of_fields = {row.field: row.message for row in reversed(rows) if row.field}
+    shown = {
+        "place": "quotes", "form": form, "problems": rows, "of_fields": of_fields, "boats_text": text, "columns": boats_csv.COLUMNS,
+        "from_file": bool(problems and form.files and text), "most_boats": boats_csv.MOST_BOATS, "new": NEW, **context,
+    }  # fmt: skip
+    return render(request, "orders/quote_form.html", shown, status=400 if problems else 200)
+
+
+def _text_of(form: BatchForm) -> str:
+    """The text for the box: a chosen file's, if it can be read at all, else what was typed."""
+    file = form.files.get("file") if form.is_bound else None
+    if file is not None and (file.size or 0) <= boats_csv.MOST_BYTES:
+        file.seek(0)
+        try:
+            return str(file.read().decode("utf-8-sig"))
+        except UnicodeDecodeError:
+            pass
+    return str(form["boats"].value() or "")

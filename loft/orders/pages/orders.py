@@ -1,0 +1,178 @@
+"""Pages of one order: its lines and tickets, money received, numbers and cloth that were to follow, delivery."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal, InvalidOperation
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from costing.errors import Collector, problem
+from loft.common import pages
+from loft.common import selectors as common
+from loft.common.errors import NotFound
+from loft.common.idempotency import idempotent_form
+from loft.documents import wording
+from loft.orders import selectors, services
+from loft.orders.models import Order, OrderLine
+from loft.orders.pages.board import asked
+from loft.orders.states import OrderState
+from loft.workshop.models import Requirement
+from loft.workshop.states import Need
+
+
+@require_GET
+@pages.may("see_orders")
+def order_page(request: HttpRequest, pk: int) -> HttpResponse:
+    """One order: lines, what each still waits for, payments."""
+    order = selectors.order(pk)
+    row, lines = selectors.board_row(order), _requirement_table(order)
+    context = {
+        "place": "orders", "order": order, "row": row, "asked": asked(row.missing), "lines": lines,
+        "needs": [need for need in Need if any(need in met for _, met in lines)],
+        "payments": order.payments.select_related("recorded_by").order_by("received_on", "pk"),
+        "due_minor": max(order.deposit_minor - row.paid_minor, 0), "open_minor": order.gross_minor - row.paid_minor,
+        "today": common.local_time(timezone.now(), common.loft_profile()).date(), "is_open": order.state == OrderState.OPEN,
+        "without_cloth": any(m.kind == Need.CLOTH for m in row.missing), "all_ready": row.progress == "ready",
+    }  # fmt: skip
+    return render(request, "orders/order.html", context)
+
+
+@require_GET
+@pages.may("see_orders")
+def by_reference(request: HttpRequest, reference: str) -> HttpResponse:
+    """/orders/O-0001/ goes on to the order's own address."""
+    number = reference.upper().removeprefix("O-")
+    found = Order.objects.filter(number=int(number)).first() if number.isdecimal() else None
+    if found is None:
+        raise NotFound(f"There is no order {reference}.")
+    return redirect("order_page", found.pk)
+
+
+@require_POST
+@pages.may("record_payment")
+@idempotent_form
+def record_payment(request: HttpRequest, pk: int) -> HttpResponse:
+    """Note money received."""
+    order, back = selectors.order(pk), reverse("order_page", args=(pk,))
+
+    def write() -> str:
+        amount, received_on = _payment(request)
+        services.record_payment(
+            order=order, amount=amount, received_on=received_on, by=pages.person(request), now=timezone.now(),
+            reference=request.POST.get("reference", ""), made_at=back,
+        )  # fmt: skip
+        return f"Recorded: {order.currency} {wording.amount(amount, order.currency)}."
+
+    return pages.done(request, write, back=f"{back}#payments")
+
+
+@require_POST
+@pages.may("give_sail_number")
+def give_sail_number(request: HttpRequest, ticket_pk: int) -> HttpResponse:
+    """Give a sail the number that was to follow."""
+    line = OrderLine.objects.select_related("order", "ticket__design").filter(ticket=ticket_pk).first()
+    if line is None:
+        raise NotFound(f"There is no ticket {ticket_pk}.")
+    number = request.POST.get("number", "")
+
+    def write() -> str:
+        services.give_sail_number(line=line, number=number, by=pages.person(request), now=timezone.now())
+        return f"{line.boat} has the sail number {number.strip()}."
+
+    return pages.done(request, write, back=reverse("ticket_page", args=(ticket_pk,)))
+
+
+@require_POST
+@pages.may("confirm_cloth")
+def book_cloth(request: HttpRequest, pk: int) -> HttpResponse:
+    """Set one roll and lot aside for every sail that has none yet."""
+    order = selectors.order(pk)
+
+    def write() -> str:
+        roll, lot = request.POST.get("roll", ""), request.POST.get("lot", "")
+        released = services.book_cloth(order=order, roll=roll, lot=lot, by=pages.person(request), now=timezone.now())
+        return f"Roll {roll.strip()}, lot {lot.strip()} set aside. {_released(released)}".strip()
+
+    return pages.done(request, write, back=reverse("order_page", args=(pk,)))
+
+
+@require_POST
+@pages.may("give_sail_number")
+def promise(request: HttpRequest, pk: int) -> HttpResponse:
+    """Promise a day for the order."""
+    order = selectors.order(pk)
+
+    def write() -> str:
+        services.set_due_date(order=order, due_on=_day(request.POST.get("due_on", ""), "due_on"))
+        return "The day is promised; the tickets carry it."
+
+    return pages.done(request, write, back=reverse("order_page", args=(pk,)))
+
+
+@require_POST
+@pages.may("cancel_order")
+def deliver(request: HttpRequest, pk: int) -> HttpResponse:
+    """Close an order whose sails have all left."""
+    order = selectors.order(pk)
+
+    def write() -> str:
+        services.deliver(order=order, now=timezone.now())
+        return f"{order} is delivered."
+
+    return pages.done(request, write, back=reverse("order_page", args=(pk,)))
+
+
+@require_POST
+@pages.may("cancel_order")
+def cancel(request: HttpRequest, pk: int) -> HttpResponse:
+    """Cancel an order and scrap what is not ready."""
+    order = selectors.order(pk)
+
+    def write() -> str:
+        services.cancel_order(order=order, reason=request.POST.get("reason", ""), now=timezone.now())
+        return f"{order} is cancelled."
+
+    return pages.done(request, write, back=reverse("order_page", args=(pk,)))
+
+
+def _requirement_table(order: Order) -> list[tuple[OrderLine, dict[str, bool]]]:
+    """Each line with its needs: true where met. Two queries whatever the number of lines."""
+    by_ticket: dict[int, dict[str, bool]] = {}
+    for need in Requirement.objects.filter(ticket__line__order=order):
+        by_ticket.setdefault(need.ticket_id, {})[need.kind] = need.met_at is not None
+    return [(line, by_ticket.get(line.ticket_id, {})) for line in order.lines.all()]
+
+
+def _payment(request: HttpRequest) -> tuple[Decimal, date]:
+    """Amount and day from the form; InputError names both when both are wrong."""
+    wrong = Collector()
+    amount, day = Decimal(0), date.min
+    text = request.POST.get("amount", "").strip()
+    try:
+        amount = Decimal(text)
+        if not amount.is_finite() or abs(amount) >= 10**10:
+            raise InvalidOperation
+    except InvalidOperation:
+        wrong.add("amount", "invalid", f"{text!r} is not an amount; write it like 1250.00, without thousands separators")
+    with wrong.under(""):
+        day = _day(request.POST.get("received_on", ""), "received_on")
+    wrong.raise_if_any()
+    return amount, day
+
+
+def _day(text: str, field: str) -> date:
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError as error:
+        raise problem(field, "invalid", f"{text.strip()!r} is not a day; write it like 2026-03-31") from error
+
+
+def _released(count: int) -> str:
+    if count == 0:
+        return ""
+    return "One ticket is released." if count == 1 else f"{count} tickets are released."

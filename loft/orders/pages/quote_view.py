@@ -1,0 +1,112 @@
+"""What the quote page shows of a revision: the frozen batch, regrouped for reading. Nothing is computed anew but counts and verdicts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from costing.quote import CostLine, Design, PricedBatch, PricedSail
+from loft.common.models import LoftProfile
+from loft.documents import quote_designs, quote_prices
+from loft.jobs.models import Job
+from loft.orders import links, paper
+from loft.orders.models import Order, Revision
+from loft.orders.states import RevisionState
+
+
+@dataclass(frozen=True, slots=True)
+class SailRow:
+    """A line of the quote: the sail, the letter of its design, the item that the loft makes, and how its margin stands."""
+
+    position: int
+    sail: PricedSail
+    letter: str
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class DesignRow:
+    """A design with its letter and the lines that use it."""
+
+    letter: str
+    lines: str
+    count: int
+    design: Design
+
+
+@dataclass(frozen=True, slots=True)
+class CostGroup:
+    """Cost lines that are the same to the last figure, and the sails that have them."""
+
+    lines: str
+    sails: tuple[PricedSail, ...]
+    cost_lines: tuple[CostLine, ...]
+    total: Decimal
+
+
+def revision_context(revision: Revision, profile: LoftProfile, *, now: datetime) -> dict[str, Any]:
+    """Everything that the template of a quote needs about one revision."""
+    figures = paper.offer(revision)
+    batch = figures.batch
+    letters = quote_designs.design_letters(paper.cost_sheet(figures, profile, reference=""))
+    return {
+        "revision": revision,
+        "batch": batch,
+        "sails": sail_rows(batch, letters),
+        "passed_on": quote_prices.passed_on(batch.sails),
+        "designs": [_design_row(batch, letter, figures.designs[key]) for key, letter in letters.items()],
+        "cost_groups": _cost_groups(batch),
+        "verdict": verdict(batch, batch.margin),
+        "pass_through": sum((s.pass_through for s in batch.sails), Decimal(0)),
+        "letter": Job.objects.filter(key=f"quote_issued:{revision.pk}").first(),
+        "link": _link(revision, profile, now),
+        "order": Order.objects.filter(revision=revision).first(),
+        "expired": revision.state == RevisionState.ISSUED and revision.expires_at is not None and revision.expires_at < now,
+    }
+
+
+def sail_rows(batch: PricedBatch, letters: dict[str, str]) -> list[SailRow]:
+    """The sails in the order of the quote."""
+    return [
+        SailRow(position, sail, letters[sail.design_key], verdict(batch, sail.margin)) for position, sail in enumerate(batch.sails, start=1)
+    ]
+
+
+def verdict(batch: PricedBatch, margin: Decimal | None) -> str:
+    """How a margin stands: "given", "floor" (below it), "warning", "below" (the target) or "target"."""
+    if margin is None:
+        return "given"
+    if margin < batch.margin_floor:
+        return "floor"
+    if margin < batch.margin_warning:
+        return "warning"
+    return "target" if margin >= batch.margin_target else "below"
+
+
+def _design_row(batch: PricedBatch, letter: str, design: Design) -> DesignRow:
+    users = [i for i, sail in enumerate(batch.sails, start=1) if sail.design_key == design.key]
+    return DesignRow(letter, quote_designs.line_numbers(users), len(users), design)
+
+
+def _cost_groups(batch: PricedBatch) -> list[CostGroup]:
+    groups: dict[tuple[CostLine, ...], list[tuple[int, PricedSail]]] = {}
+    for position, sail in enumerate(batch.sails, start=1):
+        groups.setdefault(sail.cost_lines, []).append((position, sail))
+    return [_cost_group(lines, users) for lines, users in groups.items()]
+
+
+def _cost_group(lines: tuple[CostLine, ...], users: Sequence[tuple[int, PricedSail]]) -> CostGroup:
+    total = sum((line.amount for line in lines), Decimal(0))
+    return CostGroup(quote_designs.line_numbers([p for p, _ in users]), tuple(s for _, s in users), lines, total)
+
+
+def _link(revision: Revision, profile: LoftProfile, now: datetime) -> str:
+    """The customer's address while it is of use; it can be worked out again and is never stored."""
+    open_still = revision.state == RevisionState.ISSUED and revision.expires_at is not None and now <= revision.expires_at
+    if not open_still:
+        return ""
+    token = links.token(quote=revision.quote_id, revision=revision.revision, nonce=revision.link.nonce)
+    return links.address(base_url=profile.public_base_url, token=token)

@@ -1,0 +1,112 @@
+"""Pages of quotes: the list, one quote with everything that it rests on, its papers, and what can be done with it."""
+
+from __future__ import annotations
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from costing.errors import InputError
+from loft.common import pages
+from loft.common import selectors as common
+from loft.common.errors import NotFound
+from loft.orders import paper, selectors, services
+from loft.orders.models import Revision
+from loft.orders.pages import quote_view
+from loft.orders.states import RevisionState
+
+
+@require_GET
+@pages.may("see_prices")
+def quote_list(request: HttpRequest) -> HttpResponse:
+    """Quotes, the newest first, or those whose last revision is in one state."""
+    state = request.GET.get("state", "")
+    rows = selectors.quotes()
+    if state in RevisionState.values:
+        live = Revision.objects.filter(state=state)
+        rows = rows.filter(pk__in=live.values("quote"))
+    page = Paginator(rows, pages.ROWS_A_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "place": "quotes", "page": page, "rows": [(quote, quote.revisions.all()[0]) for quote in page], "state": state,
+        "states": [(s.value, s.label) for s in RevisionState if s != RevisionState.SUPERSEDED], "counts": selectors.count_by_state(),
+    }  # fmt: skip
+    return render(request, "orders/quote_list.html", context)
+
+
+@require_GET
+@pages.may("see_prices")
+def quote_page(request: HttpRequest, pk: int) -> HttpResponse:
+    """One quote: the last revision, or the one asked for with ?revision=2."""
+    return _show(request, pk)
+
+
+@require_POST
+@pages.may("issue_quote")
+def issue(request: HttpRequest, pk: int) -> HttpResponse:
+    """Give the number, open the link and send the mail."""
+    reason = request.POST.get("reason", "")
+    try:
+        services.issue(revision=_asked_revision(request, pk), by=pages.person(request), now=timezone.now(), reason=reason)
+    except InputError as error:
+        return _show(request, pk, problems=error.problems, reason=reason)
+    return redirect("quote_page", pk)
+
+
+@require_POST
+@pages.may("cancel_quote")
+def cancel(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take the revision back; its link is dead."""
+
+    def write() -> str:
+        services.cancel(revision=_asked_revision(request, pk), now=timezone.now())
+        return "The quote is cancelled. Its link no longer opens."
+
+    return pages.done(request, write, back=request.path.removesuffix("cancel/"))
+
+
+@require_GET
+@pages.may("see_prices")
+def quote_pdf(request: HttpRequest, pk: int, revision: int) -> HttpResponse:
+    """The PDF that was sent; for a draft, one drawn now without number and link."""
+    row = _revision(pk, revision)
+    return pages.pdf(paper.quote_pdf(row, common.loft_profile()), _file_name("quote", row))
+
+
+@require_GET
+@pages.may("see_costs")
+def cost_sheet_pdf(request: HttpRequest, pk: int, revision: int) -> HttpResponse:
+    """Every cost of a revision: for the loft alone."""
+    row = _revision(pk, revision)
+    return pages.pdf(paper.cost_sheet_pdf(row, common.loft_profile()), _file_name("cost-sheet", row))
+
+
+def _show(request: HttpRequest, pk: int, **more: object) -> HttpResponse:
+    quote = selectors.quote(pk)
+    last = selectors.last_revision(pk)
+    asked = request.GET.get("revision", "")
+    revision = _revision(pk, int(asked)) if asked.isdecimal() and int(asked) != last.revision else last
+    context = {
+        "place": "quotes", "quote": quote, "last": last, **quote_view.revision_context(revision, common.loft_profile(), now=timezone.now()),
+        **more,
+    }  # fmt: skip
+    return render(request, "orders/quote.html", context, status=400 if more else 200)
+
+
+def _asked_revision(request: HttpRequest, pk: int) -> Revision:
+    """The revision that the form was about; it stays that one if somebody has revised the quote meanwhile."""
+    number = request.POST.get("revision", "")
+    return _revision(pk, int(number)) if number.isdecimal() else selectors.last_revision(pk)
+
+
+def _revision(quote_pk: int, number: int) -> Revision:
+    rows = Revision.objects.select_related("quote__customer", "link", "issued_by")
+    row = rows.filter(quote=quote_pk, revision=number).first()
+    if row is None:
+        raise NotFound(f"There is no revision {number} of this quote.")
+    return row
+
+
+def _file_name(what: str, row: Revision) -> str:
+    return f"{what}-{row.quote.reference or 'draft'}-revision-{row.revision}.pdf"

@@ -1,0 +1,247 @@
+"""The floor's pages: tickets, what they wait for, their steps and sheets. Nothing here shows a price or a cost."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_POST
+
+from costing.errors import problem
+from loft import documents
+from loft.common import pages
+from loft.common import selectors as common
+from loft.common.errors import NotFound
+from loft.workshop import paper, selectors, services
+from loft.workshop.models import Step, Ticket
+from loft.workshop.states import Need, TicketState
+
+_SHEETS: Mapping[str, Callable[[documents.TicketDocument], bytes]] = {
+    "cutter": documents.cutter_sheet_pdf,
+    "sewer": documents.sewer_sheet_pdf,
+    "finisher": documents.finisher_sheet_pdf,
+}
+_FLOOR = (TicketState.HELD, TicketState.RELEASED, TicketState.IN_WORK)
+
+
+@dataclass(frozen=True, slots=True)
+class StationSteps:
+    """The steps of one station, with what may be done with each now."""
+
+    station: str
+    minutes: Decimal
+    rows: tuple[StepRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StepRow:
+    """A step; `waits` says why it cannot be started yet, empty when it can or has been."""
+
+    step: Step
+    state: str  # "to do", "in work" or "done"
+    waits: str
+    asks_metres: bool
+
+
+@require_GET
+@pages.may("see_tickets")
+def ticket_list(request: HttpRequest) -> HttpResponse:
+    """Tickets in the order in which they are due, by state, order and what they wait for."""
+    state, order, waiting = (request.GET.get(name, "").strip() for name in ("state", "order", "waiting"))
+    rows = selectors.tickets(state=state if state in TicketState.values else "", order_number=order.upper())
+    if not state:
+        rows = rows.filter(state__in=_FLOOR)
+    if waiting in Need.values:
+        rows = rows.filter(requirements__kind=waiting, requirements__met_at__isnull=True)
+    page = Paginator(rows, pages.ROWS_A_PAGE).get_page(request.GET.get("page"))
+    context = {
+        "place": "tickets", "page": page, "rows": [(row, [Need(m.kind).label for m in selectors.waiting_for(row)]) for row in page],
+        "state": state, "order": order, "waiting": waiting, "states": TicketState.choices, "needs": Need.choices,
+        "filtered": bool(state or order or waiting), "none_at_all": not page and not Ticket.objects.exists(),
+    }  # fmt: skip
+    return render(request, "workshop/ticket_list.html", context)
+
+
+@require_GET
+@pages.may("see_tickets")
+def ticket_page(request: HttpRequest, pk: int) -> HttpResponse:
+    """One sail: what it is, what it waits for, its steps by station, its drawings and sheets."""
+    ticket = selectors.ticket(pk)
+    document = paper.ticket_document(ticket, common.loft_profile())
+    needs = sorted(ticket.requirements.all(), key=lambda need: Need.values.index(need.kind))
+    context = {
+        "place": "tickets", "ticket": ticket, "sail": document.sail, "design": document.design, "needs": needs,
+        "missing": selectors.waiting_for(ticket), "stations": _stations(ticket), "sheets": tuple(_SHEETS),
+        "over": ticket.state in (TicketState.READY, TicketState.SCRAPPED),
+        "may_change_cloth": ticket.state in (TicketState.HELD, TicketState.RELEASED),
+    }  # fmt: skip
+    return render(request, "workshop/ticket.html", context)
+
+
+@require_GET
+@pages.may("see_tickets")
+def sheet(request: HttpRequest, pk: int, station: str) -> HttpResponse:
+    """The sheet of one station as PDF."""
+    if station not in _SHEETS:
+        raise NotFound(f"There is no sheet for a {station}: there are {', '.join(_SHEETS)}.")
+    ticket = selectors.ticket(pk)
+    content = _SHEETS[station](paper.ticket_document(ticket, common.loft_profile()))
+    return pages.pdf(content, f"ticket-{ticket.number}-{station}.pdf")
+
+
+@require_GET
+@pages.may("see_tickets")
+def sail_drawing(request: HttpRequest, key: str) -> HttpResponse:
+    """A design's dimensioned sail, starboard side."""
+    return _drawing(documents.sail_svg(selectors.designs_by_key({key})[key]))
+
+
+@require_GET
+@pages.may("see_tickets")
+def lay_drawing(request: HttpRequest, key: str) -> HttpResponse:
+    """A design's lays, section by section."""
+    return _drawing(documents.lay_svg(selectors.designs_by_key({key})[key]))
+
+
+@require_POST
+@pages.may("work_ticket")
+def start_step(request: HttpRequest, pk: int, position: int) -> HttpResponse:
+    """Begin a step."""
+    step = selectors.step(ticket_pk=pk, position=position)
+
+    def write() -> str:
+        services.start_step(step=step, by=pages.person(request), now=timezone.now())
+        return f"Started: {step.label}."
+
+    return pages.done(request, write, back=_back(pk, "steps"))
+
+
+@require_POST
+@pages.may("work_ticket")
+def finish_step(request: HttpRequest, pk: int, position: int) -> HttpResponse:
+    """End a step, with the metres really used where it asks for them."""
+    step = selectors.step(ticket_pk=pk, position=position)
+
+    def write() -> str:
+        metres = _metres(request.POST.get("metres_used", ""))
+        services.finish_step(step=step, by=pages.person(request), now=timezone.now(), metres_used=metres)
+        return f"Finished: {step.label}."
+
+    return pages.done(request, write, back=_back(pk, "steps"))
+
+
+@require_POST
+@pages.may("release_ticket")
+def confirm_fit(request: HttpRequest, pk: int) -> HttpResponse:
+    """The customer has confirmed the boat's fit details."""
+    by, now = pages.person(request), timezone.now()
+    return _meet(request, pk, lambda ticket: services.confirm_fit(ticket=ticket, by=by, now=now), "Fit details confirmed.")
+
+
+@require_POST
+@pages.may("release_ticket")
+def confirm_options(request: HttpRequest, pk: int) -> HttpResponse:
+    """The customer has confirmed the options."""
+    by, now = pages.person(request), timezone.now()
+    return _meet(request, pk, lambda ticket: services.confirm_options(ticket=ticket, by=by, now=now), "Options confirmed.")
+
+
+@require_POST
+@pages.may("confirm_cloth")
+def book_cloth(request: HttpRequest, pk: int) -> HttpResponse:
+    """Set a roll and lot aside for this sail."""
+    roll, lot = request.POST.get("roll", ""), request.POST.get("lot", "")
+
+    def book(ticket: Ticket) -> None:
+        services.book_cloth(tickets=[ticket], roll=roll, lot=lot, by=pages.person(request), now=timezone.now())
+
+    return _meet(request, pk, book, f"Roll {roll.strip()}, lot {lot.strip()} set aside.")
+
+
+@require_POST
+@pages.may("work_ticket")
+def record_label(request: HttpRequest, pk: int) -> HttpResponse:
+    """The class's label has been sewn on."""
+    number = request.POST.get("label_number", "")
+
+    def record(ticket: Ticket) -> None:
+        services.record_label(ticket=ticket, label_number=number, by=pages.person(request), now=timezone.now())
+
+    return _meet(request, pk, record, f"Class label {number.strip()} recorded.")
+
+
+@require_POST
+@pages.may("release_ticket")
+def scrap(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take the sail out of work for good."""
+    reason = request.POST.get("reason", "")
+    return _meet(request, pk, lambda ticket: services.scrap(ticket=ticket, reason=reason, now=timezone.now()), "Scrapped.")
+
+
+def _meet(request: HttpRequest, pk: int, write: Callable[[Ticket], None], said: str) -> HttpResponse:
+    """Do a write on a ticket and say whether that released it."""
+    ticket = selectors.ticket(pk)
+
+    def do() -> str:
+        write(ticket)
+        released = ticket.state == TicketState.HELD and selectors.ticket(pk).state == TicketState.RELEASED
+        return f"{said} The ticket is released." if released else said
+
+    return pages.done(request, do, back=_back(pk))
+
+
+def _back(pk: int, part: str = "") -> str:
+    return reverse("ticket_page", args=(pk,)) + (f"#{part}" if part else "")
+
+
+def _metres(text: str) -> Decimal | None:
+    """What was typed as metres; nothing typed is nothing recorded."""
+    if not text.strip():
+        return None
+    try:
+        metres = Decimal(text.strip())
+    except InvalidOperation as error:
+        raise problem("metres_used", "invalid", f"{text.strip()!r} is not a number of metres; write it like 4.85") from error
+    if not metres.is_finite() or not 0 < metres < 1000 or round(metres, 3) != metres:
+        raise problem("metres_used", "invalid", "metres are more than 0, less than 1000 and have at most three decimals, like 4.85")
+    return metres
+
+
+def _stations(ticket: Ticket) -> tuple[StationSteps, ...]:
+    steps = list(ticket.steps.all())
+    names = list(dict.fromkeys(step.station for step in steps))
+    by_station = [(name, [step for step in steps if step.station == name]) for name in names]
+    return tuple(StationSteps(name, sum((s.minutes for s in own), Decimal(0)), _rows(ticket, own)) for name, own in by_station)
+
+
+def _rows(ticket: Ticket, steps: Iterable[Step]) -> tuple[StepRow, ...]:
+    """The last step of the cutter asks for the metres."""
+    steps = list(steps)
+    return tuple(
+        StepRow(
+            step=step,
+            state="done" if step.finished_at else "in work" if step.started_at else "to do",
+            waits=_waits(ticket, step),
+            asks_metres=step.station == "cutter" and step is steps[-1],
+        )
+        for step in steps
+    )
+
+
+def _waits(ticket: Ticket, step: Step) -> str:
+    if step.started_at:
+        return ""
+    if ticket.state not in (TicketState.RELEASED, TicketState.IN_WORK):
+        return f"the ticket is {ticket.get_state_display()}"
+    return "waits for the sail number" if step.needs_number and ticket.sail_number is None else ""
+
+
+def _drawing(svg: str) -> HttpResponse:
+    """A design never changes under its key, so the browser may keep the drawing for a while."""
+    return HttpResponse(svg, content_type="image/svg+xml", headers={"Cache-Control": "private, max-age=3600"})

@@ -1,0 +1,63 @@
+"""{% load figures %}: numbers on a page read as they do on paper (loft.documents.wording)."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from django import template
+
+from costing import money
+from costing.rules import Headroom
+from loft.documents import quote_designs, wording
+
+register = template.Library()
+
+register.filter("plain", wording.plain)
+register.filter("rate", wording.rate)
+register.filter("minutes", wording.minutes)
+register.filter("hours", wording.hours)
+register.filter("metres_to_pull", wording.metres_to_pull)
+register.filter("amount", wording.amount)
+
+
+@register.filter
+def minor(value: int, currency: str) -> str:
+    """An amount stored in minor units: 123456 is 1,234.56."""
+    return wording.amount(Decimal(value).scaleb(-money.currency(currency).digits), currency)
+
+
+@register.filter
+def tenth_percent(fraction: Decimal | None) -> str:
+    """A margin to a tenth of a per cent, or that there is none."""
+    return "none" if fraction is None else wording.percent(fraction, 1)
+
+
+@register.filter
+def percent(fraction: Decimal) -> str:
+    return wording.percent(fraction)
+
+
+@register.filter
+def unit_cost(value: Decimal) -> str:
+    """Our cost of one unit, to the four places in which it is kept."""
+    return f"{value:,.4f}"
+
+
+@register.filter
+def measurement(room: Headroom) -> str:
+    return quote_designs.measurement_name(room)
+
+
+@register.filter
+def limit(room: Headroom) -> str:
+    return wording.limit_text(room.limit)
+
+
+@register.filter
+def designed(room: Headroom) -> str:
+    return wording.designed_text(room)
+
+
+@register.filter
+def headroom(room: Headroom) -> str:
+    return wording.room_text(room)
