@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
@@ -19,7 +20,7 @@ from costing.quote.request import House, SailRequest
 from costing.quote.snapshot import canonical_bytes
 from costing.rules.limits import SailRule
 from costing.rules.targets import Target
-from costing.sail.shape import SailShape
+from costing.sail.shape import Outline, SailShape
 
 _PATCH_SIZE = "primary_reinforcement_size"
 
@@ -102,7 +103,7 @@ def compute(given: Inputs) -> Design:
     cut = sail.outline(cloth.cut_shape(given.shaped.shape, given.make))
     panels = cloth.panels(cut, given.make, given.cloth)
     parts = cloth.parts(cut, panels, given.make, given.cloth, patch_caps=dict(given.patch_caps))
-    headroom = _within_class(given, measured, finished)
+    headroom = _within_class(given, measured, finished, patch_sizes(cut, parts))
     lays = tuple(_audited_lay(parts, roll, given.table) for roll in _rolls(given, parts))
     drivers = (*takeoff.geometry_drivers(finished, panels, parts, given.make, lays), *_design_drivers(given))
     return Design(
@@ -154,21 +155,24 @@ def _patch_caps(rule: SailRule, house: House) -> Iterator[tuple[Corner, float]]:
             yield corner, float(min(limits) - kept_back)
 
 
-def _within_class(given: Inputs, measured: dict[str, float], finished: sail.Outline) -> tuple[rules.Headroom, ...]:
+def _within_class(given: Inputs, measured: dict[str, float], finished: Outline, patches: dict[Corner, float]) -> tuple[rules.Headroom, ...]:
     wrong = Collector()
-    sizes = patch_sizes(given)
-    values = compliance.design_values(measured, finished, given.make, given.cloth, sizes)
+    values = compliance.design_values(measured, finished, given.make, given.cloth, patches)
     headroom = compliance.compare_all(given.rule, values)
     compliance.check_headroom(given.rule, headroom, wrong)
     wrong.raise_if_any()
     return headroom
 
 
-def patch_sizes(given: Inputs) -> dict[Corner, float]:
-    """The size of each corner patch: its fraction of the luff (head, tack) or the leech (clew), capped by the class; mm."""
-    caps, shape = dict(given.patch_caps), given.shaped.shape
-    edge = {Corner.HEAD: shape.luff_length, Corner.TACK: shape.luff_length, Corner.CLEW: shape.leech_length}
-    return {p.corner: min(p.size_fraction * edge[p.corner], caps.get(p.corner, float("inf"))) for p in given.make.patches}
+def patch_sizes(cut: Outline, parts: tuple[Part, ...]) -> dict[Corner, float]:
+    """The greatest distance of each corner patch's edge from its corner point, as it is cut; mm."""
+    points = {Corner.HEAD: cut.head_point, Corner.TACK: cut.tack_point, Corner.CLEW: cut.clew_point}
+    sizes = {}
+    for corner, point in points.items():
+        rims = [p.on_sail for p in parts if p.kind == "patch" and p.id.startswith(f"{corner.value.upper()}-")]
+        if rims:
+            sizes[corner] = max(math.dist(point, at) for rim in rims for at in rim)
+    return sizes
 
 
 def _rolls(given: Inputs, parts: tuple[Part, ...]) -> Iterator[Cloth]:
