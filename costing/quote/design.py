@@ -22,6 +22,8 @@ from costing.rules.limits import SailRule
 from costing.rules.targets import Target
 from costing.sail.shape import Outline, SailShape
 
+#: Raised whenever the code computes another geometry from the same inputs, so that a kept design is not taken for a new one.
+GEOMETRY_VERSION = 1
 _PATCH_SIZE = "primary_reinforcement_size"
 
 
@@ -50,6 +52,7 @@ class Inputs:
     patch_caps: tuple[tuple[Corner, float], ...]
     options: tuple[str, ...]
     kit: tuple[takeoff.KitItem, ...]
+    geometry: int = GEOMETRY_VERSION
 
     @property
     def key(self) -> str:

@@ -101,16 +101,19 @@ def test_boats_of_one_design_have_one_price_though_their_numbers_differ() -> Non
 
 
 def test_a_variant_costs_more() -> None:
-    """Fifteen minutes more for the cutting file: 15 x 0.6111 = 9.17, 5 % of it unplanned; less where its sizes are smaller."""
+    """Fifteen minutes more for the cutting file."""
     lines = {s.boat: {x.code: x for x in s.cost_lines} for s in _result().batch.sails}
     own, other = lines["Wagtail"]["cutting_file"], lines["Heron"]["cutting_file"]
     assert (own.quantity - other.quantity, own.how) == (15, "5 x 1 sail + 15 x 1 variant = 20 min")
 
 
 def test_set_up_is_shared_to_the_cent() -> None:
-    """20 min x 0.6111 = 12.22 for the order; 8 min x 0.6111 = 4.89 for the one cloth's lay; 5 % unplanned on each: 0.61 and 0.24."""
+    """At 27.50 / 0.75 / 60 = 0.6111 a minute: 20 min = 12.22 for the order, 8 min = 4.89 for the lay; 5 % on each: 0.61, 0.24."""
+    house = skerling.house()
+    labour = replace(house.labour, rate_per_paid_hour=Decimal("27.50"), productive_fraction=Decimal("0.75"))
+    batch = price_batch(skerling.batch(), replace(house, labour=labour), on=skerling.PRICED_ON, known=_result().designs).batch
     shared: dict[str, Decimal] = {}
-    for sail in _result().batch.sails:
+    for sail in batch.sails:
         for line in sail.cost_lines:
             if line.unit == "share":
                 shared[line.code] = shared.get(line.code, Decimal(0)) + line.amount
