@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import atan2, cos, degrees, hypot, radians, sin
 
 from costing.sail import Line, Point
@@ -108,14 +109,21 @@ class View:
         x = -p[0] if self.mirror else p[0]
         return x * self.scale + self.dx, p[1] * self.scale + self.dy
 
-    def line(self, points: Sequence[Point], step: float = 0.12) -> Line:
-        """The points on paper, without those nearer than `step` mm to the one before."""
+    def line(self, points: Sequence[Point]) -> Line:
+        """The points on paper, without those that lie near the one before and hardly turn the line."""
         moved = [self.point(p) for p in points]
         kept = moved[:1]
-        for p in moved[1:-1]:
-            if hypot(p[0] - kept[-1][0], p[1] - kept[-1][1]) >= step:
+        for p, after in pairwise(moved[1:]):
+            if not _hardly_turns(kept[-1], p, after):
                 kept.append(p)
         return (*kept, *moved[-1:]) if len(moved) > 1 else tuple(kept)
+
+
+def _hardly_turns(before: Point, p: Point, after: Point, near: float = 1.0) -> bool:
+    """Within `near` paper mm of the point before and bending less than 6 degrees: leaving it out cannot be seen."""
+    ax, ay, bx, by = p[0] - before[0], p[1] - before[1], after[0] - p[0], after[1] - p[1]
+    a, b = ax * ax + ay * ay, bx * bx + by * by
+    return a < near * near and ax * bx + ay * by >= 0 and (ax * by - ay * bx) ** 2 <= 0.011 * a * b
 
 
 def bounds(points: Iterable[Point]) -> tuple[float, float, float, float]:

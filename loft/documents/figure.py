@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Literal
 
-from reportlab.lib.colors import HexColor
+from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable
 
 from loft.documents import lettering
 from loft.documents.drawing import Clip, Drawing, Item, Letters, Stroke
+
+
+@lru_cache(maxsize=64)
+def colour(code: str) -> Color:
+    """The colour of a code like #1d5468."""
+    return HexColor(code)
 
 
 class Figure(Flowable):
@@ -61,11 +68,11 @@ def _draw_stroke(canvas: Canvas, item: Stroke) -> None:
     if item.closed:
         path.close()
     if item.pen is not None:
-        canvas.setStrokeColor(HexColor(item.pen.colour))
+        canvas.setStrokeColor(colour(item.pen.colour))
         canvas.setLineWidth(item.pen.width)
         canvas.setDash(list(item.pen.dashes), 0)
     if item.fill:
-        canvas.setFillColor(HexColor(item.fill))
+        canvas.setFillColor(colour(item.fill))
     canvas.drawPath(path, stroke=int(item.pen is not None), fill=int(item.fill is not None))
 
 
@@ -76,7 +83,7 @@ def _draw_letters(canvas: Canvas, item: Letters) -> None:
         canvas.rotate(item.angle)
     length = lettering.width(item.text, item.height, item.font)
     x = {"start": 0.0, "middle": -length / 2, "end": -length}[item.anchor]
-    canvas.setFillColor(HexColor(item.colour))
+    canvas.setFillColor(colour(item.colour))
     draw_text(canvas, item.text, x, 0.0, item.height, item.font)
     canvas.restoreState()
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 import segno
 from reportlab.lib.colors import HexColor
 from reportlab.lib.units import mm
@@ -9,7 +11,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from loft.documents import lettering, page
 from loft.documents.content import Letterhead
-from loft.documents.drawing import ACCENT, INK, SOFT, Drawing, Stroke
+from loft.documents.drawing import ACCENT, INK, SOFT, Drawing, Pen, Stroke
 from loft.documents.figure import draw_text
 from loft.documents.typefaces import BOLD, REGULAR
 
@@ -31,22 +33,15 @@ def draw_letterhead(canvas: Canvas, head: Letterhead, size: tuple[float, float])
 
 
 def qr_code(content: str, side: float) -> Drawing:
-    """A QR code (ISO/IEC 18004) as filled squares, `side` paper mm wide without the quiet zone."""
+    """A QR code (ISO/IEC 18004), `side` paper mm wide without the quiet zone: a row of modules is one dashed line."""
     rows = [list(row) for row in segno.make(content, error="m", micro=False).matrix]
     cell = side / len(rows)
-    squares: list[Stroke] = []
-    for r, row in enumerate(rows):
-        y = side - (r + 1) * cell
-        start = None
-        for c, dark in enumerate([*row, 0]):
-            if dark and start is None:
-                start = c
-            elif not dark and start is not None:
-                squares.append(_bar(start * cell, c * cell, y, cell))
-                start = None
-    return Drawing(side, side, tuple(squares), content)
-
-
-def _bar(x0: float, x1: float, y: float, cell: float) -> Stroke:
-    top = y + cell + 0.01  # a hair of overlap, so that no white line shows between rows
-    return Stroke(((x0, y), (x1, y), (x1, top), (x0, top)), None, True, INK)
+    lines: list[Stroke] = []
+    for number, row in enumerate(rows):
+        y = side - (number + 0.5) * cell
+        runs = [(dark, len(list(group)) * cell) for dark, group in groupby(row)]
+        start = 0.0 if runs[0][0] else runs[0][1]
+        dashes = tuple(length for _, length in runs[0 if runs[0][0] else 1 :])
+        pen = Pen(cell * 1.01, INK, dashes if len(dashes) % 2 == 0 else (*dashes, side))  # a hair of overlap between rows
+        lines.append(Stroke(((start, y), (side, y)), pen))
+    return Drawing(side, side, tuple(lines), content)

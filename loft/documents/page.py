@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from io import BytesIO
 from typing import Any
 
+from reportlab import rl_config
 from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
@@ -17,6 +18,8 @@ from loft.documents import lettering
 from loft.documents.drawing import ACCENT, HAIR, SIGNAL, SOFT
 from loft.documents.figure import draw_text
 from loft.documents.typefaces import BOLD, REGULAR
+
+rl_config.useA85 = 0  # streams as they are: smaller and quicker than in letters
 
 MARGIN = 17 * mm
 FOOT = 16 * mm

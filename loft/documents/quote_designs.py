@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from reportlab.platypus import Flowable, KeepTogether
 
 from costing.measurements import Corner
-from costing.quote import Design, PricedSail
+from costing.quote import Design
 from costing.rules import Headroom
 from loft.documents import layout, wording
 from loft.documents.content import CostSheetDocument, QuoteDocument
@@ -17,10 +18,35 @@ from loft.documents.sail_drawing import dimensioned_sail
 _DRAWING_WIDTH, _DRAWING_HEIGHT = 76.0, 110.0
 
 
+@dataclass(frozen=True, slots=True)
+class FinishedSail:
+    """Designs that are one sail on the water: the same sizes and cloth, different only in what is on it."""
+
+    letter: str
+    designs: Mapping[str, Design]  # by key
+
+    @property
+    def first(self) -> Design:
+        return next(iter(self.designs.values()))
+
+
+def finished_sails(doc: QuoteDocument | CostSheetDocument) -> tuple[FinishedSail, ...]:
+    """The batch's designs by finished sail, in the order in which the sails use them: A, B, ... Z, AA."""
+    groups: dict[object, dict[str, Design]] = {}
+    for key in dict.fromkeys(sail.design_key for sail in doc.batch.sails):
+        design = doc.designs[key]
+        groups.setdefault((design.sizes, design.cloth.code, design.variant), {})[key] = design
+    return tuple(FinishedSail(_letter(i), group) for i, group in enumerate(groups.values()))
+
+
 def design_letters(doc: QuoteDocument | CostSheetDocument) -> dict[str, str]:
-    """A letter for each design in the order in which the sails use them: A, B, ... Z, AA."""
-    keys = dict.fromkeys(sail.design_key for sail in doc.batch.sails)
-    return {key: _letter(i) for i, key in enumerate(keys)}
+    """What each design is called: its finished sail's letter, with a number where options make several of it (A1, A2, B)."""
+    letters: dict[str, str] = {}
+    for finished in finished_sails(doc):
+        several = len(finished.designs) > 1
+        for number, key in enumerate(finished.designs, start=1):
+            letters[key] = f"{finished.letter}{number}" if several else finished.letter
+    return letters
 
 
 def _letter(index: int) -> str:
@@ -40,48 +66,60 @@ def line_numbers(positions: Sequence[int]) -> str:
 
 
 def design_pages(doc: QuoteDocument) -> list[Flowable]:
-    """Every design of the batch, two to a page."""
+    """Every finished sail of the batch, two to a page."""
     story: list[Flowable] = []
-    for key, letter in design_letters(doc).items():
-        users = [(i, s) for i, s in enumerate(doc.batch.sails, start=1) if s.design_key == key]
+    for finished in finished_sails(doc):
+        users = [i for i, s in enumerate(doc.batch.sails, start=1) if s.design_key in finished.designs]
         section = [] if story else [layout.text("What we have designed", layout.SECTION)]
-        story.append(KeepTogether([*section, *_design(doc.designs[key], letter, users)]))
+        story.append(KeepTogether([*section, *_design(finished, users)]))
     return story
 
 
-def _design(design: Design, letter: str, users: list[tuple[int, PricedSail]]) -> list[Flowable]:
-    kind = "variant for this boat's measurements" if design.variant else "the pattern as it stands"
-    lines = line_numbers([i for i, _ in users])
-    title = f"Design {letter} – {kind}: {'lines' if len(users) > 1 else 'line'} {lines}"
-    right: list[Flowable] = [_specification(design), layout.gap(2.5), limits_table(design.headroom)]
-    others = _other_sizes(design)
-    if others:
-        right += [layout.gap(1), layout.text(others, layout.SMALL)]
+def _design(finished: FinishedSail, lines: list[int]) -> list[Flowable]:
+    design = finished.first
+    kind = "variant for the boat's own measurements" if design.variant else "the pattern as it stands"
+    title = f"Design {finished.letter} – {kind}: {'lines' if len(lines) > 1 else 'line'} {line_numbers(lines)}"
+    right: list[Flowable] = [_specification(design), layout.gap(2.5), limits_table(_least_room(finished))]
+    right += [layout.gap(1), *(layout.text(words, layout.SMALL) for words in _remarks(finished))]
+    figure = Figure(dimensioned_sail(design, width=_DRAWING_WIDTH, height=_DRAWING_HEIGHT), "LEFT")
+    widths = (_DRAWING_WIDTH + 2, 176 - _DRAWING_WIDTH - 2)
+    return [layout.text(title, layout.SUBHEADING), layout.side_by_side([figure], right, widths), layout.gap(4)]
+
+
+def _least_room(finished: FinishedSail) -> list[Headroom]:
+    """For each limit the design that comes nearest to it: options (a window, say) may differ within one finished sail."""
+    nearest: dict[tuple[str, Corner | None], Headroom] = {}
+    for design in finished.designs.values():
+        for room in design.headroom:
+            key = (room.limit.measurement, room.limit.corner)
+            if key not in nearest or room.room < nearest[key].room:
+                nearest[key] = room
+    return list(nearest.values())
+
+
+def _remarks(finished: FinishedSail) -> Iterator[str]:
+    design = finished.first
+    limited = {r.limit.measurement for r in design.headroom}
+    rest = [f"{wording.label(name).lower()} {wording.size(value)}" for name, value in design.sizes if name not in limited]
+    if rest:
+        yield f"Without a class limit, mm: {', '.join(rest)}."
+    if len(finished.designs) > 1:
+        names = f"{finished.letter}1 to {finished.letter}{len(finished.designs)}"
+        yield f"{names} differ in options; each limit is set against the one that comes nearest to it."
     reasons = [t.reason for t in design.targets if t.decided_by not in ("limit", "pattern")]
     if reasons:
-        right.append(layout.text("Sizes of this boat: " + "; ".join(reasons) + ".", layout.SMALL))
-    figure = Figure(dimensioned_sail(design, width=_DRAWING_WIDTH, height=_DRAWING_HEIGHT), "LEFT")
-    return [
-        layout.text(title, layout.SUBHEADING),
-        layout.side_by_side([figure], right, (_DRAWING_WIDTH + 2, 176 - _DRAWING_WIDTH - 2)),
-        layout.gap(4),
-    ]
+        yield "Sizes of this boat: " + "; ".join(reasons) + "."
 
 
 def _specification(design: Design) -> Flowable:
     cloth = design.cloth
+    area = design.area_m2.quantize(wording.HUNDREDTH)
     rows: list[tuple[str, layout.Cell]] = [
-        ("Cloth", f"{cloth.name}, {cloth.construction}, {cloth.gsm:g} g/m², {cloth.finish} finish"),
-        ("Make", f"{len(design.panels)} panels; {_made_of(design)}"),
-        ("Area", f"{design.area_m2.quantize(wording.HUNDREDTH):f} m² inside the edge of the finished sail"),
+        ("Cloth", f"{cloth.name}: {cloth.construction}, {cloth.gsm:g} g/m², {cloth.finish} finish"),
+        ("Make", f"{len(design.panels)} panels, {sum(p.kind == 'pocket' for p in design.parts)} batten pockets"),
+        ("Area", f"{area:f} m² inside the edge of the finished sail"),
     ]
     return layout.pairs(rows, (14, 84))
-
-
-def _made_of(design: Design) -> str:
-    counts = {kind: sum(1 for p in design.parts if p.kind == kind) for kind in ("patch", "pocket", "window")}
-    words = {"patch": "patch layers", "pocket": "batten pockets", "window": "window panes"}
-    return ", ".join(f"{n} {words[k] if n > 1 else words[k].rstrip('s')}" for k, n in counts.items() if n)
 
 
 def limits_table(rooms: Sequence[Headroom]) -> Flowable:
@@ -104,9 +142,3 @@ def measurement_name(room: Headroom) -> str:
         name += f", {room.limit.corner.value}"
     unit = wording.unit(room.limit.measurement)
     return name if unit == "mm" else f"{name} ({unit or 'number'})"
-
-
-def _other_sizes(design: Design) -> str:
-    limited = {r.limit.measurement for r in design.headroom}
-    rest = [f"{wording.label(name).lower()} {wording.size(value)}" for name, value in design.sizes if name not in limited]
-    return f"Without a class limit, mm: {', '.join(rest)}." if rest else ""

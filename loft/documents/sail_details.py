@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
-from math import atan2, cos, hypot, sin
+from math import hypot
 
 from costing.cloth import Panel
 from costing.quote import Design
@@ -15,6 +14,7 @@ from loft.documents.drawing import (
     INK,
     SIGNAL,
     SOFT,
+    TINT,
     Item,
     Letters,
     Pen,
@@ -26,7 +26,7 @@ from loft.documents.drawing import (
 )
 from loft.documents.typefaces import BOLD
 
-_MARK_PENS = {"pocket": Pen(0.9, ACCENT), "window": Pen(0.25, ACCENT), "ring": Pen(0.25, ACCENT)}
+_PART_PENS = {"patch": Pen(0.13, ACCENT), "pocket": Pen(0.18, ACCENT), "window": Pen(0.2, ACCENT)}
 _CAPITAL = 0.72  # capitals and figures of the typeface stand this much of its size high
 
 
@@ -73,41 +73,10 @@ def _middle(ring: Line) -> Point:
     return cx / (3 * area), cy / (3 * area)
 
 
-def mark_items(design: Design, view: View) -> list[Item]:
-    """Pockets, windows and rings from the pen marks of the panels, turned back from the roll to the sail."""
-    lines = seams(design.panels)
-    items: list[Item] = []
-    for panel, below, above in zip(design.panels, [(), *lines], [*lines, ()], strict=True):
-        if not (below or above):
-            continue
-        back = _back_to_sail(panel, below, above)
-        items += [Stroke(view.line(back.line(m.line)), _MARK_PENS[m.kind]) for m in panel.marks if m.kind in _MARK_PENS and len(m.line) > 1]
-    return items
-
-
-@dataclass(frozen=True, slots=True)
-class _Turn:
-    """Turned by an angle (its cosine and sine), then shifted."""
-
-    cosine: float
-    sine: float
-    dx: float = 0.0
-    dy: float = 0.0
-
-    def point(self, p: Point) -> Point:
-        return p[0] * self.cosine - p[1] * self.sine + self.dx, p[0] * self.sine + p[1] * self.cosine + self.dy
-
-    def line(self, points: Line) -> Line:
-        return tuple(self.point(p) for p in points)
-
-
-def _back_to_sail(panel: Panel, below: Line, above: Line) -> _Turn:
-    """From the roll to the sail, by a sew line and the seam it becomes; they are matched at the leech, where no broadseam is."""
-    sew, seam = (panel.upper_sew, above) if above else (panel.lower_sew, below)
-    angle = atan2(seam[-1][1] - seam[0][1], seam[-1][0] - seam[0][0])
-    turn = _Turn(cos(angle), sin(angle))
-    x, y = turn.point(sew[-1])
-    return _Turn(turn.cosine, turn.sine, seam[-1][0] - x, seam[-1][1] - y)
+def part_items(design: Design, view: View) -> list[Item]:
+    """Patches, pockets and windows where they belong on the sail."""
+    shown = (p for p in design.parts if p.kind in _PART_PENS and p.on_sail)
+    return [Stroke(view.line(p.on_sail), _PART_PENS[p.kind], True, TINT if p.kind == "window" else None) for p in shown]
 
 
 def number_items(plan: NumberPlan, view: View, side: str) -> list[Item]:

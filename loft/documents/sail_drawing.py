@@ -55,7 +55,7 @@ def making_sail(
 ) -> Drawing:
     """The sail with its panels and seams numbered, patches, pockets and windows, and its number on this side when given."""
     view = _view(design, side, (8.0, 10.0, width - 16.0, height - 14.0))
-    items: list[Item] = [*_body(design, view), *sail_details.mark_items(design, view)]
+    items: list[Item] = [*_body(design, view), *sail_details.part_items(design, view)]
     if marks:
         items += sail_details.panel_marks(design, view)
     if numbers is not None:
