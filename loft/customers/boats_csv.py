@@ -154,7 +154,7 @@ def _row(path: str, values: Mapping[str, str], pattern: Pattern) -> BoatRow:
             hint = f'; write "{TO_FOLLOW}" where it is not known yet' if name == "sail_number" else ""
             problems.add(name, "missing", f"is empty{hint}")
     written = _sizes(values, problems)
-    chosen, declined = _options(values.get("options", ""), pattern, problems)
+    chosen, declined = _options(values.get("options", ""), pattern)
     luff_curve = _luff_curve(values.get("luff_curve", ""), problems)
     problems.raise_if_any()
     number = values["sail_number"]
@@ -185,18 +185,18 @@ def _sizes(values: Mapping[str, str], problems: Collector) -> dict[str, Length]:
     return written
 
 
-def _options(text: str, pattern: Pattern, problems: Collector) -> tuple[frozenset[str], frozenset[str]]:
-    """ "window; no cunningham" as what is chosen and what is left out; a code or a label of the pattern's option table."""
+def _options(text: str, pattern: Pattern) -> tuple[frozenset[str], frozenset[str]]:
+    """What "window; no cunningham" chooses and leaves out, by code or label of the pattern's option table.
+
+    A word that the table does not know passes as it is: the calculation refuses it together with all else that cannot be made.
+    """
     codes = {o.code.casefold(): o.code for o in pattern.options} | {o.label.casefold(): o.code for o in pattern.options}
     chosen: set[str] = set()
     declined: set[str] = set()
     for word in filter(None, (w.strip().casefold() for w in text.replace(",", ";").split(";"))):
         left_out, name = word.startswith("no "), word.removeprefix("no ").strip()
-        code = codes.get(name) or codes.get(name.replace(" ", "_"))
-        if code is None:
-            problems.add("options", "unknown_option", f"{name!r} is not an option of {pattern.name}" + _hint(name, tuple(codes.values())))
-        else:
-            (declined if left_out else chosen).add(code)
+        code = codes.get(name) or codes.get(name.replace(" ", "_")) or name
+        (declined if left_out else chosen).add(code)
     return frozenset(chosen), frozenset(declined)
 
 

@@ -7,6 +7,7 @@ from datetime import date
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Q
 
 from costing.errors import Collector
 from loft.common.errors import NotFound
@@ -60,14 +61,16 @@ def _checked(customer: Customer) -> Customer:
 
 
 def _stored_or_new(class_code: str, rows: Sequence[BoatRow]) -> tuple[Boat, ...]:
+    """A boat for each row; two rows for one boat get the same one."""
     numbers = [row.sail.sail_number for row in rows if row.sail.sail_number]
-    by_number = {b.sail_number: b for b in Boat.objects.filter(class_code=class_code, sail_number__in=numbers)}
-    unnumbered = {(b.name, b.owner): b for b in Boat.objects.filter(class_code=class_code, sail_number=None)}
+    stored = Boat.objects.filter(Q(sail_number__in=numbers) | Q(sail_number=None), class_code=class_code)
+    known = {_identity(b.sail_number, b.name, b.owner): b for b in stored}
     wrong, boats, new = Collector(), [], []
     for sail in (row.sail for row in rows):
-        boat = by_number.get(sail.sail_number) if sail.sail_number else unnumbered.get((sail.boat, sail.owner))
+        identity = _identity(sail.sail_number, sail.boat, sail.owner)
+        boat = known.get(identity)
         if boat is None:
-            boat = Boat(class_code=class_code, sail_number=sail.sail_number, name=sail.boat, owner=sail.owner)
+            boat = known[identity] = Boat(class_code=class_code, sail_number=sail.sail_number, name=sail.boat, owner=sail.owner)
             new.append(boat)
         elif boat.owner.casefold() != sail.owner.casefold():
             message = f"{sail.sail_number} is stored as {boat.name} of {boat.owner}: correct the list, or the stored boat first"
@@ -76,3 +79,7 @@ def _stored_or_new(class_code: str, rows: Sequence[BoatRow]) -> tuple[Boat, ...]
     wrong.raise_if_any()
     Boat.objects.bulk_create(new)
     return tuple(boats)
+
+
+def _identity(number: str | None, name: str, owner: str) -> tuple[str, ...]:
+    return (number,) if number else (name.casefold(), owner.casefold())

@@ -83,6 +83,12 @@ def test_a_number_that_another_owner_has_is_refused_and_nothing_stored() -> None
     assert (Boat.objects.count(), MeasurementSet.objects.count()) == (1, 0)
 
 
+def test_two_rows_for_one_boat_whose_number_is_to_follow() -> None:
+    one, other = save(b"boat,owner,sail_number\nLinnet,Morwenna Fell,to follow\nLINNET,Morwenna Fell,to follow\n")
+    assert one.pk == other.pk
+    assert Boat.objects.count() == 1
+
+
 def test_a_number_is_one_boats_in_a_class_and_may_be_to_follow_for_many() -> None:
     Boat.objects.create(class_code="SK13", sail_number=None, name="Linnet", owner="A")
     Boat.objects.create(class_code="SK13", sail_number=None, name="Linnet", owner="B")
