@@ -1,4 +1,4 @@
-"""Full-width panels in a chain: they cannot pass each other on the roll, so only their order and turns are open.
+"""High panels in a chain: they cannot pass each other on the roll, so only their order and turns are open.
 
 The interlock of two facing ends does not change when both panels turn 180 degrees. So the order is a symmetric travelling
 salesman's path over panel ends: a nearest-neighbour start improved by reversing stretches until none helps.
@@ -14,6 +14,7 @@ from costing.cloth.grid import Floats, edges_of
 from costing.cloth.shapes import Piece, Turned
 
 _SAMPLES = 48
+_MOST_ROUNDS = 20
 
 #: A panel of the chain: which one, and which of its turns.
 Link = tuple[int, int]
@@ -39,11 +40,10 @@ def _extreme(shape: Turned, heights: Floats, side: float) -> Floats:
     return np.asarray(np.where(here, x, -np.inf).max(axis=0))
 
 
-def advance(left: Turned, right: Turned, up_left: float = 0.0, up_right: float = 0.0) -> float:
-    """How far right of the left shape's corner the right one's must lie so that they just touch, each raised by `up`; exact."""
-    heights = np.unique(np.concatenate((left.rings[0][:, 1] + up_left, right.rings[0][:, 1] + up_right)))
-    reach = right_profile(left, heights - up_left) - left_profile(right, heights - up_right)
-    return float(reach.max())
+def advance(left: Turned, right: Turned) -> float:
+    """How far right of the left shape's corner the right one's must lie so that they just touch; exact, both on the lower edge."""
+    heights = np.unique(np.concatenate((left.rings[0][:, 1], right.rings[0][:, 1])))
+    return float((right_profile(left, heights) - left_profile(right, heights)).max())
 
 
 def best_order(panels: Sequence[Piece]) -> list[Link]:
@@ -86,14 +86,16 @@ def _improved(chain: list[Link], turns: list[int], saved: Floats) -> list[Link]:
     if any(n != 2 for n in turns):
         return chain
     n = len(chain)
-    better = True
-    while better:
+    # full-width panels always get shorter; those that do not reach across interlock a little differently once turned, so there is an end
+    for _ in range(_MOST_ROUNDS):
         better = False
         for i in range(n):
             for j in range(i, n):
                 if _gain(chain, i, j, saved) > 1e-6:
                     chain[i : j + 1] = [(panel, 1 - a) for panel, a in reversed(chain[i : j + 1])]
                     better = True
+        if not better:
+            break
     return chain
 
 

@@ -7,6 +7,7 @@ A cell counts as covered when the shape touches it, so what is free on the grid 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -19,21 +20,24 @@ Bools = npt.NDArray[np.bool_]
 #: Cells that a shape enters by less than this part of a cell do not count: a tenth of the audit's tolerance on 10 mm cells.
 _GRAZE = 1e-3
 
+#: A shape that fits nowhere mostly shows it by a part of its runs: they are tried in this many interleaved shares.
+_STRIDE = 6
+
+#: Column, columns, row, rows: that many like columns, each covered from `row` for so many cells.
+Run = tuple[int, int, int, int]
+
 
 @dataclass(frozen=True, slots=True)
 class Footprint:
-    """A shape on the grid: size in cells, its bits for a strip of so many rows, and its runs.
-
-    runs: (column, columns, row, rows): that many like columns, each covered from `row` for `rows` cells.
-    """
+    """A shape on the grid: size in cells, its bits for a strip of so many rows, and the same cells as runs."""
 
     columns: int
     height: int
     bits: int
-    runs: tuple[tuple[int, int, int, int], ...]
+    runs: tuple[Run, ...]
 
 
-def edges_of(rings: list[Floats]) -> Floats:
+def edges_of(rings: Sequence[Floats]) -> Floats:
     """The edges of closed rings as rows x0, y0, x1, y1."""
     return np.concatenate([np.hstack((ring, np.roll(ring, -1, axis=0))) for ring in rings])
 
@@ -103,12 +107,12 @@ def _bits(covered: Bools) -> int:
     return int.from_bytes(np.packbits(covered.ravel(), bitorder="little").tobytes(), "little")
 
 
-def _runs(covered: Bools) -> tuple[tuple[int, int, int, int], ...]:
+def _runs(covered: Bools) -> tuple[Run, ...]:
     framed = np.pad(covered, ((0, 0), (1, 1))).astype(np.int8)
     steps = np.diff(framed, axis=1)
     columns, starts = np.nonzero(steps == 1)
     _, ends = np.nonzero(steps == -1)
-    runs: list[tuple[int, int, int, int]] = []
+    runs: list[Run] = []
     open_runs: dict[tuple[int, int], int] = {}
     for column, start, end in zip(columns.tolist(), starts.tolist(), ends.tolist(), strict=True):
         at = open_runs.get((start, end))
@@ -149,10 +153,15 @@ class Strip:
         self._dilated = []
 
     def forbidden(self, shape: Footprint) -> int:
-        """All places where the shape would lie on something; a bit a place."""
+        """All places where the shape would lie on something; a bit a place. Cut short, when no place is left, with all that was found."""
         if not self._dilated:
             self._dilated = dilations(self.occupied, self.rows)
-        return forbidden_places(self._dilated, shape, self.rows)
+        result = 0
+        for every in range(_STRIDE):
+            result |= forbidden_places(self._dilated, shape.runs[every::_STRIDE], self.rows)
+            if self.first_free(shape, result) is None:
+                break
+        return result
 
     def first_free(self, shape: Footprint, forbidden: int) -> int | None:
         """The leftmost, then lowest, place of the shape that is not forbidden and inside the strip."""
@@ -172,10 +181,10 @@ def dilations(occupied: int, rows: int) -> list[int]:
     return result
 
 
-def forbidden_places(dilated: list[int], shape: Footprint, rows: int) -> int:
-    """The places where the shape meets what `dilated` was made from."""
+def forbidden_places(dilated: list[int], runs: tuple[Run, ...], rows: int) -> int:
+    """The places where a shape with these runs meets what `dilated` was made from."""
     result = 0
-    for column, columns, row, length in shape.runs:
+    for column, columns, row, length in runs:
         power = length.bit_length() - 1
         hit = dilated[power]
         if length > 1 << power:

@@ -2,48 +2,83 @@
 
 from __future__ import annotations
 
+import math
+import random
 from collections.abc import Mapping, Sequence
 
 import shapely
 
-from costing.cloth.chain import best_order
+from costing.cloth.chain import Link, best_order
+from costing.cloth.grid import Footprint
 from costing.cloth.lay import Lay, Table
 from costing.cloth.part import Cloth, Part, net_area_mm2
-from costing.cloth.sections import Sections
-from costing.cloth.shapes import pieces
+from costing.cloth.sections import Ground, Sections, ground
+from costing.cloth.shapes import Piece, pieces
 from costing.errors import Collector
 
-#: A part higher than this share of the roll lies in the chain: nothing of use passes beside it.
-_CHAIN_SHARE = 0.9
+_Small = tuple[Piece, tuple[Footprint, ...]]
+
+#: A part higher than this share of the roll lies in the chain: little of use passes beside it.
+_CHAIN_SHARE = 0.6
+#: How many parts are placed in all, over the orders that are tried: a few orders for one sail, one for a batch.
+_PLACINGS = 100
+_MOST_CHANGE = 0.4  # of a piece's rank, in the orders tried after the first
 
 
-def plan_lay(sails: Mapping[str, Sequence[Part]], cloth: Cloth, table: Table, *, fill_holes: bool = False) -> Lay:
+def plan_lay(
+    sails: Mapping[str, Sequence[Part]], cloth: Cloth, table: Table, *, fill_holes: bool = False, placings: int = _PLACINGS
+) -> Lay:
     """Place every part of every sail that is cut from `cloth`; the same input always gives the same lay.
 
     sails: sail label -> its parts (parts of another material are left out). fill_holes: parts may lie in another part's holes.
+    placings: a budget of parts placed over all orders tried, at least one order; more make a shorter lay, in proportionally more time.
     Raises InputError for a part wider than the usable width or longer than the table (which, by how much), a self-crossing part,
     no parts, or a gap that is not positive.
     """
     wanted = [(sail, part) for sail, parts in sails.items() for part in parts if part.material == cloth.code]
     _refuse(wanted, cloth, table)
+    on = ground(cloth.usable_width_mm, table)
     kinds = pieces(wanted, table.gap_mm, keep_holes=fill_holes)
     high = _CHAIN_SHARE * cloth.usable_width_mm
     panels = [piece for piece in kinds if piece.height >= high]
-    small = sorted((piece for piece in kinds if piece.height < high), key=lambda piece: -piece.area)
-    sections = Sections(cloth.usable_width_mm, table)
-    if panels:
-        sections.lay_chain(panels, best_order(panels))
-    for piece in small:
-        sections.lay_piece(piece)
+    small = [(piece, on.footprints(piece)) for piece in kinds if piece.height < high]
+    order = best_order(panels) if panels else []
+    best = _laid(on, panels, order, sorted(small, key=lambda s: -_rank(s[0])), math.inf)
+    for attempt in range(1, max(1, placings // len(wanted))):
+        shaken = _shaken(small, attempt)
+        best = min(best, _laid(on, panels, order, shaken, best.length_mm), key=lambda sections: sections.length_mm)
     net = sum(net_area_mm2(part) for _, part in wanted)
     return Lay(
         material=cloth.code,
         usable_width_mm=cloth.usable_width_mm,
-        sections=sections.sections,
-        placements=tuple(sections.placements),
+        sections=best.sections,
+        placements=tuple(best.placements),
         net_area_mm2=net,
         bound_mm=net / cloth.usable_width_mm,
     )
+
+
+def _rank(piece: Piece) -> float:
+    """Long and large pieces first: they find no place in what others leave."""
+    return piece.width * math.sqrt(piece.area)
+
+
+def _shaken(small: list[_Small], attempt: int) -> list[_Small]:
+    """Another order, near the first; the same for the same attempt."""
+    chance = random.Random(attempt)
+    ranks = [_rank(piece) * (1 + chance.uniform(-_MOST_CHANGE, _MOST_CHANGE)) for piece, _ in small]
+    return [small[i] for i in sorted(range(len(small)), key=lambda i: -ranks[i])]
+
+
+def _laid(on: Ground, panels: list[Piece], order: list[Link], small: list[_Small], shorter_than: float) -> Sections:
+    """All pieces placed in this order; given up, and then too long, as soon as it is not shorter than asked."""
+    sections = Sections(on)
+    sections.lay_chain(panels, order)
+    for piece, prints in small:
+        sections.lay_piece(piece, prints)
+        if sections.length_mm >= shorter_than:
+            break
+    return sections
 
 
 def _refuse(wanted: Sequence[tuple[str, Part]], cloth: Cloth, table: Table) -> None:
