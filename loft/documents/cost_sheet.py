@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from decimal import Decimal
 
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.platypus import Flowable
 
-from costing.quote import CostLine, PricedSail
+from costing.quote import CostLine
 from loft.documents import layout, letterhead, page, quote_designs, wording
 from loft.documents.content import CostSheetDocument
 
@@ -108,38 +109,43 @@ def _sails(doc: CostSheetDocument) -> list[Flowable]:
 
 
 def _lines(doc: CostSheetDocument) -> list[Flowable]:
-    """One table for all sails whose lines are the same to the last figure."""
-    groups: dict[tuple[CostLine, ...], list[tuple[int, PricedSail]]] = {}
+    """All lines of the first sail; then, for each further set of lines, what is different from it."""
+    groups: dict[tuple[CostLine, ...], list[int]] = {}
     for number, sail in enumerate(doc.batch.sails, start=1):
-        groups.setdefault(sail.cost_lines, []).append((number, sail))
+        groups.setdefault(sail.cost_lines, []).append(number)
+    first = next(iter(groups), ())
     story: list[Flowable] = []
-    for lines, users in groups.items():
-        story.append(layout.heading(_group_title(users), layout.HEADING))
-        story.append(_line_table(lines, doc.batch.currency))
+    for lines, numbers in groups.items():
+        changed = lines if lines is first else tuple(line for line in lines if line not in first)
+        left_out = [line for line in first if line.code not in {other.code for other in lines}]
+        title = f"Cost of one sail, {_line_words(numbers)}"
+        if lines is not first:
+            title += f": as line {groups[first][0]}, but for"
+        story += [layout.heading(title, layout.HEADING), _line_table(changed, left_out, lines, doc.batch.currency)]
     return story
 
 
-def _group_title(users: list[tuple[int, PricedSail]]) -> str:
-    numbers = quote_designs.line_numbers([n for n, _ in users])
-    if len(users) == 1:
-        return f"Cost of line {numbers}, {users[0][1].label}"
-    return f"Cost of one sail, the same for {len(users)} sails: lines {numbers}"
+def _line_words(numbers: list[int]) -> str:
+    return f"{'lines' if len(numbers) > 1 else 'line'} {quote_designs.line_numbers(numbers)}"
 
 
-def _line_table(lines: tuple[CostLine, ...], currency: str) -> Flowable:
+def _line_table(shown: Sequence[CostLine], left_out: Sequence[CostLine], all_lines: Sequence[CostLine], currency: str) -> Flowable:
     rows: list[list[layout.Cell]] = []
     last = ""
-    for line in lines:
+    for line in shown:
         rows.append([
-            line.group if line.group != last else "", line.label, wording.plain(line.quantity), line.unit,
-            f"{line.unit_cost:,.4f}", wording.amount(line.amount, currency), wording.spelled(line.how), line.source,
+            line.group if line.group != last else "", line.label, wording.plain(line.quantity), line.unit, f"{line.unit_cost:,.4f}",
+            wording.amount(line.amount, currency), wording.spelled(line.how), wording.spelled(line.source),
         ])  # fmt: skip
         last = line.group
-    total = sum((line.amount for line in lines), Decimal(0))
-    rows.append(["", "Total of these lines", "", "", "", wording.amount(total, currency), "", ""])
+    rows += [
+        ["left out", line.label, "0", line.unit, "", wording.amount(Decimal(0), currency), "not on this sail", ""] for line in left_out
+    ]
+    total = sum((line.amount for line in all_lines), Decimal(0))
+    rows.append(["", f"Total of all {len(all_lines)} lines", "", "", "", wording.amount(total, currency), "", ""])
     names = ("Group", "Cost line", "Quantity", "Unit", "Unit cost", "Amount", "How the quantity was found", "Source of the unit cost")
     bold = [("FONT", (0, -1), (-1, -1), layout.CELL_BOLD.fontName, layout.FINE.fontSize)]
-    return layout.table(names, rows, (21, 51, 17, 15, 18, 19, 61, 61), right=(2, 4, 5), style=layout.FINE, pad=1.5, extra=bold)
+    return layout.table(names, rows, (20, 52, 15, 13, 15, 15, 55, 78), right=(2, 4, 5), style=layout.FINE, pad=1.2, extra=bold)
 
 
 def _lays(doc: CostSheetDocument) -> list[Flowable]:

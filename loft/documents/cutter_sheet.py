@@ -16,7 +16,10 @@ _CAUTION = (
     "Blades away from the hand. Two people or a trolley for a roll. Hot knife and laser only with extraction and never near window film. "
     "The machine maker's manual, official guidance and the rules of this place come first."
 )
-_MARK_WORDS = {"sew": "sew line", "strike-up": "strike-up", "pocket": "pocket line", "fold": "fold line", "ring": "ring cross"}
+_MARK_WORDS = {
+    "sew": "sew line", "strike-up": "strike-up", "edge": "edge line", "fold": "fold line", "pocket": "pocket line", "window": "window line",
+    "hole": "window hole (drawn, not cut)", "ring": "ring cross",
+}  # fmt: skip
 
 
 def cutter_sheet(doc: TicketDocument) -> page.Sheet:
@@ -38,9 +41,9 @@ def cutter_sheet(doc: TicketDocument) -> page.Sheet:
 def _cloth(doc: TicketDocument) -> list[Flowable]:
     table = doc.design.table
     rows: list[tuple[str, layout.Cell]] = [
-        ("Cloth", doc.sail.cloth_label),
+        ("Cloth", f"{doc.design.cloth.code}: {wording.spelled(doc.sail.cloth_label)}"),
         ("Colour", doc.sail.colour),
-        ("Lay", "FACE UP, never mirrored; warp along the roll"),
+        ("Lay", "FACE UP (the face is the port side), never mirrored"),
         ("Tool, pen", f"{table.tool}, {table.pen}; {table.gap_mm:g} mm between parts"),
     ]
     if doc.sail.note:
@@ -56,7 +59,7 @@ def _pull(lays: Sequence[Lay]) -> list[Flowable]:
             (f"Section {s.number + 1}", f"{wording.metres_to_pull(s.length_mm)} m") for s in lay.sections
         ]  # fmt: skip
         story.append(layout.heading(f"Pull – {lay.material}, usable width {wording.mm(lay.usable_width_mm)} mm", layout.HEADING))
-        story.append(layout.table((), rows, (45, 60), right=(1,), style=layout.HUGE, pad=4))
+        story.append(layout.table((), rows, (62, 50), right=(1,), style=layout.HUGE, pad=4))
     return story
 
 
@@ -84,21 +87,26 @@ def _panels(panels: Sequence[Panel]) -> list[Flowable]:
     rows = []
     for panel in panels:
         sizes = panel_sizes.panel_sizes(panel)
-        marks = ", ".join(f"{n} {_MARK_WORDS.get(k, k)}" for k, n in panel_sizes.mark_counts(panel).items())
+        marks = ", ".join(_counted(k, n) for k, n in panel_sizes.mark_counts(panel).items() if k != "mark")
         full = "full width" if panel.full_width else ""
         rows.append((panel.mark, *(wording.mm(v) for v in (sizes.length, sizes.luff_end, sizes.leech_end, sizes.widest)), marks, full))
     return [
         layout.heading("Panels, cut sizes in mm", layout.HEADING),
         layout.table(
             ("Mark", "Length along the roll", "Width at luff end", "Width at leech end", "Greatest width", "Pen marks", ""),
-            rows, (16, 24, 24, 24, 24, 46, 18), right=(1, 2, 3, 4), style=layout.STEP,
+            rows, (14, 20, 20, 20, 20, 64, 18), right=(1, 2, 3, 4), pad=3,
         ),
         layout.gap(1),
         layout.text(
-            "Widths across the roll: at each end where the panel first has its whole width, seam allowance included. "
-            "Strike-up marks meet when two panels are stuck together; sew lines lie on each other.", layout.SMALL,
+            "Widths across the roll at the inner end of the sew lines, seam allowance included. Strike-up marks meet and sew lines lie "
+            "on each other when two panels are stuck together. A window's hole is cut out after sewing.", layout.SMALL,
         ),
     ]  # fmt: skip
+
+
+def _counted(kind: str, count: int) -> str:
+    words = _MARK_WORDS.get(kind, kind)
+    return f"{count} {words}{'s' if count > 1 and kind != 'hole' else ''}"
 
 
 def _other_parts(doc: TicketDocument) -> list[Flowable]:

@@ -24,7 +24,11 @@ def draw_letterhead(canvas: Canvas, head: Letterhead, size: tuple[float, float])
     name_size = lettering.fitting_size(head.name, 25, (width - 2 * page.MARGIN) * 0.62, BOLD)
     canvas.setFillColor(HexColor(ACCENT))
     draw_text(canvas, head.name, page.MARGIN, height - 27 * mm, name_size, BOLD)
-    lines = [", ".join(head.address), " · ".join(filter(None, (head.email, head.phone))), head.tax_number]
+    lines = [
+        ", ".join(head.address),
+        " · ".join(filter(None, (head.email, head.phone))),
+        head.tax_number and f"Tax number {head.tax_number}",
+    ]
     canvas.setFillColor(HexColor(SOFT))
     for i, line in enumerate(filter(None, lines)):
         length = lettering.width(line, 8)

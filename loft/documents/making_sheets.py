@@ -24,7 +24,7 @@ _OWN_CHECK = "The loft's own check; the class's measurer certifies."
 
 def sewer_sheet(doc: TicketDocument) -> page.Sheet:
     """The sewer's pages for one sail."""
-    drawing = Figure(making_sail(doc.design, width=88, height=124), "LEFT")
+    drawing = Figure(making_sail(doc.design, width=88, height=112), "LEFT")
     story: list[Flowable] = [
         layout.side_by_side([drawing], [_facts(doc), *_seams(doc)], (92, 84)),
         *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "sewer")),
@@ -57,7 +57,7 @@ def _facts(doc: TicketDocument, widths_mm: tuple[float, float] = (22, 62)) -> Fl
     rows: list[tuple[str, layout.Cell]] = [
         ("Sail number", number),
         ("Number colour", sail.number_colour or wording.DASH),
-        ("Cloth", sail.cloth_label),
+        ("Cloth", wording.spelled(sail.cloth_label)),
         ("Colour", sail.colour),
         ("Chosen", ", ".join(sail.chosen) or wording.DASH),
         ("NOT chosen", ", ".join(sail.not_chosen) or wording.DASH),
@@ -76,7 +76,7 @@ def _seams(doc: TicketDocument) -> list[Flowable]:
         (f"seam {i + 1}", f"{marks[i]} to {marks[i + 1]}", wording.mm(sail_details.length(line))) for i, line in enumerate(lines)
     ]  # fmt: skip
     return [
-        layout.heading("Seams", layout.SUBHEADING),
+        layout.text("Seams", layout.SUBHEADING),
         layout.table(("", "Panels", "Finished length, mm"), rows, (20, 32, 32), right=(2,), pad=2),
     ]
 
@@ -130,4 +130,4 @@ def _bagging(doc: TicketDocument) -> list[Flowable]:
         "Numbers checked by a second person on BOTH sides",
         "Battens, bag, card, as the options say",
     ]
-    return [KeepTogether([layout.heading("Before bagging", layout.HEADING), layout.tick_list(ticks, 176, layout.STEP)])]
+    return [KeepTogether([layout.text("Before bagging", layout.HEADING), layout.tick_list(ticks, 176, layout.STEP)])]

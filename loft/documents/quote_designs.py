@@ -106,16 +106,19 @@ def _remarks(finished: FinishedSail) -> Iterator[str]:
     if len(finished.designs) > 1:
         names = f"{finished.letter}1 to {finished.letter}{len(finished.designs)}"
         yield f"{names} differ in options; each limit is set against the one that comes nearest to it."
-    reasons = [t.reason for t in design.targets if t.decided_by not in ("limit", "pattern")]
-    if reasons:
-        yield "Sizes of this boat: " + "; ".join(reasons) + "."
+    asked = [wording.label(t.measurement).lower() for t in design.targets if t.decided_by == "boat"]
+    if asked:
+        yield f"As asked for this boat: {', '.join(asked)}."
+    for target in design.targets:
+        if target.decided_by in ("spar", "assumed"):
+            yield f"{wording.label(target.measurement)}: {wording.spelled(target.reason)}."
 
 
 def _specification(design: Design) -> Flowable:
     cloth = design.cloth
     area = design.area_m2.quantize(wording.HUNDREDTH)
     rows: list[tuple[str, layout.Cell]] = [
-        ("Cloth", f"{cloth.name}: {cloth.construction}, {cloth.gsm:g} g/m², {cloth.finish} finish"),
+        ("Cloth", f"{cloth.code}: {wording.spelled(cloth.name)}, {cloth.gsm:g} g/m²"),
         ("Make", f"{len(design.panels)} panels, {sum(p.kind == 'pocket' for p in design.parts)} batten pockets"),
         ("Area", f"{area:f} m² inside the edge of the finished sail"),
     ]

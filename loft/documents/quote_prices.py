@@ -18,7 +18,7 @@ _FIRST_COLUMNS = ("", "Boat", "Sail no.", "Owner", "Cloth, colour", "Design")
 def price_table(doc: QuoteDocument) -> list[Flowable]:
     """One row a sail; items charged on at cost are added up below, one row each."""
     private, taxed = doc.batch.buyer == "private", len(doc.batch.totals.taxes) > 1
-    head = [*_FIRST_COLUMNS, "Qty", *(["with tax"] if private else []), "Unit price", "less discount", "Net", *(["Tax"] if taxed else [])]
+    head = [*_FIRST_COLUMNS, "Qty", *(["with tax"] if private else []), "Unit price", "Discount", "Net", *(["Tax"] if taxed else [])]
     widths = _widths(private, taxed)
     rows: list[list[layout.Cell]] = []
     spans: list[tuple[object, ...]] = []
@@ -35,19 +35,25 @@ def price_table(doc: QuoteDocument) -> list[Flowable]:
         rows.append(["", f"{item.label}, charged on at cost", "", "", "", "", *_figures(item, doc, private, taxed)])
     right = tuple(range(6, len(head) - taxed))
     spans.append(("FONT", (0, 1), (0, -1), layout.SMALL.fontName, 7.6))
-    return [layout.table(head, rows, widths, right=right, style=layout.PRICE, extra=spans, pad=2.6)]
+    return [layout.table(head, rows, widths, right=right, style=layout.PRICE, extra=spans, pad=2.6), layout.gap(1), *_cloths(doc)]
+
+
+def _cloths(doc: QuoteDocument) -> list[Flowable]:
+    """What the cloth codes of the table stand for."""
+    names = {doc.designs[s.design_key].cloth.code: s.cloth_label for s in doc.batch.sails}
+    return [layout.text(f"{code}: {wording.spelled(name)}.", layout.SMALL) for code, name in names.items()]
 
 
 def _widths(private: bool, taxed: bool) -> list[float]:
     """Column widths, mm: further columns of figures take their room from the names."""
     extra = 17 * private + 9 * taxed
-    names = [28 - extra * 0.3, 14, 28 - extra * 0.35, 35 - extra * 0.35, 18]
-    return [5.5, *names, 7, *([17] if private else []), 14.5, 12, 14, *([9] if taxed else [])]
+    names = [31 - extra * 0.4, 14.5, 33 - extra * 0.4, 26 - extra * 0.2, 19]
+    return [5.5, *names, 6.5, *([17] if private else []), 14, 13, 13.5, *([9] if taxed else [])]
 
 
 def _sail_cells(number: int, sail: PricedSail, letter: str, doc: QuoteDocument) -> list[layout.Cell]:
     variant = "variant" if doc.designs[sail.design_key].variant else "standard"
-    cloth = ", ".join(filter(None, (sail.cloth_label, sail.colour)))
+    cloth = ", ".join(filter(None, (doc.designs[sail.design_key].cloth.code, sail.colour)))
     return [str(number), sail.boat, sail.sail_number or "to follow", sail.owner, cloth, f"{letter} {variant}"]
 
 

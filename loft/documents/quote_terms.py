@@ -34,7 +34,7 @@ def terms(doc: QuoteDocument) -> list[Flowable]:
 
 
 def _column(title: str, words: Iterable[str]) -> list[Flowable]:
-    return [layout.heading(title, layout.SUBHEADING), *(layout.bullet(w, 84) for w in words)]
+    return [layout.text(title, layout.SUBHEADING), *(layout.bullet(w, 84) for w in words)]
 
 
 def _options(doc: QuoteDocument) -> list[Flowable]:
@@ -63,20 +63,17 @@ def _by_eye(doc: QuoteDocument) -> list[Flowable]:
         return []
     checks = [f"{c.rule}  {c.text}" for c in doc.batch.by_eye]
     title = layout.heading("Class rules that no number expresses, to check by eye", layout.SUBHEADING)
-    return [KeepTogether([title, layout.tick_list(checks, 176)])]
+    return [title, layout.tick_list(checks, 176)]
 
 
 def _assumed(doc: QuoteDocument) -> list[Flowable]:
-    by_sentence: dict[str, list[str]] = {}
-    for key, letter in quote_designs.design_letters(doc).items():
-        for sentence in doc.designs[key].assumed:
-            by_sentence.setdefault(sentence, []).append(f"design {letter}")
+    by_sentence: dict[str, list[int]] = {}
     for number, sail in enumerate(doc.batch.sails, start=1):
-        for sentence in sail.assumed:
-            by_sentence.setdefault(sentence, []).append(f"line {number}")
+        for sentence in dict.fromkeys((*doc.designs[sail.design_key].assumed, *sail.assumed)):
+            by_sentence.setdefault(sentence, []).append(number)
     if not by_sentence:
         return []
-    lines = [f"{wording.spelled(sentence)} ({', '.join(where)})" for sentence, where in by_sentence.items()]
+    lines = [f"{wording.spelled(sentence)} (lines {quote_designs.line_numbers(numbers)})" for sentence, numbers in by_sentence.items()]
     return [layout.heading("Assumed, please check", layout.SUBHEADING), *(layout.bullet(line, 172) for line in lines)]
 
 

@@ -72,16 +72,16 @@ def step_table(doc: TicketDocument, steps: Sequence[TicketStep]) -> list[Flowabl
     """Steps with a box to tick, what they act on, their minutes, and the caution beside them."""
     rows: list[list[layout.Cell]] = []
     for number, step in enumerate(steps, start=1):
-        what: list[Flowable] = [layout.text(step.label, layout.STEP, 320)]
+        what: list[Flowable] = [layout.text(step.label, layout.STEP)]
         if step.needs_number and not doc.sail.sail_number:
             what.append(layout.text(f"HOLD this step: {TO_FOLLOW}.", layout.CAUTION))
-        what.append(layout.text(wording.spelled(step.how), layout.SMALL, 320))
+        what.append(layout.text(wording.spelled(step.how), layout.SMALL))
         caution: layout.Cell = layout.text(step.caution, layout.CAUTION) if step.caution else ""
         rows.append([TickBox(5), str(number), what, caution, wording.minutes(step.minutes), ""])
     total = sum((s.minutes for s in steps), Decimal(0))
     return [
         layout.heading("Steps", layout.HEADING),
-        layout.table(("", "", "Step", "Caution", "min", "by"), rows, (9, 7, 82, 48, 13, 17), right=(4,), style=layout.STEP),
+        layout.table(("", "", "Step", "Caution", "min", "by"), rows, (9, 7, 70, 62, 11, 17), right=(4,), style=layout.STEP),
         layout.gap(1),
         layout.text(f"Standard time for these steps: {wording.hours(total)}. Write down what it really took.", layout.SMALL),
     ]

@@ -12,6 +12,7 @@ from costing.rules import Headroom, Limit
 DASH = "–"
 _TENTH = Decimal("0.1")
 HUNDREDTH = Decimal("0.01")
+_TEN_THOUSANDTH = Decimal("0.0001")
 
 
 def amount(value: Decimal, currency: str) -> str:
@@ -69,6 +70,8 @@ def day(value: date | None, date_format: str) -> str:
 
 def limit_text(limit: Limit) -> str:
     """The bounds exactly as the rule has them: never rounded, so a maximum cannot grow on paper nor a minimum shrink."""
+    if limit.minimum is not None and limit.minimum == limit.maximum:
+        return f"exactly {plain(limit.minimum)}"
     if limit.minimum is not None and limit.maximum is not None:
         return f"{plain(limit.minimum)} to {plain(limit.maximum)}"
     if limit.maximum is not None:
@@ -78,8 +81,9 @@ def limit_text(limit: Limit) -> str:
 
 def room_text(room: Headroom) -> str:
     """Headroom rounded towards less room, so that size and headroom never add up to more than the limit."""
-    places = max(-int(room.value.as_tuple().exponent), 1) if room.limit.measurement.endswith("area") else 1
-    return f"{room.room.quantize(Decimal(1).scaleb(-places), ROUND_FLOOR):,f}".replace("-", "−")
+    quantum = _TENTH if unit(room.limit.measurement) == "mm" else _TEN_THOUSANDTH
+    left = room.room.quantize(quantum, ROUND_FLOOR)
+    return (f"{left:,f}" if quantum == _TENTH else plain(left)).replace("-", "−")
 
 
 def designed_text(room: Headroom) -> str:
@@ -90,8 +94,11 @@ def designed_text(room: Headroom) -> str:
 
 
 def spelled(sum_in_words: str) -> str:
-    """A sum in words with proper signs: "2 x 3 m" is 2 × 3 m."""
-    return sum_in_words.replace(" x ", " × ").replace(" - ", " − ")
+    """A sum in words with proper signs: "2 x 3 m2" is 2 × 3 m²."""
+    signs = {" x ": " × ", " - ": " − ", "g/m2": "g/m²", " m2": " m²"}
+    for plain_sign, sign in signs.items():
+        sum_in_words = sum_in_words.replace(plain_sign, sign)
+    return sum_in_words
 
 
 def unit(measurement: str) -> str:

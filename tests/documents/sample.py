@@ -68,7 +68,8 @@ def draft() -> QuoteDocument:
 def with_hard_names() -> QuoteDocument:
     """The same quote for boats whose names are hard to print."""
     batch = result().batch
-    sails = tuple(replace(s, boat=b, owner=o, label=f"{b} {s.sail_number or ''}") for s, (b, o) in zip(batch.sails, HARD_NAMES, strict=True))
+    named = zip(batch.sails, HARD_NAMES, strict=True)
+    sails = tuple(replace(s, boat=boat, owner=owner, label=f"{boat} {s.sail_number or ''}") for s, (boat, owner) in named)
     return replace(quote_document(), batch=replace(batch, sails=sails), customer_name="<i>שלום</i> & Co 🐦")
 
 
