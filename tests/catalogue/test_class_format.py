@@ -121,6 +121,9 @@ def test_every_wrong_word_of_the_head_is_named_at_once() -> None:
     [
         ("no text", "  \n", "the file is empty"),
         ("a comma in a number", skerling.text("bad/class_not_toml.toml"), "at line 12, column 76"),
+        ("a number of thousands of digits", "code = " + "9" * 5000, "Exceeds the limit"),
+        ("brackets in brackets", "code = " + "[" * 20_000, "file: "),
+        ("a long code", HEAD.replace('code = "P"', f'code = "{"P" * 41}"') + "]", "class.code: has 41 characters; at most 40"),
         ("no table", "code = 3", "class: is missing"),
         ("a table that is a word", 'class = "SK13"', "class: should be a table"),
         ("no sail", HEAD.split("[[sail]]")[0], "sail: is missing"),

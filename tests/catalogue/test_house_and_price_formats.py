@@ -173,6 +173,43 @@ def test_everything_wrong_with_a_supplier_list_at_once() -> None:
     }
 
 
+@pytest.mark.parametrize(
+    ("label", "was", "now", "expected"),
+    [
+        (
+            "a break finer than is kept",
+            "from = 50,",
+            "from = 50.0005,",
+            ("rows[0].breaks[1].from", "too_fine", "50.0005 has more than three decimals"),
+        ),
+        (
+            "an endless number",
+            "cost = 14.85",
+            "cost = inf",
+            ("rows[0].breaks[0].cost", "wrong_value", "Infinity should be a number without quotes"),
+        ),
+        (
+            "a cost beyond reason",
+            "cost = 14.85",
+            "cost = 1e9",
+            ("rows[0].breaks[0].cost", "out_of_range", "1000000000 is not between 0 and 1000000"),
+        ),
+        (
+            "a unit that is a sentence",
+            'unit = "m"',
+            'unit = "metres of one metre each"',
+            ("rows[0].unit", "too_long", "has 24 characters; at most 20 are kept"),
+        ),
+    ],
+)
+def test_a_wrong_supplier_list(label: str, was: str, now: str, expected: tuple[str, str, str]) -> None:
+    text = skerling.text("tarnside_2026.toml")
+    assert was in text, label
+    with pytest.raises(InputError) as raised:
+        formats.read_prices(text.replace(was, now, 1))
+    assert [(p.path, p.code, p.message) for p in raised.value.problems] == [expected], label
+
+
 def test_every_kit_item_of_the_pattern_has_a_price_and_its_driver_exists() -> None:
     house = skerling.house()
     priced = {row.material for one in house.lists for row in one.rows}

@@ -114,7 +114,7 @@ def test_seams_lie_a_usable_width_less_the_overlap_apart() -> None:
             ("luff_curve", "wrong_value", "the stations rise from the tack (0) to the head (1), each once"),
         ),
         ("no version", "version = 3\n", "", ("pattern.version", "missing", "is missing")),
-        ("version 0", "version = 3\n", "version = 0\n", ("pattern.version", "too_small", "0 is less than 1")),
+        ("version 0", "version = 3\n", "version = 0\n", ("pattern.version", "out_of_range", "0 is not between 1 and 1000000")),
         (
             "layers as text",
             'size = 0.09\nstep = "25 mm"',

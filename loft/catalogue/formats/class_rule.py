@@ -13,9 +13,9 @@ def read_class(text: str) -> ClassRule:
     top = open_file(text)
     head = top.table("class")
     rule = ClassRule(
-        code=head.text("code"),
+        code=head.code("code"),
         name=head.text("name"),
-        edition=head.text("edition"),
+        edition=head.code("edition"),
         valid_from=head.day("valid_from"),
         valid_to=head.optional_day("valid_to"),
         hull_length_mm=head.length("hull_length"),
@@ -39,9 +39,9 @@ def _sail(t: Reader) -> SailRule:
         permitted_cloth=t.texts("permitted_cloth", ()),
         permitted_cloth_rule=t.text("permitted_cloth_rule", ""),
         royalty_label=label,
-        by_eye=tuple(ByEye(r.text("rule"), r.text("text")) for r in t.tables("by_eye")),
+        by_eye=tuple(ByEye(r.text("rule"), r.sentence("text")) for r in t.tables("by_eye")),
         bolt_rope_counts=t.flag("bolt_rope_counts", True),
-        condition=t.text("condition"),
+        condition=t.sentence("condition"),
     )
     _refuse_same_limit(t, rule)
     return rule
@@ -62,9 +62,9 @@ def _limit(row: Reader) -> Limit:
         rule=row.text("rule"),
         minimum=minimum,
         maximum=maximum,
-        printed=row.text("printed", _as_printed(low, high)),
+        printed=row.sentence("printed", _as_printed(low, high)),
         corner=row.choice("corner", Corner) if row.has("corner") else None,
-        note=row.text("note", ""),
+        note=row.sentence("note", ""),
     )
 
 
@@ -86,7 +86,7 @@ def _as_printed(low: str, high: str) -> str:
 
 
 def _royalty_label(t: Reader) -> RoyaltyLabel:
-    return RoyaltyLabel(required=t.flag("required"), place=t.text("place"), rule=t.text("rule"))
+    return RoyaltyLabel(required=t.flag("required"), place=t.sentence("place"), rule=t.text("rule"))
 
 
 def _refuse_same_limit(t: Reader, rule: SailRule) -> None:

@@ -57,7 +57,7 @@ def read_house(text: str) -> HouseFile:
     head, tax = top.table("house"), top.table("tax")
     profile = _profile(top.table("profile"))
     valid_from = head.day("valid_from")
-    version = head.text("version")
+    version = head.code("version")
     house = HouseFile(
         version=version,
         valid_from=valid_from,
@@ -118,12 +118,12 @@ def _above_zero(t: Reader, key: str) -> Decimal:
 
 def _operation(r: Reader) -> LabourStandard:
     return LabourStandard(
-        operation=r.text("operation"),
+        operation=r.code("operation"),
         label=r.text("label"),
         station=r.choice("station", Station),
         terms=tuple(LabourTerm(t.text("per"), t.number("minutes")) for t in r.tables("terms", least=1)),
-        caution=r.text("caution", ""),
-        source=r.text("source", _UNSOURCED),
+        caution=r.sentence("caution", ""),
+        source=r.sentence("source", _UNSOURCED),
     )
 
 
@@ -133,7 +133,7 @@ def _terms(t: Reader) -> Terms:
         if tiers[i].from_sails <= tiers[i - 1].from_sails:
             t.wrong(f"tiers[{i}].from_sails", "not_rising", "the tiers rise in number: this one is not above the one before")
     return Terms(
-        code=t.text("code"),
+        code=t.code("code"),
         tiers=tiers,
         early_discount=t.fraction("early_discount", Decimal(0)),
         deposit_fraction=t.fraction("deposit"),

@@ -23,11 +23,11 @@ def read_pattern(text: str) -> Pattern:
     head, made_of, papers = top.table("pattern"), top.table("make"), top.table("quote")
     sizes = _by_measurement(top.table("sizes"))
     pattern = Pattern(
-        code=head.text("code"),
+        code=head.code("code"),
         version=head.integer("version", least=1),
         name=head.text("name"),
-        class_code=head.text("class"),
-        edition=head.text("edition"),
+        class_code=head.code("class"),
+        edition=head.code("edition"),
         sail_kind=head.choice("sail_kind", SailKind),
         sizes=sizes,
         margins=tuple(Margin(name, amount) for name, amount in _by_measurement(top.table("margins")).items()),
@@ -70,7 +70,7 @@ def _luff_curve(top: Reader) -> LuffCurve:
 
 def _option(row: Reader) -> PatternOption:
     return PatternOption(
-        code=row.text("code"),
+        code=row.code("code"),
         label=row.text("label"),
         choice=row.choice("choice", Choice),
         rule=row.text("rule", ""),
@@ -80,7 +80,7 @@ def _option(row: Reader) -> PatternOption:
 
 def _kit(row: Reader) -> KitItem:
     return KitItem(
-        material=row.text("material"),
+        material=row.code("material"),
         per=row.text("per"),
         factor=row.number("factor", Decimal(1)),
         counts_as=row.text("counts_as", ""),

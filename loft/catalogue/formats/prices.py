@@ -12,6 +12,8 @@ from loft.catalogue.formats.reader import Reader, open_file
 
 #: What the rims of a roll cost: usable width where a supplier does not state one (common practice, no source).
 RIM_MM = Decimal(15)
+#: No quantity and no unit cost on a list is larger.
+MOST = Decimal(1_000_000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +32,10 @@ def read_prices(text: str) -> PriceFile:
     rows = top.tables("rows", least=1)
     prices = SupplierList(
         supplier=head.text("supplier"),
-        version=head.text("version"),
+        version=head.code("version"),
         valid_from=head.day("valid_from"),
         valid_to=head.optional_day("valid_to"),
-        currency=head.text("currency"),
+        currency=head.code("currency"),
         rows=tuple(_row(r) for r in rows),
     )
     names = {row.material: r.text("name", row.material) for row, r in zip(prices.rows, rows, strict=True)}
@@ -48,19 +50,30 @@ def read_prices(text: str) -> PriceFile:
 
 
 def _row(r: Reader) -> SupplierRow:
-    breaks = tuple(Break(b.number("from"), _cost(b)) for b in r.tables("breaks", least=1))
+    breaks = tuple(Break(_from(b), _cost(b)) for b in r.tables("breaks", least=1))
     if breaks and breaks[0].from_quantity != 0:
         r.wrong("breaks[0].from", "not_zero", "the first break starts at 0")
     for i in range(1, len(breaks)):
         if breaks[i].from_quantity <= breaks[i - 1].from_quantity:
             r.wrong(f"breaks[{i}].from", "not_rising", "the breaks rise in quantity: this one is not above the one before")
     return SupplierRow(
-        row=r.integer("row", least=1), material=r.text("material"), their_code=r.text("their_code"), unit=r.text("unit"), breaks=breaks
+        row=r.integer("row", least=1),
+        material=r.code("material"),
+        their_code=r.code("their_code"),
+        unit=r.text("unit", most=20),
+        breaks=breaks,
     )
 
 
+def _from(b: Reader) -> Decimal:
+    quantity = b.number("from", most=MOST)
+    if quantity != money.quantity_3(quantity):
+        b.wrong("from", "too_fine", f"{quantity} has more than three decimals")
+    return quantity
+
+
 def _cost(b: Reader) -> Decimal:
-    cost = b.number("cost")
+    cost = b.number("cost", most=MOST)
     if cost != money.unit_cost_4(cost):
         b.wrong("cost", "too_fine", f"{cost} has more than four decimals")
     return cost
@@ -72,7 +85,7 @@ def _cloth(t: Reader) -> Cloth:
     if usable > width:
         t.wrong("usable_width", "above_width", f"{usable} mm is more than the roll's {width} mm")
     return Cloth(
-        code=t.text("code"),
+        code=t.code("code"),
         name=t.text("name"),
         construction=t.text("construction"),
         finish=t.text("finish", ""),

@@ -17,6 +17,11 @@ from typing import Any, TypeVar
 from costing.errors import Collector, problem
 from loft.catalogue.formats import quantities
 
+LONGEST_CODE = 40
+LONGEST_NAME = 200
+LONGEST_SENTENCE = 1000
+LARGEST_COUNT = 1_000_000
+
 _Kind = TypeVar("_Kind", bound=StrEnum)
 _Value = TypeVar("_Value")
 
@@ -27,8 +32,10 @@ def open_file(text: str) -> Reader:
         raise problem("file", "empty", "the file is empty")
     try:
         values = tomllib.loads(text.removeprefix("\ufeff").replace("\r\n", "\n"), parse_float=Decimal)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # not TOML, or a number of thousands of digits
         raise problem("file", "not_toml", f"{error}. Text stands in quotes, numbers take a decimal point") from error
+    except RecursionError as error:
+        raise problem("file", "not_toml", "brackets stand in brackets too deeply") from error
     return Reader(values, "", Collector())
 
 
@@ -58,23 +65,34 @@ class Reader:
 
     # plain values
 
-    def text(self, key: str, default: str | None = None) -> str:
-        return self._read(key, _text, "", default)
+    def text(self, key: str, default: str | None = None, *, most: int = LONGEST_NAME) -> str:
+        """A text of at most `most` characters."""
+        found = self._read(key, _text, "", default)
+        if len(found) > most:
+            self.wrong(key, "too_long", f"has {len(found)} characters; at most {most} are kept")
+        return found
+
+    def code(self, key: str) -> str:
+        """A short name by which something is found again."""
+        return self.text(key, most=LONGEST_CODE)
+
+    def sentence(self, key: str, default: str | None = None) -> str:
+        return self.text(key, default, most=LONGEST_SENTENCE)
 
     def flag(self, key: str, default: bool | None = None) -> bool:
         return self._read(key, _flag, False, default)
 
     def integer(self, key: str, default: int | None = None, *, least: int = 0) -> int:
         found = self._read(key, _integer, least, default)
-        if found < least:
-            self.wrong(key, "too_small", f"{found} is less than {least}")
+        if not least <= found <= LARGEST_COUNT:
+            self.wrong(key, "out_of_range", f"{found} is not between {least} and {LARGEST_COUNT}")
         return found
 
     def number(self, key: str, default: Decimal | None = None, *, most: Decimal | None = None) -> Decimal:
         """A number that is not negative, and not above `most`."""
         found = self._read(key, _number, Decimal(0), default)
         if found < 0 or (most is not None and found > most):
-            self.wrong(key, "out_of_range", f"{found} is not between 0 and {most}" if most is not None else f"{found} is less than 0")
+            self.wrong(key, "out_of_range", f"{found:f} is not between 0 and {most}" if most is not None else f"{found:f} is less than 0")
         return found
 
     def fraction(self, key: str, default: Decimal | None = None) -> Decimal:
@@ -184,7 +202,10 @@ def _text(value: Any) -> str:
 def _texts(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list):
         raise ValueError("should be a list of texts in square brackets")
-    return tuple(_text(v) for v in value)
+    texts = tuple(_text(v) for v in value)
+    if any(len(t) > LONGEST_SENTENCE for t in texts):
+        raise ValueError(f"has a text of more than {LONGEST_SENTENCE} characters")
+    return texts
 
 
 def _flag(value: Any) -> bool:
@@ -202,7 +223,8 @@ def _integer(value: Any) -> int:
 def _number(value: Any) -> Decimal:
     if isinstance(value, bool) or not isinstance(value, int | Decimal) or not Decimal(value).is_finite():
         comma = ", with a decimal point and not a comma" if isinstance(value, str) and "," in value else ""
-        raise ValueError(f"{value!r} should be a number without quotes{comma}")
+        shown = value if isinstance(value, Decimal) else repr(value)
+        raise ValueError(f"{shown} should be a number without quotes{comma}")
     return Decimal(value)
 
 
