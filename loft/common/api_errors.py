@@ -70,9 +70,16 @@ def _flatten(details: Any, path: str) -> Iterator[Problem]:
         yield Problem(path, str(details["code"]), str(details["message"]))
     elif isinstance(details, dict):
         for name, below in details.items():
-            inner = path if name == "non_field_errors" else f"{path}.{name}" if path else str(name)
+            inner = path if name == "non_field_errors" else _below(path, name)
             yield from _flatten(below, inner)
     else:
         for index, below in enumerate(details):
             is_message = isinstance(below, dict) and set(below) == {"message", "code"}
             yield from _flatten(below, path if is_message else f"{path}[{index}]")
+
+
+def _below(path: str, name: str | int) -> str:
+    """A field of `path`, or for a number the item of a list."""
+    if isinstance(name, int):
+        return f"{path}[{name}]"
+    return f"{path}.{name}" if path else name

@@ -51,6 +51,16 @@ def read_boats(data: bytes, *, pattern: Pattern) -> tuple[SailRequest, ...]:
 
 def read_rows(data: bytes, *, pattern: Pattern) -> tuple[BoatRow, ...]:
     """The same with each size as it was written, for a boat's measurement set."""
+    found, problems = readable_rows(data, pattern=pattern)
+    problems.raise_if_any()
+    return found
+
+
+def readable_rows(data: bytes, *, pattern: Pattern) -> tuple[tuple[BoatRow, ...], Collector]:
+    """The rows that can be read and the problems of the others, so that the calculation can add what it finds in the good ones.
+
+    InputError when the file as a whole is none.
+    """
     text = _decoded(data)
     _refuse_too_many(text)
     header, rows = _table(text)
@@ -62,10 +72,9 @@ def read_rows(data: bytes, *, pattern: Pattern) -> tuple[BoatRow, ...]:
         with problems.under(path):
             found.append(_row(path, _by_column(header, cells), pattern))
     _check_repeats((row.sail for row in found), problems)
-    problems.raise_if_any()
-    if not found:
+    if not found and not problems:
         raise problem("file", "empty", "has a header row and no boats")
-    return tuple(found)
+    return tuple(found), problems
 
 
 def _decoded(data: bytes) -> str:

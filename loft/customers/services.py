@@ -37,8 +37,9 @@ def save_boats(*, class_code: str, rows: Sequence[BoatRow], taken_on: date, how:
     A boat that is stored already is found by its number, or by name and owner while its number is to follow. InputError for every
     number that another boat has.
     """
-    with transaction.atomic():
-        boats = _stored_or_new(class_code, rows)
+    boats, new = _stored_or_new(class_code, rows)
+    with transaction.atomic(savepoint=False):
+        Boat.objects.bulk_create(new)
         sets = [(MeasurementSet(boat=b, taken_on=taken_on, how=how), row) for b, row in zip(boats, rows, strict=True) if row.written]
         MeasurementSet.objects.bulk_create(s for s, _ in sets)
         MeasuredValue.objects.bulk_create(
@@ -60,8 +61,8 @@ def _checked(customer: Customer) -> Customer:
     return customer
 
 
-def _stored_or_new(class_code: str, rows: Sequence[BoatRow]) -> tuple[Boat, ...]:
-    """A boat for each row; two rows for one boat get the same one."""
+def _stored_or_new(class_code: str, rows: Sequence[BoatRow]) -> tuple[tuple[Boat, ...], list[Boat]]:
+    """A boat for each row, two rows for one boat get the same one; and those of them that are not stored yet."""
     numbers = [row.sail.sail_number for row in rows if row.sail.sail_number]
     stored = Boat.objects.filter(Q(sail_number__in=numbers) | Q(sail_number=None), class_code=class_code)
     known = {_identity(b.sail_number, b.name, b.owner): b for b in stored}
@@ -77,8 +78,7 @@ def _stored_or_new(class_code: str, rows: Sequence[BoatRow]) -> tuple[Boat, ...]
             wrong.add(f"{sail.path}.sail_number", "number_taken", message)
         boats.append(boat)
     wrong.raise_if_any()
-    Boat.objects.bulk_create(new)
-    return tuple(boats)
+    return tuple(boats), new
 
 
 def _identity(number: str | None, name: str, owner: str) -> tuple[str, ...]:

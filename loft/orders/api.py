@@ -6,7 +6,8 @@ import csv
 import io
 import re
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
+from types import SimpleNamespace
 from typing import Any, ClassVar
 
 from django.http import HttpResponse
@@ -62,8 +63,7 @@ class QuoteViews(viewsets.ViewSet):
         asked, now = _valid(shapes.QuoteIn(data=request.data)), timezone.now()
         revision = _drafted(asked, request, now)
         place = f"/api/quotes/{revision.quote.pk}/"
-        data = shapes.QuoteOut(selectors.quote(revision.quote.pk)).data
-        return Response(data, status=status.HTTP_201_CREATED, headers={"Location": place})
+        return Response(shapes.QuoteOut(_just_made(revision)).data, status=status.HTTP_201_CREATED, headers={"Location": place})
 
     @extend_schema(parameters=[_KEY], request=shapes.RevisionIn, responses={201: shapes.QuoteOut})
     @action(detail=True, methods=["post"])
@@ -73,7 +73,7 @@ class QuoteViews(viewsets.ViewSet):
         asked, now = _valid(shapes.RevisionIn(data=request.data)), timezone.now()
         services.revise(
             quote=selectors.quote(pk), boats=asked["csv"].encode(), pattern=asked["pattern"], terms=asked.get("terms"),
-            on=common.local_time(now, common.loft_profile()).date(), now=now,
+            on=_priced_on(asked, now), now=now,
         )  # fmt: skip
         return Response(shapes.QuoteOut(selectors.quote(pk)).data, status=status.HTTP_201_CREATED)
 
@@ -186,16 +186,25 @@ def _valid(asked: serializers.Serializer[Any]) -> dict[str, Any]:
 
 def _drafted(asked: Mapping[str, Any], request: Request, now: datetime) -> Revision:
     boats = asked["csv"].encode() if "csv" in asked else _as_csv(asked["boats"])
-    today = common.local_time(now, common.loft_profile()).date()
     try:
         return services.draft_batch(
-            customer=_customer(asked), pattern=asked["pattern"], boats=boats, terms=asked["terms"], on=today, now=now,
+            customer=_customer(asked), pattern=asked["pattern"], boats=boats, terms=asked["terms"], on=_priced_on(asked, now), now=now,
             by=request.user, made_at="/api/quotes/{}/",
         )  # fmt: skip
     except InputError as error:
         if "csv" in asked:
             raise
         raise InputError(_at_index(p) for p in error.problems) from error
+
+
+def _just_made(revision: Revision) -> SimpleNamespace:
+    """A new quote with its only revision, without reading it all back."""
+    made = revision.quote
+    return SimpleNamespace(id=made.pk, reference=made.reference, customer=made.customer, created_at=made.created_at, revisions=[revision])
+
+
+def _priced_on(asked: Mapping[str, Any], now: datetime) -> date:
+    return asked.get("priced_on") or common.local_time(now, common.loft_profile()).date()
 
 
 def _customer(asked: Mapping[str, Any]) -> Customer:

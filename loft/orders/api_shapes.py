@@ -39,6 +39,7 @@ class QuoteIn(serializers.Serializer[Any]):
         help_text="One object a sail, with the columns of the CSV as names.",
     )
     csv = serializers.CharField(max_length=boats_csv.MOST_BYTES, required=False, trim_whitespace=False)
+    priced_on = serializers.DateField(required=False, help_text="The day whose rules and lists count; today when left out.")
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         for one, other in (("customer", "new_customer"), ("boats", "csv")):
@@ -53,6 +54,7 @@ class RevisionIn(serializers.Serializer[Any]):
     pattern = serializers.CharField(max_length=40, required=False, default="", allow_blank=True)
     terms = serializers.CharField(max_length=40, required=False, allow_blank=True)
     csv = serializers.CharField(max_length=boats_csv.MOST_BYTES, required=False, default="", allow_blank=True, trim_whitespace=False)
+    priced_on = serializers.DateField(required=False, help_text="The day whose rules and lists count; today when left out.")
 
 
 class IssueIn(serializers.Serializer[Any]):

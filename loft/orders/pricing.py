@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date
 
 from costing import quote
+from costing.errors import Collector, InputError, Problem
 from loft.catalogue import selectors as catalogue
 from loft.customers import boats_csv
 from loft.workshop import selectors as workshop
@@ -24,8 +26,26 @@ class Priced:
 def price(*, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, on: date) -> Priced:
     """Read a list of boats and price it on a day; InputError carries every problem of every row."""
     house = catalogue.house(pattern=pattern, on=on, terms=terms)
-    rows = boats_csv.read_rows(boats, pattern=house.pattern)
+    rows, wrong = boats_csv.readable_rows(boats, pattern=house.pattern)
     request = quote.BatchRequest(customer=customer, buyer=buyer, sails=tuple(row.sail for row in rows), terms=terms)
     known = workshop.known_designs(house.pattern.code)
+    if wrong:
+        raise _all_of_it(wrong, request, house, on, known)
     result = quote.price_batch(request, house, on=on, known=known)
     return Priced(rows, house, result, frozenset(result.designs) - frozenset(known))
+
+
+def _all_of_it(wrong: Collector, request: quote.BatchRequest, house: quote.House, on: date, known: workshop.KnownDesigns) -> InputError:
+    """The problems of the rows that could not be read, and with them those of the rows that could, in the order of the list."""
+    computed = Collector()
+    if request.sails:
+        with computed.under(""):
+            quote.price_batch(request, house, on=on, known=known)
+    said = {(p.path, p.code) for p in wrong}
+    more = (p for p in computed if (p.path, p.code) not in said)
+    return InputError(sorted((*wrong, *more), key=_row_number))
+
+
+def _row_number(problem: Problem) -> int:
+    found = re.match(r"row (\d+)", problem.path)
+    return int(found[1]) if found else 0

@@ -30,10 +30,11 @@ from loft.workshop.states import Need
 def order_page(request: HttpRequest, pk: int) -> HttpResponse:
     """One order: lines, what each still waits for, payments."""
     order = selectors.order(pk)
-    row, lines = selectors.board_row(order), _requirement_table(order)
+    row, met = selectors.board_row(order), _met_by_ticket(order)
+    needs = [need for need in Need if any(need in kinds for kinds in met.values())]
     context = {
-        "place": "orders", "order": order, "row": row, "asked": asked(row.missing), "lines": lines,
-        "needs": [need for need in Need if any(need in met for _, met in lines)],
+        "place": "orders", "order": order, "row": row, "asked": asked(row.missing), "needs": needs,
+        "lines": [(line, [(need, met.get(line.ticket_id, {}).get(need)) for need in needs]) for line in order.lines.all()],
         "payments": order.payments.select_related("recorded_by").order_by("received_on", "pk"),
         "due_minor": max(order.deposit_minor - row.paid_minor, 0), "open_minor": order.gross_minor - row.paid_minor,
         "today": common.local_time(timezone.now(), common.loft_profile()).date(), "is_open": order.state == OrderState.OPEN,
@@ -140,12 +141,12 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     return pages.done(request, write, back=reverse("order_page", args=(pk,)))
 
 
-def _requirement_table(order: Order) -> list[tuple[OrderLine, dict[str, bool]]]:
-    """Each line with its needs: true where met. Two queries whatever the number of lines."""
+def _met_by_ticket(order: Order) -> dict[int, dict[str, bool]]:
+    """For each ticket of an order its needs, true where met; one query."""
     by_ticket: dict[int, dict[str, bool]] = {}
     for need in Requirement.objects.filter(ticket__line__order=order):
         by_ticket.setdefault(need.ticket_id, {})[need.kind] = need.met_at is not None
-    return [(line, by_ticket.get(line.ticket_id, {})) for line in order.lines.all()]
+    return by_ticket
 
 
 def _payment(request: HttpRequest) -> tuple[Decimal, date]:

@@ -40,14 +40,17 @@ def draft_batch(
     """
     priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on)
     row, designs = _frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
-    with transaction.atomic():
-        if customer.pk is None:
-            customer.save(force_insert=True)
-        row.quote = Quote.objects.create(customer=customer, created_at=now, created_by=by)
-        row.revision = 1
-        _store(row, designs, priced, on=on)
-        if made_at:
-            idempotency.made(made_at.format(row.quote.pk))
+    try:
+        with transaction.atomic():
+            if customer.pk is None:
+                customer.save(force_insert=True)
+            row.quote = Quote.objects.create(customer=customer, created_at=now, created_by=by)
+            row.revision = 1
+            _store(row, designs, priced, on=on)
+            if made_at:
+                idempotency.made(made_at.format(row.quote.pk))
+    except IntegrityError as error:
+        raise Conflict("somebody stored one of these boats at the same moment: send the list again") from error
     return row
 
 

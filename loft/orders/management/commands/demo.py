@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import shutil
 from pathlib import Path
 from typing import Any
@@ -29,6 +30,8 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         out = Path(settings.LOFT_VAR) / "demo"
         self._start_afresh(out)
+        Path(settings.STATIC_ROOT).mkdir(parents=True, exist_ok=True)
+        logging.disable(logging.INFO)  # the requests of the demo's own customer
         try:
             # A demo's mail stays in files, and its jobs are run here, whatever the service is set up with.
             with override_settings(EMAIL_BACKEND="loft.jobs.mail_files.EmailBackend", LOFT_BROKER_URL=""):
@@ -36,6 +39,8 @@ class Command(BaseCommand):
                 found = checks.run(demo)
         except (CostingError, Refused, scenario.DemoFailed) as error:
             raise CommandError(f"The demo failed: {error}") from error
+        finally:
+            logging.disable(logging.NOTSET)
         self._print(demo, found)
         wrong = [f"{check.what}: {fault}" for check in found for fault in check.wrong]
         if wrong:
