@@ -107,6 +107,8 @@ def _table(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
         rows = [(number, cells) for number, cells in enumerate(reader, start=1) if any(c.strip() for c in cells)]
     except csv.Error as error:
         raise problem("file", "not_csv", f"line {reader.line_num} is not a row of cells: {error}") from error
+    if not rows:
+        raise problem("file", "empty", "the file has no header row")
     _, header = rows[0]
     while not header[-1].strip():  # spreadsheets write empty columns at the end
         header.pop()
@@ -115,7 +117,7 @@ def _table(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
 
 def _separator(text: str) -> str:
     """The mark that the header row uses most between its names."""
-    header = next(line for line in _lines(text) if line.strip())
+    header = next((line for line in _lines(text) if line.strip()), "")
     return max(",;\t", key=header.count)
 
 

@@ -174,6 +174,11 @@ def test_cells_that_are_too_long(label: str, row: str, problem: tuple[str, str, 
     assert problems(f"boat,owner,sail_number\n{row}\n") == [problem], label
 
 
+@pytest.mark.parametrize("data", [b"\xef\xbb\xbf", b"\xef\xbb\xbf\n \n", b",,,\n;;\n", '"",""\n'.encode()])
+def test_a_file_without_a_header_row(data: bytes) -> None:
+    assert problems(data) == [("file", "empty", "the file has no header row")]
+
+
 def test_the_same_column_twice() -> None:
     assert problems("boat,owner,sail_number,boat\na,b,1,c\n") == [("row 1, column 4", "column_twice", "boat stands in column 1 already")]
 
