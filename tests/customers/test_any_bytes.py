@@ -12,7 +12,9 @@ from loft.customers import boats_csv
 from tests import skerling
 
 BATCH = (skerling.FIXTURES / "skerling_batch_2026.csv").read_bytes()
-PIECES = st.sampled_from([b",", b";", b"\t", b'"', b"\n", b"\r", b"\x00", b"\xff", b"\xef\xbb\xbf", b"5'", b"1e9", b"no ", b":", "²٣\u202e".encode()])
+PIECES = st.sampled_from(
+    [b",", b";", b"\t", b'"', b"\n", b"\r", b"\x00", b"\xff", b"\xef\xbb\xbf", b"5'", b"1e9", b"no ", b":", "²٣\u202e".encode()]
+)
 
 
 @settings(max_examples=150, deadline=None, derandomize=True)
