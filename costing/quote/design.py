@@ -190,7 +190,11 @@ def _rolls(given: Inputs, parts: tuple[Part, ...]) -> Iterator[Cloth]:
 
 def _audited_lay(parts: tuple[Part, ...], roll: Cloth, table: Table) -> Lay:
     sails = {"": tuple(p for p in parts if p.material == roll.code)}
-    lay = cloth.plan_lay(sails, roll, table)
+    return audited(cloth.plan_lay(sails, roll, table), sails, roll, table)
+
+
+def audited(lay: Lay, sails: dict[str, tuple[Part, ...]], roll: Cloth, table: Table) -> Lay:
+    """The lay, if its audit finds nothing; CostingBug with everything that it finds."""
     found = cloth.audit_lay(lay, sails, roll, table)
     if found:
         raise CostingBug(f"the lay on {roll.code} does not hold: " + "; ".join(f"{p.path}: {p.message}" for p in found))

@@ -8,8 +8,8 @@ from functools import cache
 
 import pytest
 
-from costing.errors import InputError
-from costing.quote import BatchRequest, BatchResult, price_batch
+from costing.errors import CostingBug, InputError
+from costing.quote import BatchRequest, BatchResult, design, price_batch
 from tests import skerling
 
 
@@ -78,7 +78,7 @@ def test_identical_designs_are_computed_once() -> None:
     assert by_boat["Heron"] != by_boat["Dipper"]  # no window
     variants = {s.boat for s in result.batch.sails if result.designs[s.design_key].variant}
     assert variants == {"Lapwing", "Wagtail"}
-    assert all(key == design.key for key, design in result.designs.items())
+    assert all(key == found.key for key, found in result.designs.items())
 
 
 def test_known_designs_are_taken_as_they_are() -> None:
@@ -98,6 +98,28 @@ def test_boats_of_one_design_have_one_price_though_their_numbers_differ() -> Non
     assert prices["Heron"] == prices["Whimbrel"] == prices["Linnet"]
     costs = {s.boat: s.cost for s in _result().batch.sails}
     assert costs["Linnet"] >= costs["Whimbrel"] - Decimal("0.05")  # reckoned with as many characters
+
+
+def test_a_short_number_has_the_price_of_the_longest_and_costs_less() -> None:
+    heron = next(s for s in skerling.batch().sails if s.boat == "Heron")
+    short = replace(heron, path="row 99", boat="Wren", owner="Nell Bray", sail_number="7")
+    request = replace(skerling.batch(), sails=(heron, short))
+    one, other = price_batch(request, skerling.house(), on=skerling.PRICED_ON, known=_result().designs).batch.sails
+    assert one.items[0].unit_price == other.items[0].unit_price
+    # two characters fewer on each of two sides, 3 min each: 12 min
+    minutes = [next(o.own_min for o in s.operations if o.operation == "numbers") for s in (one, other)]
+    assert minutes[0] - minutes[1] == 12
+    assert other.cost < one.cost
+
+
+def test_a_lay_that_does_not_hold_is_our_bug_and_never_priced() -> None:
+    found = next(iter(_result().designs.values()))
+    lay, parts = found.lays[0], tuple(p for p in found.parts if p.material == found.cloth.code)
+    assert design.audited(lay, {"": parts}, found.cloth, found.table) is lay
+    first, *rest = lay.placements
+    moved = replace(lay, placements=(replace(first, y=first.y + 500), *rest))
+    with pytest.raises(CostingBug, match="the lay on DW170 does not hold"):
+        design.audited(moved, {"": parts}, found.cloth, found.table)
 
 
 def test_a_variant_costs_more() -> None:
@@ -143,13 +165,13 @@ def test_designs_are_inside_the_class() -> None:
     """The limits of edition 2025 as the fixture prints them."""
     limits = {"luff_length": "5230", "leech_length": "5570", "foot_length": "2460", "foot_round": "60", "quarter_width": "1990",
               "half_width": "1460", "three_quarter_width": "860", "upper_width": "500", "top_width": "140"}  # fmt: skip
-    for design in _result().designs.values():
-        sizes = dict(design.sizes)
+    for found in _result().designs.values():
+        sizes = dict(found.sizes)
         for name, maximum in limits.items():
-            assert sizes[name] <= Decimal(maximum), (design.key, name)
+            assert sizes[name] <= Decimal(maximum), (found.key, name)
         assert sizes["half_width"] >= 1380
-        assert all(h.room >= 0 for h in design.headroom)
-        compared = {h.limit.measurement for h in design.headroom}
+        assert all(h.room >= 0 for h in found.headroom)
+        compared = {h.limit.measurement for h in found.headroom}
         assert {"primary_reinforcement_size", "batten_pocket_count", "cloth_weight", "batten_pocket_length"} <= compared
 
 

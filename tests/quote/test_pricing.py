@@ -31,6 +31,7 @@ def _item(net: str, tax: str = "S", *, passed: bool = False) -> PriceItem:
     [
         ("trade, no point: 450.95 / 0.58 = 777.5", "450.95", "trade", "0", "777.50", "777.50"),
         ("trade, up to the next 5", "450.95", "trade", "5", "780.00", "780.00"),
+        ("trade, never down to the nearer 5: 441 / 0.58 = 760.34", "441", "trade", "5", "765.00", "765.00"),
         ("trade, already on the point", "452.40", "trade", "5", "780.00", "780.00"),
         ("private: 777.50 x 1.2 = 933 to the cent", "450.95", "private", "0", "777.50", "933.00"),
         ("private, up to the next 5: 935 / 1.2 = 779.1666", "450.95", "private", "5", "779.17", "935.00"),
