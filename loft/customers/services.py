@@ -10,7 +10,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from costing.errors import Collector
-from loft.common.errors import NotFound
+from loft.common.errors import Conflict, NotFound
 from loft.customers.boats_csv import BoatRow
 from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
 
@@ -48,6 +48,16 @@ def save_boats(*, class_code: str, rows: Sequence[BoatRow], taken_on: date, how:
             for name, length in row.written.items()
         )
     return boats
+
+
+def give_number(*, class_code: str, name: str, owner: str, number: str) -> None:
+    """Give a boat the sail number that was to follow; Conflict when another boat of the class has it. A boat that is not stored stays so."""
+    waiting = Boat.objects.filter(class_code=class_code, sail_number=None, name__iexact=name, owner__iexact=owner)
+    taken = Boat.objects.filter(class_code=class_code, sail_number=number).first()
+    if taken is not None and _identity(None, taken.name, taken.owner) != _identity(None, name, owner):
+        raise Conflict(f"sail number {number} belongs to {taken.name} of {taken.owner}")
+    if taken is None:
+        waiting.update(sail_number=number)
 
 
 def _checked(customer: Customer) -> Customer:

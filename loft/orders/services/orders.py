@@ -14,6 +14,7 @@ from costing.errors import problem
 from loft.common import idempotency
 from loft.common.errors import Conflict
 from loft.common.states import move_to
+from loft.customers import services as customers
 from loft.orders.models import Order, OrderLine, Payment
 from loft.orders.states import ORDER, OrderState
 from loft.workshop import services as workshop
@@ -49,10 +50,8 @@ def give_sail_number(*, line: OrderLine, number: str, by: User, now: datetime) -
     number = number.strip()
     if not number or len(number) > 20:
         raise problem("number", "invalid", "a sail number has 1 to 20 characters")
-    taken = Ticket.objects.filter(sail_number=number, class_code=line.ticket.class_code).exclude(owner__iexact=line.owner).first()
-    if taken is not None:
-        raise Conflict(f"sail number {number} belongs to {taken.boat} of {taken.owner} ({taken.number})")
     with transaction.atomic():
+        customers.give_number(class_code=line.ticket.class_code, name=line.boat, owner=line.owner, number=number)
         workshop.give_sail_number(ticket=line.ticket, number=number, by=by.get_username(), now=now)
         OrderLine.objects.filter(pk=line.pk).update(label=line.ticket.sail_label)
     line.label = line.ticket.sail_label
