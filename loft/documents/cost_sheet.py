@@ -26,8 +26,8 @@ def cost_sheet(doc: CostSheetDocument) -> page.Sheet:
             layout.gap(2),
             *_summary(doc),
             *_sails(doc),
-            *_lines(doc),
             *_lays(doc),
+            *_lines(doc),
         ],
         foot=f"{doc.letterhead.name} · {name} · for the loft only",
         running=(doc.batch.customer, name),
@@ -118,25 +118,25 @@ def _lines(doc: CostSheetDocument) -> list[Flowable]:
     for lines, numbers in groups.items():
         changed = lines if lines is first else tuple(line for line in lines if line not in first)
         left_out = [line for line in first if line.code not in {other.code for other in lines}]
-        title = f"Cost of one sail, {_line_words(numbers)}"
+        title = f"Cost of one sail, {quote_designs.lines_named(numbers)}"
         if lines is not first:
             title += f": as line {groups[first][0]}, but for"
         story += [layout.heading(title, layout.HEADING), _line_table(changed, left_out, lines, doc.batch.currency)]
     return story
 
 
-def _line_words(numbers: list[int]) -> str:
-    return f"{'lines' if len(numbers) > 1 else 'line'} {quote_designs.line_numbers(numbers)}"
+def _line_cells(line: CostLine, currency: str) -> list[layout.Cell]:
+    return [
+        wording.spelled(line.label), wording.plain(line.quantity), line.unit, f"{line.unit_cost:,.4f}",
+        wording.amount(line.amount, currency), wording.spelled(line.how), wording.spelled(line.source),
+    ]  # fmt: skip
 
 
 def _line_table(shown: Sequence[CostLine], left_out: Sequence[CostLine], all_lines: Sequence[CostLine], currency: str) -> Flowable:
     rows: list[list[layout.Cell]] = []
     last = ""
     for line in shown:
-        rows.append([
-            line.group if line.group != last else "", line.label, wording.plain(line.quantity), line.unit, f"{line.unit_cost:,.4f}",
-            wording.amount(line.amount, currency), wording.spelled(line.how), wording.spelled(line.source),
-        ])  # fmt: skip
+        rows.append([line.group if line.group != last else "", *_line_cells(line, currency)])
         last = line.group
     rows += [
         ["left out", line.label, "0", line.unit, "", wording.amount(Decimal(0), currency), "not on this sail", ""] for line in left_out
@@ -145,7 +145,7 @@ def _line_table(shown: Sequence[CostLine], left_out: Sequence[CostLine], all_lin
     rows.append(["", f"Total of all {len(all_lines)} lines", "", "", "", wording.amount(total, currency), "", ""])
     names = ("Group", "Cost line", "Quantity", "Unit", "Unit cost", "Amount", "How the quantity was found", "Source of the unit cost")
     bold = [("FONT", (0, -1), (-1, -1), layout.CELL_BOLD.fontName, layout.FINE.fontSize)]
-    return layout.table(names, rows, (20, 52, 15, 13, 15, 15, 55, 78), right=(2, 4, 5), style=layout.FINE, pad=1.2, extra=bold)
+    return layout.table(names, rows, (18, 50, 15, 13, 15, 15, 53, 84), right=(2, 4, 5), style=layout.FINE, pad=1.2, extra=bold)
 
 
 def _lays(doc: CostSheetDocument) -> list[Flowable]:

@@ -10,21 +10,26 @@ from loft.documents import lettering
 from loft.documents.drawing import Letters, bounds, reading_angle
 from loft.documents.typefaces import BOLD
 
-_LARGEST, _SMALLEST = 3.2, 1.5  # letter heights, paper mm
+_SMALLEST = 2.0  # letter height, paper mm
+_FITS = 0.85
+_CAPITAL = 0.72  # marks are capitals and figures: they stand this much of the letter height
 _LEVEL_PREFERRED = 1.06  # a level name may be this much smaller than a turned one
 
 Reach = tuple[float, float]
 
 
-def label(ring: Line, name: str, font: str) -> Letters:
-    """The name inside a ring of paper points."""
+def label(ring: Line, name: str, font: str, largest: float) -> Letters:
+    """The name inside a ring of paper points, at most `largest` mm."""
     best_size, best_at, best_angle = 0.0, ring[0], 0.0
     for angle, weight in ((0.0, _LEVEL_PREFERRED), (90.0, 1.0), (_longest_edge_angle(ring), 1.0)):
-        size, at = _best_spot(_turned(ring, -angle), name)
+        size, at = _best_spot(_turned(ring, -angle), name, largest)
         if size * weight > best_size * 1.001:
             best_size, best_at, best_angle = size * weight, _turned((at,), angle)[0], angle
-    size, turn = max(min(best_size, _LARGEST), _SMALLEST), radians(best_angle)
-    drop = size * 0.36  # from the middle of the letters to their base line
+    if best_size < _FITS * _SMALLEST:  # it stands over the edge anyway: then in the middle
+        x0, y0, x1, y1 = bounds(ring)
+        best_at = ((x0 + x1) / 2, (y0 + y1) / 2)
+    size, turn = max(min(best_size, largest), _SMALLEST), radians(best_angle)
+    drop = size * _CAPITAL / 2  # from the middle of the letters to their base line
     return Letters(name, (best_at[0] + drop * sin(turn), best_at[1] - drop * cos(turn)), size, "middle", best_angle, font)
 
 
@@ -52,7 +57,7 @@ def _turned(points: Line, angle: float) -> Line:
     return tuple((x * c - y * s, x * s + y * c) for x, y in points)
 
 
-def _best_spot(ring: Line, name: str) -> tuple[float, Point]:
+def _best_spot(ring: Line, name: str, largest: float) -> tuple[float, Point]:
     """The largest letter height for a name level inside a ring and the middle of its place; of equal places the roomiest one."""
     x0, y0, x1, y1 = bounds(ring)
     unit = lettering.width(name, 1.0, BOLD)
@@ -60,9 +65,9 @@ def _best_spot(ring: Line, name: str) -> tuple[float, Point]:
     for i in range(1, 16):
         y = y0 + (y1 - y0) * i / 16
         clear = 2 * min(y - y0, y1 - y)
-        half = min(clear * 0.8, _LARGEST) / 2
+        half = min(clear * 0.8, largest * _CAPITAL) / 2
         for low, high in _common_runs(_runs(ring, y - half), _runs(ring, y), _runs(ring, y + half)):
-            size = min(_LARGEST, 0.88 * (high - low) / unit, 0.8 * clear)
+            size = min(largest, 0.88 * (high - low) / unit, 0.8 * clear / _CAPITAL)
             best = max(best, (size, min(high - low, 30.0) + min(clear, 30.0), ((low + high) / 2, y)))
     return best[0], best[2]
 

@@ -35,7 +35,7 @@ Box = tuple[float, float, float, float]  # x, y, width, height
 Reach = tuple[float, float]
 
 _LEFT, _ABOVE, _BELOW = 9.0, 7.0, 6.0
-_HIGHEST, _HIGHEST_SHORT = 64.0, 40.0  # the roll's width on paper: three strips share a page, a short piece takes less
+_HIGHEST, _HIGHEST_SHORT = 66.0, 40.0  # the roll's width on paper: three strips share a page, a short piece takes less
 _SHORT_MM = 1500.0
 
 
@@ -108,7 +108,8 @@ def _part(part: Part, placement: Placement, view: View) -> list[Item]:
 
 def _mark(placement: Placement, part: Part, view: View, box: Box) -> Letters:
     ring = label_place.clipped(view.line(placed(part.outer, placement)), box[0], box[0] + box[2])
-    return label_place.label(ring, f"{placement.sail} {part.id}".strip(), BOLD if part.kind == "panel" else REGULAR)
+    font, largest = (BOLD, 5.5) if part.kind == "panel" else (REGULAR, 3.4)
+    return label_place.label(ring, f"{placement.sail} {part.id}".strip(), font, largest)
 
 
 def _corners(box: Box) -> Line:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from reportlab.platypus import Flowable, KeepTogether
 
+from costing import money
 from costing.rules import Headroom
 from loft.documents import layout, page, quote_designs, sail_details, ticket_sheet, wording
 from loft.documents.content import TicketDocument
@@ -24,7 +25,7 @@ _OWN_CHECK = "The loft's own check; the class's measurer certifies."
 
 def sewer_sheet(doc: TicketDocument) -> page.Sheet:
     """The sewer's pages for one sail."""
-    drawing = Figure(making_sail(doc.design, width=88, height=112), "LEFT")
+    drawing = Figure(making_sail(doc.design, width=88, height=98), "LEFT")
     story: list[Flowable] = [
         layout.side_by_side([drawing], [_facts(doc), *_seams(doc)], (92, 84)),
         *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "sewer")),
@@ -96,7 +97,7 @@ def _number_notice(doc: TicketDocument) -> list[Flowable]:
 def _kit(doc: TicketDocument) -> list[Flowable]:
     names = {line.code: line.label for line in doc.sail.cost_lines}
     rows = [
-        (layout.TickBox(4), names.get(m.material, m.material), wording.plain(m.amount), m.unit, wording.spelled(m.how))
+        (layout.TickBox(4), names.get(m.material, m.material), wording.plain(money.quantity_3(m.amount)), m.unit, wording.spelled(m.how))
         for m in doc.design.takeoff.materials
     ]
     title = layout.heading("Kit and materials for this sail", layout.HEADING)

@@ -37,8 +37,9 @@ def _story(doc: QuoteDocument) -> list[Flowable]:
         *_opening(doc),
         *quote_prices.price_table(doc),
         *quote_prices.totals_and_acceptance(doc),
-        *quote_designs.design_pages(doc),
         *quote_terms.terms(doc),
+        *quote_designs.design_pages(doc),
+        *quote_terms.notes(doc),
     ]
 
 

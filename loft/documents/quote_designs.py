@@ -65,6 +65,11 @@ def line_numbers(positions: Sequence[int]) -> str:
     return ", ".join(f"{g[0]}–{g[-1]}" if len(g) > 1 else str(g[0]) for g in groups)
 
 
+def lines_named(positions: Sequence[int]) -> str:
+    """ "line 9" or "lines 1–4, 7"."""
+    return f"{'lines' if len(positions) > 1 else 'line'} {line_numbers(positions)}"
+
+
 def design_pages(doc: QuoteDocument) -> list[Flowable]:
     """Every finished sail of the batch, two to a page."""
     story: list[Flowable] = []
@@ -78,7 +83,7 @@ def design_pages(doc: QuoteDocument) -> list[Flowable]:
 def _design(finished: FinishedSail, lines: list[int]) -> list[Flowable]:
     design = finished.first
     kind = "variant for the boat's own measurements" if design.variant else "the pattern as it stands"
-    title = f"Design {finished.letter} – {kind}: {'lines' if len(lines) > 1 else 'line'} {line_numbers(lines)}"
+    title = f"Design {finished.letter} – {kind}: {lines_named(lines)}"
     right: list[Flowable] = [_specification(design), layout.gap(2.5), limits_table(_least_room(finished))]
     right += [layout.gap(1), *(layout.text(words, layout.SMALL) for words in _remarks(finished))]
     figure = Figure(dimensioned_sail(design, width=_DRAWING_WIDTH, height=_DRAWING_HEIGHT), "LEFT")
@@ -105,7 +110,7 @@ def _remarks(finished: FinishedSail) -> Iterator[str]:
         yield f"Without a class limit, mm: {', '.join(rest)}."
     if len(finished.designs) > 1:
         names = f"{finished.letter}1 to {finished.letter}{len(finished.designs)}"
-        yield f"{names} differ in options; each limit is set against the one that comes nearest to it."
+        yield f"{names} differ in options: each limit stands against the nearest of them."
     asked = [wording.label(t.measurement).lower() for t in design.targets if t.decided_by == "boat"]
     if asked:
         yield f"As asked for this boat: {', '.join(asked)}."
@@ -118,7 +123,7 @@ def _specification(design: Design) -> Flowable:
     cloth = design.cloth
     area = design.area_m2.quantize(wording.HUNDREDTH)
     rows: list[tuple[str, layout.Cell]] = [
-        ("Cloth", f"{cloth.code}: {wording.spelled(cloth.name)}, {cloth.gsm:g} g/m²"),
+        ("Cloth", f"{cloth.code}: {wording.spelled(cloth.name)}"),
         ("Make", f"{len(design.panels)} panels, {sum(p.kind == 'pocket' for p in design.parts)} batten pockets"),
         ("Area", f"{area:f} m² inside the edge of the finished sail"),
     ]

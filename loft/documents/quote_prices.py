@@ -47,8 +47,8 @@ def _cloths(doc: QuoteDocument) -> list[Flowable]:
 def _widths(private: bool, taxed: bool) -> list[float]:
     """Column widths, mm: further columns of figures take their room from the names."""
     extra = 17 * private + 9 * taxed
-    names = [31 - extra * 0.4, 14.5, 33 - extra * 0.4, 26 - extra * 0.2, 19]
-    return [5.5, *names, 6.5, *([17] if private else []), 14, 13, 13.5, *([9] if taxed else [])]
+    names = [31 - extra * 0.4, 14.5, 31.5 - extra * 0.4, 26 - extra * 0.2, 19]
+    return [5.5, *names, 8, *([17] if private else []), 14, 13, 13.5, *([9] if taxed else [])]
 
 
 def _sail_cells(number: int, sail: PricedSail, letter: str, doc: QuoteDocument) -> list[layout.Cell]:

@@ -20,7 +20,7 @@ _USE = (
 
 
 def terms(doc: QuoteDocument) -> list[Flowable]:
-    """Everything that stands behind the prices."""
+    """What stands behind the prices."""
     batch = doc.batch
     return [
         layout.heading("What the price includes, and what it does not", layout.SECTION),
@@ -29,7 +29,6 @@ def terms(doc: QuoteDocument) -> list[Flowable]:
         *_terms(doc),
         *_by_eye(doc),
         *_assumed(doc),
-        *_notes(doc),
     ]
 
 
@@ -73,11 +72,16 @@ def _assumed(doc: QuoteDocument) -> list[Flowable]:
             by_sentence.setdefault(sentence, []).append(number)
     if not by_sentence:
         return []
-    lines = [f"{wording.spelled(sentence)} (lines {quote_designs.line_numbers(numbers)})" for sentence, numbers in by_sentence.items()]
+    everywhere = len(doc.batch.sails)
+    lines = [
+        wording.spelled(sentence) + ("" if len(numbers) == everywhere else f" ({quote_designs.lines_named(numbers)})")
+        for sentence, numbers in by_sentence.items()
+    ]
     return [layout.heading("Assumed, please check", layout.SUBHEADING), *(layout.bullet(line, 172) for line in lines)]
 
 
-def _notes(doc: QuoteDocument) -> list[Flowable]:
+def notes(doc: QuoteDocument) -> list[Flowable]:
+    """Who certifies, where the class's label goes, and that safety is the skipper's."""
     notes = [layout.text(_CHECK, layout.SMALL)]
     label = doc.batch.royalty_label
     if label is not None and label.required:
