@@ -68,7 +68,7 @@ def test_loaded_once_then_unchanged_and_a_dry_run_stores_nothing(
     [
         ("class", services.load_class, CLASS, 'maximum = "5230 mm"', 'maximum = "5240 mm"', "class.edition"),
         ("pattern", services.load_pattern, PATTERN, "factor = 9.7", "factor = 9.8", "pattern.version"),
-        ("prices", services.load_prices, PRICES, "cost = 14.85", "cost = 14.95", "list.version"),
+        ("prices", services.load_prices, PRICES, "cost = 16.40", "cost = 14.95", "list.version"),
         ("house", services.load_house, HOUSE, "target = 0.42", "target = 0.45", "house.version"),
     ],
 )
@@ -137,9 +137,9 @@ def test_prices_are_kept_as_whole_numbers_by_row_and_break() -> None:
     services.load_prices(text=PRICES)
     rows = SupplierPrice.objects.filter(material__code="DW170").order_by("from_quantity_e3")
     assert [(r.row, r.their_code, r.unit, r.from_quantity_e3, r.unit_cost_e4) for r in rows] == [
-        (12, "TS 170 F", "m", 0, 148500),
-        (12, "TS 170 F", "m", 50000, 137000),
-        (12, "TS 170 F", "m", 80000, 126000),
+        (12, "TS 170 F", "m", 0, 164000),
+        (12, "TS 170 F", "m", 50000, 152000),
+        (12, "TS 170 F", "m", 80000, 139500),
     ]
     film = Material.objects.get(code="FILM-05")
     assert (film.role, film.unit, film.description["width_mm"]) == ("film", "m", "914.4")
