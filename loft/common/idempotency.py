@@ -98,7 +98,10 @@ def idempotent_form(view: Callable[Concatenate[HttpRequest, P], HttpResponse]) -
         key = request.POST.get(FIELD, "")
         if not _GOOD_KEY.fullmatch(key):
             raise BadRequest(f"the form came without its hidden field {FIELD}")
-        return _once(request, key, _digest(request), lambda: view(request, *args, **kwargs), keep_from=300, keep_below=400)
+        try:
+            return _once(request, key, _digest(request), lambda: view(request, *args, **kwargs), keep_from=300, keep_below=400)
+        except OtherBody as error:
+            raise Conflict("this form was sent before with other content: load its page again and fill it in anew") from error
 
     return once
 

@@ -31,6 +31,6 @@ class RefusedPages:
         for kind, (status, title) in _PAGES.items():
             if isinstance(error, kind):
                 problems = error.problems if isinstance(error, InputError) else ()
-                context = {"title": title, "message": "" if problems else str(error), "problems": problems}
+                context = {"title": title, "status": status, "message": "" if problems else str(error), "problems": problems}
                 return render(request, "common/refused.html", context, status=status)
         return None

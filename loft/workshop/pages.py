@@ -238,7 +238,7 @@ def _waits(ticket: Ticket, step: Step) -> str:
     if step.started_at:
         return ""
     if ticket.state not in (TicketState.RELEASED, TicketState.IN_WORK):
-        return f"the ticket is {ticket.get_state_display()}"
+        return str(ticket.get_state_display())
     return "waits for the sail number" if step.needs_number and ticket.sail_number is None else ""
 
 

@@ -16,7 +16,7 @@ from costing.errors import Collector, InputError, Problem, problem
 from loft.catalogue import selectors as catalogue
 from loft.common import pages
 from loft.common import selectors as common
-from loft.common.errors import NotFound
+from loft.common.errors import Conflict, NotFound
 from loft.common.idempotency import idempotent_form
 from loft.customers import boats_csv
 from loft.customers import selectors as customers
@@ -25,6 +25,7 @@ from loft.customers.models import Customer
 from loft.orders import pricing, selectors, services
 from loft.orders.models import Quote, Revision
 from loft.orders.pages.problem_rows import problem_rows
+from loft.orders.states import RevisionState
 
 NEW = "new"
 
@@ -42,8 +43,15 @@ class BatchForm(forms.Form):
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
         newest = {p.code: p for p in reversed(catalogue.patterns())}
         self.fields["pattern"].choices = [(code, f"{p.name} ({code} version {p.version})") for code, p in sorted(newest.items())]  # type: ignore[attr-defined]
-        self.fields["terms"].choices = [(t.code, t.code) for t in catalogue.terms(on=today)]  # type: ignore[attr-defined]
+        self.fields["terms"].choices = [(t.code, t.code) for t in catalogue.terms(on=self._day() or today)]  # type: ignore[attr-defined]
         self.fields["on"].initial = today
+
+    def _day(self) -> date | None:
+        """The day that was asked for, if it is one: its terms are the ones to choose from."""
+        try:
+            return date.fromisoformat(str(self.data.get("on", "")))
+        except ValueError:
+            return None
 
     def clean(self) -> dict[str, object]:
         """Put the list that counts into `list`, as bytes; a file's text goes into the box, so that it can be corrected there."""
@@ -114,6 +122,8 @@ def new_quote(request: HttpRequest) -> HttpResponse:
 def revise(request: HttpRequest, pk: int) -> HttpResponse:
     """A new revision of a quote; it starts from what the last one was priced from."""
     quote, last, now = selectors.quote(pk), selectors.last_revision(pk), timezone.now()
+    if last.state == RevisionState.ACCEPTED:
+        raise Conflict(f"{quote} has been accepted: it can no longer be revised")
     today = common.local_time(now, common.loft_profile()).date()
     if request.method != "POST":
         start = {"pattern": last.pattern_code, "terms": last.terms_code, "boats": last.boats}
