@@ -107,15 +107,18 @@ def test_the_edition_in_force_on_the_day_counts() -> None:
     [
         (date(2026, 1, 4), {skerling.CUSTOMER: "2026"}),
         (date(2026, 12, 31), {skerling.CUSTOMER: "2026", "Fellgate Loft Supplies": "2026-1", "Tarnside Sailcloth": "2026"}),
-        (date(2027, 1, 1), {"Fellgate Loft Supplies": "2026-1", "Tarnside Sailcloth": "2026"}),
-        (date(2027, 1, 5), {"Fellgate Loft Supplies": "2026-1", "Tarnside Sailcloth": "2027"}),
+        (date(2025, 12, 31), {"Fellgate Loft Supplies": "2025"}),
+        (date(2027, 1, 4), {skerling.CUSTOMER: "2026", "Fellgate Loft Supplies": "2026-1", "Tarnside Sailcloth": "2026"}),
+        (date(2027, 1, 5), {skerling.CUSTOMER: "2026", "Fellgate Loft Supplies": "2026-1", "Tarnside Sailcloth": "2027"}),
     ],
 )
 def test_the_list_of_each_supplier_in_force_on_the_day(on: date, suppliers: dict[str, str]) -> None:
     later = skerling.text("tarnside_2026.toml").replace('version = "2026"', 'version = "2027"').replace("2026-01-05", "2027-01-05")
     services.load_prices(text=later)
+    ends = skerling.text("fellgate_2026.toml").replace('version = "2026-1"', 'version = "2025"')
+    services.load_prices(text=ends.replace("valid_from = 2026-01-12", "valid_from = 2025-01-12\nvalid_to = 2025-12-31"))
     assert {f.prices.supplier: f.prices.version for f in selectors.supplier_files(on=on)} == suppliers
-    assert len(selectors.supplier_lists()) == 4
+    assert len(selectors.supplier_lists()) == 5
 
 
 def test_the_newest_version_of_a_pattern_unless_one_is_asked_for() -> None:
