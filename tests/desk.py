@@ -26,10 +26,10 @@ PATTERN = "SK13-MAIN"
 
 #: A standard boat with a number, and a variant whose number is to follow.
 TWO_BOATS = (
-    "boat,owner,sail_number,luff_length,luff_curve,options\n"
-    "Heron,Maud Pellow,214,,,window\n"
-    "Linnet,Morwenna Fell,to follow,5.21 m,0.25:30 0.5:42 0.75:28,window\n"
-).encode()
+    b"boat,owner,sail_number,luff_length,luff_curve,options\n"
+    b"Heron,Maud Pellow,214,,,window\n"
+    b"Linnet,Morwenna Fell,to follow,5.21 m,0.25:30 0.5:42 0.75:28,window\n"
+)
 ONE_BOAT = b"boat,owner,sail_number\nHeron,Maud Pellow,214\n"
 
 

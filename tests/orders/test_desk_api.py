@@ -77,7 +77,10 @@ def test_the_same_key_makes_one_quote_and_another_body_is_refused(loft: None, po
     assert (Quote.objects.count(), Customer.objects.count()) == (1, 1)
 
 
-@pytest.mark.parametrize("path", ["/api/quotes/", "/api/customers/", "/api/quotes/1/issue/", "/api/quotes/1/revise/", "/api/orders/1/payments/"])
+MAKING = ["/api/quotes/", "/api/customers/", "/api/quotes/1/issue/", "/api/quotes/1/revise/", "/api/orders/1/payments/"]
+
+
+@pytest.mark.parametrize("path", MAKING)
 def test_without_a_key_nothing_is_made(loft: None, api: APIClient, path: str) -> None:
     answer = api.post(path, ASKED, format="json")
     assert (answer.status_code, answer.json()["details"][0]["path"]) == (400, "Idempotency-Key")
@@ -182,7 +185,8 @@ EVERYTHING = [
     ("get", "/api/customers/1/"), ("post", "/api/customers/"), ("get", "/api/boats/"), ("get", "/api/quotes/"), ("post", "/api/quotes/"),
     ("get", "/api/quotes/1/"), ("get", "/api/quotes/1/pdf/"), ("get", "/api/quotes/1/cost-sheet/"), ("post", "/api/quotes/1/issue/"),
     ("post", "/api/quotes/1/revise/"), ("post", "/api/quotes/1/cancel/"), ("get", "/api/orders/"), ("get", "/api/orders/1/"),
-    ("post", "/api/orders/1/payments/"), ("post", "/api/orders/1/cloth/"), ("post", "/api/orders/1/due/"), ("post", "/api/orders/1/deliver/"),
+    ("post", "/api/orders/1/payments/"), ("post", "/api/orders/1/cloth/"), ("post", "/api/orders/1/due/"),
+    ("post", "/api/orders/1/deliver/"),
     ("post", "/api/orders/1/lines/1/sail-number/"), ("get", "/api/tickets/"), ("get", "/api/tickets/1/"),
     ("get", "/api/tickets/1/sheets/cutter/"), ("post", "/api/tickets/1/steps/1/start/"), ("post", "/api/tickets/1/steps/1/finish/"),
     ("get", "/api/schema/"), ("get", "/api/docs/"),

@@ -42,7 +42,8 @@ def test_it_writes_the_batch_and_its_papers(loft: None, tmp_path: Path) -> None:
 
 
 def test_a_draft_is_kept_when_it_is_asked_for(loft: None, tmp_path: Path) -> None:
-    printed = _price(_list(tmp_path, desk.TWO_BOATS), tmp_path / "out", "--draft", "--customer", "Northern Tarns Fleet", "--terms", "STANDARD")
+    more = ("--draft", "--customer", "Northern Tarns Fleet", "--terms", "STANDARD")
+    printed = _price(_list(tmp_path, desk.TWO_BOATS), tmp_path / "out", *more)
     row = Revision.objects.get()
     assert (row.state, row.quote.customer.name, row.terms_code, row.quote.number) == ("draft", "Northern Tarns Fleet", "STANDARD", None)
     assert f"draft quote {row.quote.pk}" in printed

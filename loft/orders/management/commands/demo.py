@@ -48,6 +48,7 @@ class Command(BaseCommand):
 
     def _start_afresh(self, out: Path) -> None:
         """Clear what an earlier demo left; CommandError when anything in the database is not the demo's."""
+        call_command("migrate", verbosity=0)
         ours = {f"{name}@{scenario.MAIL_DOMAIN}" for name, _ in scenario.USERS}
         others = [str(u) for u in User.objects.exclude(email__in=ours)] + [str(c) for c in Customer.objects.exclude(name=scenario.CUSTOMER)]
         if others:
