@@ -6,9 +6,10 @@ salesman's path over panel ends: a nearest-neighbour start improved by reversing
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
+import numpy.typing as npt
 
 from costing.cloth.grid import Floats, edges_of
 from costing.cloth.shapes import Piece, Turned
@@ -46,12 +47,29 @@ def advance(left: Turned, right: Turned) -> float:
     return float((right_profile(left, heights) - left_profile(right, heights)).max())
 
 
-def best_order(panels: Sequence[Piece]) -> list[Link]:
-    """An order and turns of the panels that makes a short chain; each panel's index stands once for each of its copies."""
-    which = [i for i, piece in enumerate(panels) for _ in piece.copies]
-    saved = _savings(panels)
-    chain = _nearest(which, [len(p.turns) for p in panels], saved)
-    return _improved(chain, [len(p.turns) for p in panels], saved)
+class Chain:
+    """The high panels of a lay, and how far each reaches into each."""
+
+    def __init__(self, panels: Sequence[Piece]) -> None:
+        self.panels = panels
+        self._steps: dict[tuple[Link, Link], float] = {}
+
+    def shape(self, link: Link) -> Turned:
+        return self.panels[link[0]].turns[link[1]]
+
+    def step(self, left: Link, right: Link) -> float:
+        """How far right of the left panel's corner the right one's must lie."""
+        if (left, right) not in self._steps:
+            self._steps[left, right] = advance(self.shape(left), self.shape(right))
+        return self._steps[left, right]
+
+    def orders(self, count: int) -> Iterator[list[Link]]:
+        """Orders and turns that make short chains, the same each time; a panel's index stands once for each of its copies."""
+        which = [i for i, piece in enumerate(self.panels) for _ in piece.copies]
+        turns = [len(p.turns) for p in self.panels]
+        saved = _savings(self.panels) if which else np.empty(0)
+        for attempt in range(count):
+            yield _improved(_nearest(which, which[attempt % len(which)], turns, saved), turns, saved) if which else []
 
 
 def _savings(panels: Sequence[Piece]) -> Floats:
@@ -68,10 +86,11 @@ def _savings(panels: Sequence[Piece]) -> Floats:
     return np.asarray((right[:, :, None, None, :] + left[None, None, :, :, :]).min(axis=-1))
 
 
-def _nearest(which: list[int], turns: list[int], saved: Floats) -> list[Link]:
-    """From the first panel, always the panel and turn that moves in furthest."""
+def _nearest(which: list[int], start: int, turns: list[int], saved: Floats) -> list[Link]:
+    """From the panel `start`, always the panel and turn that moves in furthest."""
     rest = list(which)
-    chain: list[Link] = [(rest.pop(0), 0)]
+    rest.remove(start)
+    chain: list[Link] = [(start, 0)]
     while rest:
         last, a = chain[-1]
         options = {(j, b) for j in rest for b in range(turns[j])}
@@ -85,27 +104,29 @@ def _improved(chain: list[Link], turns: list[int], saved: Floats) -> list[Link]:
     """Turn whole stretches of the chain by 180 degrees, end for end, as long as one makes the chain shorter."""
     if any(n != 2 for n in turns):
         return chain
-    n = len(chain)
+    order = np.asarray(chain)
     # full-width panels always get shorter; those that do not reach across interlock a little differently once turned, so there is an end
     for _ in range(_MOST_ROUNDS):
         better = False
-        for i in range(n):
-            for j in range(i, n):
-                if _gain(chain, i, j, saved) > 1e-6:
-                    chain[i : j + 1] = [(panel, 1 - a) for panel, a in reversed(chain[i : j + 1])]
-                    better = True
+        for i in range(len(order)):
+            gains = _gains(order, i, saved)
+            j = i + int(gains.argmax())
+            if gains[j - i] > 1e-6:
+                order[i : j + 1] = order[i : j + 1][::-1] * (1, -1) + (0, 1)
+                better = True
         if not better:
             break
-    return chain
+    return [(int(panel), int(turn)) for panel, turn in order]
 
 
-def _gain(chain: list[Link], i: int, j: int, saved: Floats) -> float:
-    (p, a), (q, b) = chain[i], chain[j]
-    gain = 0.0
+def _gains(chain: npt.NDArray[np.intp], i: int, saved: Floats) -> Floats:
+    """What is gained by turning the stretch from i to j, for each j from i on."""
+    panel, turn = chain.T
+    last, flipped = panel[i:], 1 - turn[i:]
+    gains = np.zeros(len(last))
     if i > 0:
-        before = chain[i - 1]
-        gain += float(saved[before[0], before[1], q, 1 - b] - saved[before[0], before[1], p, a])
-    if j < len(chain) - 1:
-        after = chain[j + 1]
-        gain += float(saved[p, 1 - a, after[0], after[1]] - saved[q, b, after[0], after[1]])
-    return gain
+        before = panel[i - 1], turn[i - 1]
+        gains += saved[before[0], before[1], last, flipped] - saved[before[0], before[1], panel[i], turn[i]]
+    after = panel[i + 1 :], turn[i + 1 :]
+    gains[:-1] += saved[panel[i], 1 - turn[i], after[0], after[1]] - saved[panel[i:-1], turn[i:-1], after[0], after[1]]
+    return gains

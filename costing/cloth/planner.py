@@ -8,12 +8,12 @@ from collections.abc import Mapping, Sequence
 
 import shapely
 
-from costing.cloth.chain import Link, best_order
+from costing.cloth.chain import Chain, Link
 from costing.cloth.grid import Footprint
 from costing.cloth.lay import Lay, Table
 from costing.cloth.part import Cloth, Part, net_area_mm2
 from costing.cloth.sections import Ground, Sections, ground
-from costing.cloth.shapes import Piece, pieces
+from costing.cloth.shapes import Piece, pieces, reach_mm
 from costing.errors import Collector
 
 _Small = tuple[Piece, tuple[Footprint, ...]]
@@ -40,13 +40,9 @@ def plan_lay(
     on = ground(cloth.usable_width_mm, table)
     kinds = pieces(wanted, table.gap_mm, keep_holes=fill_holes)
     high = _CHAIN_SHARE * cloth.usable_width_mm
-    panels = [piece for piece in kinds if piece.height >= high]
+    chain = Chain([piece for piece in kinds if piece.height >= high])
     small = [(piece, on.footprints(piece)) for piece in kinds if piece.height < high]
-    order = best_order(panels) if panels else []
-    best = _laid(on, panels, order, sorted(small, key=lambda s: -_rank(s[0])), math.inf)
-    for attempt in range(1, max(1, placings // len(wanted))):
-        shaken = _shaken(small, attempt)
-        best = min(best, _laid(on, panels, order, shaken, best.length_mm), key=lambda sections: sections.length_mm)
+    best = _shortest(on, chain, small, max(1, placings // len(wanted)))
     net = sum(net_area_mm2(part) for _, part in wanted)
     return Lay(
         material=cloth.code,
@@ -58,22 +54,32 @@ def plan_lay(
     )
 
 
+def _shortest(on: Ground, chain: Chain, small: list[_Small], attempts: int) -> Sections:
+    first, *others = chain.orders(attempts)
+    best = _laid(on, chain, first, _ranked(small, 0), math.inf)
+    for attempt, order in enumerate(others, start=1):
+        tried = _laid(on, chain, order, _ranked(small, attempt), best.length_mm)
+        best = min(best, tried, key=lambda sections: sections.length_mm)
+    return best
+
+
 def _rank(piece: Piece) -> float:
-    """Long and large pieces first: they find no place in what others leave."""
-    return piece.width * math.sqrt(piece.area)
+    """Long and large pieces first: they find no place in what others leave. A length across the roll is easier to place."""
+    return max(piece.width, 0.7 * piece.height) * math.sqrt(piece.area)
 
 
-def _shaken(small: list[_Small], attempt: int) -> list[_Small]:
-    """Another order, near the first; the same for the same attempt."""
+def _ranked(small: list[_Small], attempt: int) -> list[_Small]:
+    """The order in which pieces are placed: by rank at first, then orders near it; the same for the same attempt."""
     chance = random.Random(attempt)
-    ranks = [_rank(piece) * (1 + chance.uniform(-_MOST_CHANGE, _MOST_CHANGE)) for piece, _ in small]
+    change = _MOST_CHANGE if attempt else 0.0
+    ranks = [_rank(piece) * (1 + chance.uniform(-change, change)) for piece, _ in small]
     return [small[i] for i in sorted(range(len(small)), key=lambda i: -ranks[i])]
 
 
-def _laid(on: Ground, panels: list[Piece], order: list[Link], small: list[_Small], shorter_than: float) -> Sections:
+def _laid(on: Ground, chain: Chain, order: list[Link], small: list[_Small], shorter_than: float) -> Sections:
     """All pieces placed in this order; given up, and then too long, as soon as it is not shorter than asked."""
     sections = Sections(on)
-    sections.lay_chain(panels, order)
+    sections.lay_chain(chain, order)
     for piece, prints in small:
         sections.lay_piece(piece, prints)
         if sections.length_mm >= shorter_than:
@@ -87,7 +93,12 @@ def _refuse(wanted: Sequence[tuple[str, Part]], cloth: Cloth, table: Table) -> N
         found.add("table.gap_mm", "gap", f"the tool's gap is {table.gap_mm:g} mm; it must be more than 0, a drag knife needs 3 to 5")
     if not wanted:
         found.add("sails", "no_parts", f"no part is cut from {cloth.code}; check the parts' material")
+    seen: set[object] = set()
     for sail, part in wanted:
+        alike = (part.outer, part.holes, part.angles)
+        if alike in seen:
+            continue
+        seen.add(alike)
         where = f"sails[{sail}].{part.id}"
         _refuse_edge(found, where, part)
         if not found:
@@ -111,7 +122,7 @@ def _refuse_size(found: Collector, where: str, part: Part, cloth: Cloth, table: 
     if over_width > 1e-6:
         most = f"{cloth.usable_width_mm:,.0f} mm of {cloth.code}"
         found.add(where, "too_wide", f"{part.id} is {over_width:,.1f} mm wider than the usable width, {most}")
-    over_length = min(width for width, _ in sizes) + table.gap_mm - table.length_mm
+    over_length = min(width for width, _ in sizes) + 2 * reach_mm(table.gap_mm) - table.length_mm
     if over_length > 1e-6:
         most = f"the table, {table.length_mm:,.0f} mm, less the tool's gap"
         found.add(where, "too_long", f"{part.id} is {over_length:,.1f} mm longer than {most}")

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from costing.cloth.chain import Link, advance
+from costing.cloth.chain import Chain, Link
 from costing.cloth.grid import Footprint, Strip, bits_of, dilations, edges_of, footprint, forbidden_places
 from costing.cloth.lay import Placement, Section, Table
-from costing.cloth.shapes import Piece, Turned
+from costing.cloth.shapes import Piece, Turned, reach_mm
 
 #: Side of a grid cell, about, mm.
 _CELL_MM = 10.0
@@ -39,13 +39,13 @@ class Ground:
 
 
 def ground(usable_width_mm: float, table: Table) -> Ground:
-    """Half a gap lies outside each usable edge: the gap is kept between parts, not at the edges."""
-    width = usable_width_mm + table.gap_mm
+    """What parts are grown by lies outside each usable edge: the gap is kept between parts, not at the edges."""
+    width = usable_width_mm + 2 * reach_mm(table.gap_mm)
     return Ground(table, width, max(1, math.ceil(width / _CELL_MM - 1e-9)))
 
 
 class Sections:
-    """The sections of one lay. Coordinates inside are those of the grown shapes: half a gap below the usable edge is 0."""
+    """The sections of one lay. Coordinates inside are those of the grown shapes, whose 0 lies below the usable edge."""
 
     def __init__(self, on: Ground) -> None:
         self.on = on
@@ -62,20 +62,19 @@ class Sections:
         # a micrometre more than the last part's end, so that rounding never puts it outside
         return tuple(Section(number, round(length + 5e-4, 3)) for number, length in enumerate(self._lengths))
 
-    def lay_chain(self, panels: Sequence[Piece], order: Sequence[Link]) -> None:
+    def lay_chain(self, chain: Chain, order: Sequence[Link]) -> None:
         """Put the panels of the chain down in this order, opening a section wherever the table ends."""
-        copies = [list(reversed(piece.copies)) for piece in panels]
-        section: list[tuple[float, Turned]] = []
-        for panel, turn in order:
-            shape = panels[panel].turns[turn]
+        copies = [list(reversed(piece.copies)) for piece in chain.panels]
+        section: list[tuple[float, Link]] = []
+        for link in order:
+            shape = chain.shape(link)
             # a low panel in between does not hold its neighbours apart, so all before it count
-            x = max((at + advance(before, shape) for at, before in section), default=math.inf)
+            x = max(0.0, max((at + chain.step(before, link) for at, before in section), default=math.inf))
             if x + shape.width > self.on.table.length_mm:
                 self._open()
                 section, x = [], 0.0
-            x = max(x, 0.0)
-            section.append((x, shape))
-            self._note(shape, copies[panel].pop(), len(self._strips) - 1, x, 0.0)
+            section.append((x, link))
+            self._note(shape, copies[link[0]].pop(), len(self._strips) - 1, x, 0.0)
             self._strips[-1].put(*self._bits(shape, x))
 
     def lay_piece(self, piece: Piece, prints: tuple[Footprint, ...]) -> None:
@@ -111,7 +110,7 @@ class Sections:
 
     def _note(self, shape: Turned, copy: tuple[str, str], section: int, x: float, y: float) -> None:
         sail, part_id = copy
-        low = y - self.on.table.gap_mm / 2
+        low = y - reach_mm(self.on.table.gap_mm)
         self.placements.append(Placement(sail, part_id, section, round(x + shape.dx, 3), round(low + shape.dy, 3), shape.angle))
         self._lengths[section] = max(self._lengths[section], x + shape.width)
 
