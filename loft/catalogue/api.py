@@ -49,7 +49,7 @@ class ClassOut(serializers.Serializer[ClassRule]):
 
 class PatternOptionOut(serializers.Serializer[Any]):
     code = serializers.CharField()
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # a field of that name
     choice = serializers.CharField()
     rule = serializers.CharField()
     default = serializers.BooleanField()

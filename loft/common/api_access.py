@@ -4,10 +4,19 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.contrib.auth.models import User
+from rest_framework.exceptions import NotAuthenticated
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
 from loft.common import policies
+
+
+def person(request: Request) -> User:
+    """Who is signed in."""
+    if not isinstance(request.user, User):
+        raise NotAuthenticated
+    return request.user
 
 
 class ByPolicy(BasePermission):

@@ -21,7 +21,7 @@ from rest_framework.response import Response
 
 from costing.errors import InputError, Problem
 from loft.common import selectors as common
-from loft.common.api_access import ByPolicy
+from loft.common.api_access import ByPolicy, person
 from loft.common.idempotency import HEADER, idempotent
 from loft.customers import selectors as customers
 from loft.customers import services as customer_services
@@ -83,7 +83,7 @@ class QuoteViews(viewsets.ViewSet):
     def issue(self, request: Request, pk: int) -> Response:
         """Issue the draft: number, PDF, link and mail to the customer."""
         asked = _valid(shapes.IssueIn(data=request.data))
-        services.issue(revision=selectors.last_revision(pk), by=request.user, now=timezone.now(), reason=asked["reason"])
+        services.issue(revision=selectors.last_revision(pk), by=person(request), now=timezone.now(), reason=asked["reason"])
         return Response(shapes.QuoteOut(selectors.quote(pk)).data)
 
     @extend_schema(request=None, responses=shapes.QuoteOut)
@@ -141,7 +141,7 @@ class OrderViews(viewsets.ViewSet):
         """Note money received; the deposit releases the tickets that wait for nothing else."""
         asked = _valid(shapes.PaymentIn(data=request.data))
         place = f"/api/orders/{pk}/"
-        payment = services.record_payment(order=selectors.order(pk), by=request.user, now=timezone.now(), made_at=place, **asked)
+        payment = services.record_payment(order=selectors.order(pk), by=person(request), now=timezone.now(), made_at=place, **asked)
         return Response(shapes.PaymentOut(payment).data, status=status.HTTP_201_CREATED, headers={"Location": place})
 
     @extend_schema(request=shapes.SailNumberIn, responses=shapes.OrderWithMissing)
@@ -150,14 +150,14 @@ class OrderViews(viewsets.ViewSet):
         """Give a sail the number that was to follow."""
         asked = _valid(shapes.SailNumberIn(data=request.data))
         line = selectors.line(order_pk=pk, position=position)
-        services.give_sail_number(line=line, number=asked["number"], by=request.user, now=timezone.now())
+        services.give_sail_number(line=line, number=asked["number"], by=person(request), now=timezone.now())
         return _order(request, pk)
 
     @extend_schema(request=shapes.ClothIn, responses=shapes.OrderWithMissing)
     @action(detail=True, methods=["post"])
     def cloth(self, request: Request, pk: int) -> Response:
         """Set a roll and lot aside for every sail that has none yet."""
-        services.book_cloth(order=selectors.order(pk), by=request.user, now=timezone.now(), **_valid(shapes.ClothIn(data=request.data)))
+        services.book_cloth(order=selectors.order(pk), by=person(request), now=timezone.now(), **_valid(shapes.ClothIn(data=request.data)))
         return _order(request, pk)
 
     @extend_schema(request=shapes.DueIn, responses=shapes.OrderWithMissing)
@@ -189,7 +189,7 @@ def _drafted(asked: Mapping[str, Any], request: Request, now: datetime) -> Revis
     try:
         return services.draft_batch(
             customer=_customer(asked), pattern=asked["pattern"], boats=boats, terms=asked["terms"], on=_priced_on(asked, now), now=now,
-            by=request.user, made_at="/api/quotes/{}/",
+            by=person(request), made_at="/api/quotes/{}/",
         )  # fmt: skip
     except InputError as error:
         if "csv" in asked:
@@ -197,8 +197,8 @@ def _drafted(asked: Mapping[str, Any], request: Request, now: datetime) -> Revis
         raise InputError(_at_index(p) for p in error.problems) from error
 
 
-def _just_made(revision: Revision) -> SimpleNamespace:
-    """A new quote with its only revision, without reading it all back."""
+def _just_made(revision: Revision) -> Any:
+    """A new quote with its only revision, as `selectors.quote` would read it back."""
     made = revision.quote
     return SimpleNamespace(id=made.pk, reference=made.reference, customer=made.customer, created_at=made.created_at, revisions=[revision])
 

@@ -112,7 +112,7 @@ class QuoteOut(serializers.ModelSerializer[Quote]):
 
 
 class PriceItemOut(serializers.Serializer[Any]):
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # a field of that name
     quantity = serializers.IntegerField()
     unit_price = serializers.CharField()
     shown_unit_price = serializers.CharField()
@@ -125,17 +125,17 @@ class PriceItemOut(serializers.Serializer[Any]):
 class CostLineOut(serializers.Serializer[Any]):
     group = serializers.CharField()
     code = serializers.CharField()
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # a field of that name
     quantity = serializers.CharField()
     unit = serializers.CharField()
     unit_cost = serializers.CharField()
     amount = serializers.CharField()
     how = serializers.CharField()
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name
 
 
 class SailOut(serializers.Serializer[PricedSail]):
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # a field of that name
     boat = serializers.CharField()
     owner = serializers.CharField()
     sail_number = serializers.CharField(allow_null=True)
@@ -153,7 +153,7 @@ class SailOut(serializers.Serializer[PricedSail]):
 
 class TaxOut(serializers.Serializer[Any]):
     code = serializers.CharField()
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # a field of that name
     fraction = serializers.CharField()
     taxable = serializers.CharField()
     tax = serializers.CharField()
@@ -248,7 +248,7 @@ class OrderWithMissing(OrderOut):
         fields = (*OrderOut.Meta.fields, "missing")  # type: ignore[assignment]
 
     @extend_schema_field(MissingOut(many=True))
-    def get_missing(self, row: Order) -> list[dict[str, Any]]:
+    def get_missing(self, row: Order) -> Any:
         return MissingOut(selectors.board_row(row).missing, many=True).data
 
 

@@ -17,7 +17,7 @@ from rest_framework.response import Response
 
 from loft import documents
 from loft.common import selectors as common
-from loft.common.api_access import ByPolicy
+from loft.common.api_access import ByPolicy, person
 from loft.common.errors import NotFound
 from loft.workshop import paper, selectors, services
 from loft.workshop.models import Step, Ticket
@@ -55,7 +55,7 @@ class TicketOut(serializers.ModelSerializer[Ticket]):
         )  # fmt: skip
 
     @extend_schema_field(MissingOut(many=True))
-    def get_waiting_for(self, ticket: Ticket) -> list[dict[str, Any]]:
+    def get_waiting_for(self, ticket: Ticket) -> Any:
         return MissingOut(selectors.waiting_for(ticket), many=True).data
 
 
@@ -117,7 +117,7 @@ class TicketViews(viewsets.ViewSet):
     @extend_schema(request=None, responses=TicketWithSteps)
     @action(detail=True, methods=["post"], url_path="steps/<int:position>/start")
     def start_step(self, request: Request, pk: int, position: int) -> Response:
-        services.start_step(step=selectors.step(ticket_pk=pk, position=position), by=request.user, now=timezone.now())
+        services.start_step(step=selectors.step(ticket_pk=pk, position=position), by=person(request), now=timezone.now())
         return Response(TicketWithSteps(selectors.ticket(pk)).data)
 
     @extend_schema(request=FinishIn, responses=TicketWithSteps)
@@ -126,7 +126,7 @@ class TicketViews(viewsets.ViewSet):
         asked = FinishIn(data=request.data)
         asked.is_valid(raise_exception=True)
         step = selectors.step(ticket_pk=pk, position=position)
-        services.finish_step(step=step, by=request.user, now=timezone.now(), **asked.validated_data)
+        services.finish_step(step=step, by=person(request), now=timezone.now(), **asked.validated_data)
         return Response(TicketWithSteps(selectors.ticket(pk)).data)
 
 

@@ -56,7 +56,10 @@ def test_acceptance_and_withdrawal_cannot_both_win(loft: None, manager: User) ->
     revision = desk.issued(manager, desk.ONE_BOAT)
     token = desk.token_of(revision)
     other = Revision.objects.select_related("quote").get(pk=revision.pk)
-    _together([lambda: services.accept(token=token, name="Hester Lorne", now=desk.NOW), lambda: services.cancel(revision=other, now=desk.NOW)])
+    _together([
+        lambda: services.accept(token=token, name="Hester Lorne", now=desk.NOW),
+        lambda: services.cancel(revision=other, now=desk.NOW),
+    ])  # fmt: skip
     state = Revision.objects.get(pk=revision.pk).state
     assert (state, Order.objects.count()) in [("accepted", 1), ("cancelled", 0)]
 

@@ -100,9 +100,9 @@ def _sizes(demo: scenario.Demo) -> Iterator[str]:
 
 
 def _numbers() -> Iterator[str]:
-    series = {
-        "quotes": sorted(Quote.objects.exclude(number=None).values_list("number", flat=True)),
-        "orders": sorted(Order.objects.values_list("number", flat=True)),
+    series: dict[str, list[int]] = {
+        "quotes": sorted(q.number for q in Quote.objects.all() if q.number is not None),
+        "orders": sorted(o.number for o in Order.objects.all()),
     }
     for what, numbers in series.items():
         if not numbers or numbers != list(range(1, len(numbers) + 1)):
