@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from typing import Any, Literal
+from xml.sax.saxutils import quoteattr
 
 from reportlab.lib.colors import HexColor
 from reportlab.lib.enums import TA_RIGHT
@@ -66,6 +67,11 @@ Cell = str | Flowable | list[Flowable]
 def text(words: str, style: ParagraphStyle = BODY, room: float = 1e6) -> Paragraph:
     """A paragraph of plain words; `room` is its width in points where right-to-left text may need a second line."""
     return Paragraph(lettering.wrapped_markup(words, style.fontSize, room, style.fontName), style)
+
+
+def link(address: str, style: ParagraphStyle = BODY) -> Paragraph:
+    """A web address that can be read and followed."""
+    return Paragraph(f"<a href={quoteattr(lettering.clean(address))}>{lettering.markup(address, style.fontName)}</a>", style)
 
 
 def texts(words: Iterable[str], style: ParagraphStyle = BODY) -> list[Flowable]:

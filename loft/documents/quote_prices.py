@@ -132,6 +132,6 @@ def _acceptance(doc: QuoteDocument) -> list[Flowable]:
         layout.text("To accept this quote", layout.SUBHEADING),
         layout.text(f"Scan the code or open the address below, until the end of {until}.", layout.BODY),
         layout.gap(1),
-        layout.text(doc.link, layout.SMALL),
+        layout.link(doc.link, layout.SMALL),
     ]
     return [*story, layout.gap(2), layout.side_by_side([Figure(letterhead.qr_code(doc.link, 25), "LEFT")], words, (30, 56))]

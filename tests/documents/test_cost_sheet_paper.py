@@ -1,0 +1,83 @@
+"""The cost sheet: every figure can be followed with a pencil."""
+
+from __future__ import annotations
+
+from decimal import ROUND_HALF_UP, Decimal
+
+import pytest
+
+from loft.documents import cost_sheet_pdf, wording
+from tests.documents import reading, sample
+
+
+@pytest.fixture(scope="module")
+def lines() -> list[str]:
+    return reading.lines(cost_sheet_pdf(sample.cost_sheet()))
+
+
+@pytest.fixture(scope="module")
+def text(lines: list[str]) -> str:
+    return " ".join(" ".join(lines).split())
+
+
+def test_the_margin_can_be_worked_out(lines: list[str]) -> None:
+    """(net - pass-through - cost) / (net - pass-through)."""
+    net, passed_on, own, cost, margin = (
+        reading.amount(lines[lines.index(label) + 1])
+        for label in ("Net", "of which charged on at cost", "Net of what the loft makes", "Cost of what the loft makes", "Gross margin")
+    )
+    assert own == net - passed_on
+    assert margin == own - cost
+    fraction = (margin / own * 100).quantize(Decimal("0.1"), ROUND_HALF_UP)
+    assert any(line.startswith(f"Margin {fraction} %") for line in lines)
+
+
+def test_thresholds_stand_beside_the_margin(text: str) -> None:
+    assert "target 42 %, warning below 35 %, floor 25 %" in text
+
+
+def test_quantity_times_unit_cost_is_the_amount_on_every_line(lines: list[str]) -> None:
+    """Read from the page alone; the sum of the first sail's lines is its total."""
+    start = lines.index("Cost of one sail, line 1")
+    stop = next(i for i in range(start, len(lines)) if lines[i].startswith("Total of all"))
+    total, count = Decimal(0), 0
+    for i in range(start, stop - 2):
+        unit_cost, amount = lines[i], lines[i + 1]
+        if len(unit_cost.partition(".")[2]) == 4 and reading.AMOUNT.match(amount):
+            quantity = Decimal(lines[i - 2].replace(",", ""))
+            exact = (quantity * Decimal(unit_cost.replace(",", ""))).quantize(Decimal("0.01"), ROUND_HALF_UP)
+            assert abs(exact - reading.amount(amount)) <= Decimal("0.01"), lines[i - 3 : i + 2]
+            total, count = total + reading.amount(amount), count + 1
+    assert count == len(sample.result().batch.sails[0].cost_lines)
+    assert reading.amount(lines[stop + 1]) == total
+    assert lines[stop] == f"Total of all {count} lines"
+
+
+def test_every_sail_has_its_total(text: str) -> None:
+    for sail in sample.result().batch.sails:
+        total = sum((line.amount for line in sail.cost_lines), Decimal(0))
+        assert f"Total of all {len(sail.cost_lines)} lines {total:,.2f}" in text
+
+
+def test_sources_and_gaps_are_there(text: str) -> None:
+    sail = sample.result().batch.sails[0]
+    for line in sail.cost_lines:
+        assert wording.spelled(line.source) in text
+    lay = sample.first_design().lays[0]
+    assert wording.percent(lay.gap_fraction, 1) in text
+    assert wording.percent(lay.yield_fraction, 1) in text
+
+
+def test_the_batch_lay_stands_beside_single_ones(text: str) -> None:
+    (both,) = sample.cost_sheet().batch_lays
+    saved = wording.metres(both.one_by_one_mm - both.together_mm, 3)
+    assert f"DW170 2 {wording.metres(both.one_by_one_mm, 3)} {wording.metres(both.together_mm, 3)} {saved}" in text
+
+
+def test_it_is_for_the_loft_only_on_every_page() -> None:
+    for words in reading.page_words(cost_sheet_pdf(sample.cost_sheet())):
+        assert "for the loft only" in words
+
+
+def test_two_renders_are_the_same_bytes() -> None:
+    assert cost_sheet_pdf(sample.cost_sheet()) == cost_sheet_pdf(sample.cost_sheet())

@@ -1,0 +1,153 @@
+"""Drawings: the same on paper and screen, true to the design, and saying which side they show."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from math import hypot
+from xml.etree import ElementTree
+
+import pytest
+import shapely
+
+from costing import sail
+from costing.cloth import Part, Placement
+from costing.quote import Design
+from costing.sail import Line
+from loft.documents import lay_drawing, lay_svg, sail_drawing, sail_svg, wording
+from loft.documents.drawing import Clip, Drawing, Letters, Stroke, View
+from tests.documents import sample
+
+_NAMES = {"quarter_width": "quarter", "half_width": "half", "three_quarter_width": "three-quarter", "upper_width": "upper"}
+
+
+@pytest.fixture(scope="module")
+def design() -> Design:
+    return sample.first_design()
+
+
+def test_dimension_texts_are_the_designed_sizes(design: Design) -> None:
+    sizes = {name: wording.size(value) for name, value in design.sizes}
+    texts = sail_drawing.dimensioned_sail(design).texts
+    for name in ("luff_length", "leech_length", "foot_length"):
+        assert sizes[name] in texts, name
+    for name, word in _NAMES.items():
+        assert f"{word} {sizes[name]}" in texts, name
+    assert f"top {sizes['top_width']}" in texts
+
+
+def test_width_lines_are_as_long_as_the_widths(design: Design) -> None:
+    """Each width line runs from the leech point to the nearest point of the luff (ERS G.7: shortest distance)."""
+    points, sizes = sail.leech_points(design.outline), dict(design.sizes)
+    for name in _NAMES:
+        luff = sail_drawing.nearest_on(design.outline.luff, points[name])
+        assert hypot(points[name][0] - luff[0], points[name][1] - luff[1]) == pytest.approx(float(sizes[name]), abs=0.1), name
+
+
+@pytest.mark.parametrize(("side", "luff"), [("starboard", "right"), ("port", "left")])
+def test_the_side_is_said_and_shown(design: Design, side: str, luff: str) -> None:
+    drawing = sail_drawing.dimensioned_sail(design, side=side)
+    assert any(t.startswith(f"{side.capitalize()} side (luff on the {luff})") for t in drawing.texts)
+    outline = next(i for i in drawing.items if isinstance(i, Stroke) and i.closed and i.pen == sail_drawing.OUTLINE)
+    xs = [x for x, _ in outline.line]
+    tack_x = outline.line[0][0]  # the ring starts at the tack point
+    nearer_right = max(xs) - tack_x < tack_x - min(xs)
+    assert nearer_right == (luff == "right")
+
+
+def test_an_unknown_side_is_refused(design: Design) -> None:
+    with pytest.raises(ValueError, match="must be one of starboard, port"):
+        sail_drawing.dimensioned_sail(design, side="windward")
+
+
+def test_everything_drawn_lies_on_the_page(design: Design) -> None:
+    for side in sail_drawing.SIDES:
+        for drawing in (sail_drawing.dimensioned_sail(design, side=side), sail_drawing.making_sail(design, side=side)):
+            for x, y in _points(drawing):
+                assert -0.5 <= x <= drawing.width + 0.5
+                assert -0.5 <= y <= drawing.height + 0.5
+
+
+def test_numbers_are_drawn_on_both_sides_as_readable_text(design: Design) -> None:
+    plan = sample.ticket(1).sail.numbers
+    assert plan is not None
+    for side in sail_drawing.SIDES:
+        items = sail_drawing.making_sail(design, side=side, numbers=plan).items
+        characters = [i for i in items if isinstance(i, Letters) and len(i.text) == 1]
+        assert "".join(c.text for c in sorted(characters, key=lambda c: c.at[0])) == plan.text
+        assert all(abs(c.angle) <= 90 for c in characters)
+
+
+def test_panels_and_seams_are_numbered(design: Design) -> None:
+    texts = sail_drawing.making_sail(design).texts
+    assert [t for t in texts if t.startswith("P")] == [p.mark for p in design.panels]
+    assert [t for t in texts if t.startswith("seam")] == [f"seam {n}" for n in range(1, len(design.panels))]
+
+
+def test_every_part_is_marked_on_its_lay(design: Design) -> None:
+    for lay in design.lays:
+        texts = {t for strip in lay_drawing.lay_strips(design, lay, width=176) for t in strip.texts}
+        assert {p.id for p in design.parts if p.material == lay.material} <= texts, lay.material
+
+
+def test_sections_and_strips_cover_the_lay(design: Design) -> None:
+    lay = design.lays[0]
+    strips = lay_drawing.lay_strips(design, lay, width=176, strip_mm=2000)
+    assert len(strips) == sum(-(-int(s.length_mm) // 2000) for s in lay.sections)
+    assert strips[0].title.startswith("Section 1, 0.00 to ")
+    assert strips[-1].title.endswith(f" m of {wording.metres(lay.sections[-1].length_mm)} m")
+
+
+def test_a_mark_stands_on_its_part(design: Design) -> None:
+    """The middle of each panel's mark lies on that panel as the audited lay has it."""
+    lay = design.lays[0]
+    parts = {p.id: p for p in design.parts}
+    panels = [p for p in lay.placements if parts[p.part_id].kind == "panel"]
+    (whole,) = lay_drawing.lay_strips(design, lay, width=400, strip_mm=1e6)
+    letters = {i.text: i for i in whole.items if isinstance(i, Letters)}
+    edge = next(i for i in whole.items if isinstance(i, Stroke))
+    (x0, y0), (x1, _) = edge.line[0], edge.line[1]
+    scale = (x1 - x0) / lay.sections[0].length_mm
+    for placement in panels:
+        x, y = letters[placement.part_id].at
+        spot = shapely.Point((x - x0) / scale, (y - y0) / scale)
+        assert shapely.Polygon(_placed(parts[placement.part_id], placement)).buffer(5).contains(spot), placement.part_id
+
+
+def test_svg_and_paper_come_from_one_drawing(design: Design) -> None:
+    root = ElementTree.fromstring(sail_svg(design, "port"))
+    drawn = [e.text for e in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert drawn == list(sail_drawing.dimensioned_sail(design, side="port").texts)
+    lay = ElementTree.fromstring(lay_svg(design))
+    marks = {e.text for e in lay.iter("{http://www.w3.org/2000/svg}text")}
+    assert {p.id for p in design.parts} <= marks
+    clips = [e.get("id") for e in lay.iter("{http://www.w3.org/2000/svg}clipPath")]
+    assert len(clips) == len(set(clips)) > 0
+
+
+def test_thinning_keeps_corners_and_the_shape() -> None:
+    arc = tuple((float(i), (i / 40) ** 2) for i in range(1000))
+    ring: Line = (*arc, (999.0, -50.0), (0.0, -50.0))
+    thin = View(0.05, 0, 0).line(ring)
+    assert len(thin) < len(ring) / 5
+    assert thin[-2:] == (pytest.approx((49.95, -2.5)), (0.0, -2.5))
+    whole, drawn = (shapely.LineString(r) for r in ([(x * 0.05, y * 0.05) for x, y in ring], thin))
+    assert whole.hausdorff_distance(drawn) < 0.6  # between points
+    assert all(drawn.distance(shapely.Point(p)) < 0.02 for p in whole.coords)
+
+
+def _placed(part: Part, placement: Placement) -> Line:
+    turned = shapely.affinity.rotate(shapely.Polygon(part.outer), placement.angle, origin=(0, 0))
+    return tuple(shapely.affinity.translate(turned, placement.x, placement.y).exterior.coords)
+
+
+def _points(drawing: Drawing) -> list[tuple[float, float]]:
+    found: list[tuple[float, float]] = []
+    for item in drawing.items:
+        if isinstance(item, Stroke):
+            found += item.line
+        elif isinstance(item, Letters):
+            found.append(item.at)
+        elif isinstance(item, Clip):
+            found += [item.box[:2]]
+    assert len(found) > len(list(pairwise(drawing.items)))
+    return found

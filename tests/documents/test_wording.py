@@ -1,0 +1,85 @@
+"""Figures on paper: one way for each, and no rounding that flatters."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from costing.rules import Headroom, Limit
+from loft.documents import wording
+
+
+def _limit(low: str | None, high: str | None, measurement: str = "luff_length") -> Limit:
+    return Limit(measurement, "C.1", Decimal(low) if low else None, Decimal(high) if high else None, "as printed")
+
+
+@pytest.mark.parametrize(
+    ("label", "value", "currency", "printed"),
+    [
+        ("thousands", "1234.5", "GBP", "1,234.50"),
+        ("millions", "1234567.89", "EUR", "1,234,567.89"),
+        ("a refund", "-12.00", "GBP", "−12.00"),
+        ("no minor unit", "98000", "JPY", "98,000"),
+        ("three digits (ISO 4217)", "5.125", "KWD", "5.125"),
+    ],
+)
+def test_amount(label: str, value: str, currency: str, printed: str) -> None:
+    assert wording.amount(Decimal(value), currency) == printed, label
+
+
+@pytest.mark.parametrize(
+    ("label", "limit", "printed"),
+    [
+        # 4876.8 mm is 16 ft exactly (1 ft = 304.8 mm)
+        ("a maximum is never rounded up", _limit(None, "4876.8"), "max 4,876.8"),
+        ("a minimum is never rounded down", _limit("160.05", None), "min 160.05"),
+        ("both", _limit("1380", "1460"), "1,380 to 1,460"),
+        ("one number", _limit("3", "3"), "exactly 3"),
+    ],
+)
+def test_limit_text(label: str, limit: Limit, printed: str) -> None:
+    assert wording.limit_text(limit) == printed, label
+
+
+@pytest.mark.parametrize(
+    ("label", "limit", "value", "designed", "room"),
+    [
+        ("under a maximum", _limit(None, "5230"), "5220.0", "5,220.0", "10.0"),
+        ("designed never up under a maximum", _limit(None, "5230"), "5219.96", "5,219.9", "10.0"),
+        ("designed never down over a minimum", _limit("150", None), "304.12", "304.2", "154.1"),
+        ("area keeps its digits", _limit(None, "0.35", "window_area"), "0.2016", "0.2016", "0.1484"),
+        ("a count has no decimals", _limit("3", "3", "batten_pocket_count"), "3", "3", "0"),
+        ("a breach is negative", _limit(None, "60"), "60.04", "60.0", "−0.1"),
+    ],
+)
+def test_designed_beside_the_limit(label: str, limit: Limit, value: str, designed: str, room: str) -> None:
+    exact = Decimal(value)
+    left = limit.maximum - exact if limit.maximum is not None else exact - (limit.minimum or 0)
+    headroom = Headroom(limit, exact, left, Decimal(0))
+    assert (wording.designed_text(headroom), wording.room_text(headroom)) == (designed, room), label
+
+
+def test_size_shows_all_its_digits() -> None:
+    assert [wording.size(Decimal(v)) for v in ("5190", "5190.0", "1985.25")] == ["5,190.0", "5,190.0", "1,985.25"]
+
+
+def test_metres_to_pull_are_never_short() -> None:
+    assert [wording.metres_to_pull(v) for v in (7520.0, 7520.1, 7529.9)] == ["7.52", "7.53", "7.53"]
+
+
+def test_time_and_days() -> None:
+    assert wording.hours(Decimal("394.6")) == "6 h 35 min"
+    assert [wording.minutes(Decimal(v)) for v in ("13.78", "7.5", "7.74", "20")] == ["14", "7.5", "7.5", "20"]
+    assert wording.day(date(2026, 3, 2), "%d %b %Y") == "02 Mar 2026"
+    assert wording.day(None, "%d %b %Y") == "–"
+
+
+def test_shares() -> None:
+    assert [wording.rate(Decimal(v)) for v in ("0.20", "0.075")] == ["20 %", "7.5 %"]
+    assert wording.percent(Decimal("0.41225"), 1) == "41.2 %"
+
+
+def test_signs_of_a_sum() -> None:
+    assert wording.spelled("1.2 x 10.9 m2 - 5 of 170 g/m2") == "1.2 × 10.9 m² − 5 of 170 g/m²"

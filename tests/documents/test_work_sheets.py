@@ -1,0 +1,180 @@
+"""The floor's sheets: what the cutter, the sewer and the finisher read."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from costing.cloth import Panel
+from loft.documents import TicketDocument, cutter_sheet_pdf, finisher_sheet_pdf, panel_sizes, sewer_sheet_pdf, tickets_pdf, wording
+from tests.documents import reading, sample
+
+
+@pytest.fixture(scope="module")
+def ticket() -> TicketDocument:
+    return sample.ticket(1)
+
+
+@pytest.fixture(scope="module")
+def cutter(ticket: TicketDocument) -> str:
+    return reading.text(cutter_sheet_pdf(ticket))
+
+
+@pytest.fixture(scope="module")
+def finisher(ticket: TicketDocument) -> str:
+    return reading.text(finisher_sheet_pdf(ticket))
+
+
+@pytest.fixture(scope="module")
+def pages() -> list[str]:
+    """A ticket that is held for its deposit and number, and one that is released, in one file."""
+    return reading.page_words(tickets_pdf([sample.ticket(sample.line_to_follow(), "deposit", "sail number"), sample.ticket(1)]))
+
+
+class TestCutter:
+    @pytest.mark.parametrize(
+        "fact",
+        [
+            "CUTTER",
+            "Order O-2026-0001",
+            "Ticket O-2026-0001-01",
+            "Due 20 Apr 2026",
+            "Heron 214",
+            "FACE UP",
+            "drag knife, pen",
+            "Actual metres",
+            "warp, along the roll",
+            "Two people or a trolley",
+            "All body panels of one sail come from one lot",
+            "another material, laid apart",
+            "A window's hole is cut out after sewing",
+        ],
+    )
+    def test_facts(self, cutter: str, fact: str) -> None:
+        assert fact in cutter
+
+    def test_metres_to_pull_cover_every_section(self, cutter: str, ticket: TicketDocument) -> None:
+        for lay in ticket.design.lays:
+            for section in lay.sections:
+                printed = wording.metres_to_pull(section.length_mm)
+                assert f"Section {section.number + 1} {printed} m" in cutter
+                assert Decimal(printed) * 1000 >= Decimal(repr(section.length_mm))
+
+    def test_every_part_is_on_the_lay_and_every_other_part_in_the_list(self, cutter: str, ticket: TicketDocument) -> None:
+        for part in ticket.design.parts:
+            assert cutter.count(part.id) >= 2, f"{part.id}: once drawn, once listed"
+
+    def test_panel_sizes_are_in_the_table(self, ticket: TicketDocument) -> None:
+        lines = reading.lines(cutter_sheet_pdf(ticket))
+        table = lines[lines.index("Panels, cut sizes in mm") :]
+        for panel in ticket.design.panels:
+            sizes = panel_sizes.panel_sizes(panel)
+            at = table.index(panel.mark)
+            assert table[at + 1 : at + 5] == [wording.mm(v) for v in (sizes.length, sizes.luff_end, sizes.leech_end, sizes.widest)]
+
+    def test_the_label_is_by_far_the_largest_text(self, ticket: TicketDocument) -> None:
+        sizes: dict[str, float] = {}
+
+        def visit(text: str, _: object, matrix: list[float], __: object, size: float) -> None:
+            if text.strip():
+                sizes[text.strip()] = size * abs(matrix[3])
+
+        reading.reader(cutter_sheet_pdf(ticket)).pages[0].extract_text(visitor_text=visit)
+        assert sizes["Heron 214"] == max(sizes.values()) >= 36
+
+
+def test_panel_sizes_by_hand() -> None:
+    """A panel 1,000 long, 400 wide with slanted ends: whole width from x = 100 (lower luff end) to x = 900 (upper leech end)."""
+    cut = ((100.0, 0.0), (1000.0, 0.0), (900.0, 400.0), (0.0, 400.0))
+    panel = Panel("P2", (), cut, ((100.0, 15.0), (995.0, 15.0)), ((5.0, 385.0), (905.0, 385.0)), (), full_width=True)
+    sizes = panel_sizes.panel_sizes(panel)
+    assert (sizes.length, sizes.widest) == (1000.0, 400.0)
+    assert sizes.luff_end == 400.0
+    assert sizes.leech_end == pytest.approx(380.0)  # at x = 905 the slanted end has cut off 20 of the 400
+
+
+def test_the_sewer_reads_steps_seams_and_cautions(ticket: TicketDocument) -> None:
+    text = reading.text(sewer_sheet_pdf(ticket))
+    steps = next(p.steps for p in ticket.plans if p.station == "sewer")
+    positions = [text.index(f"{n} {s.label}") for n, s in enumerate(steps, start=1)]
+    assert positions == sorted(positions)
+    for step in steps:
+        assert wording.spelled(step.how) in text
+        assert step.caution in text
+    for number in range(1, len(ticket.design.panels)):
+        assert f"seam {number} P{number} to P{number + 1}" in text
+    assert "Guards on" in text
+
+
+class TestFinisher:
+    @pytest.mark.parametrize(
+        "fact",
+        [
+            "The loft's own check; the class's measurer certifies.",
+            "Starboard side (luff on the right)",
+            "Port side (luff on the left)",
+            "Starboard side uppermost",
+            "Pins, needles and blades counted off the sail",
+            "Royalty label on: on the starboard side at the tack, above the patch",
+            "Insignia three wavelets under a bar",
+        ],
+    )
+    def test_facts(self, finisher: str, fact: str) -> None:
+        assert fact in finisher
+
+    def test_the_number_is_drawn_on_both_sides(self, ticket: TicketDocument) -> None:
+        lines = reading.lines(finisher_sheet_pdf(ticket))
+        port = next(i for i, line in enumerate(lines) if line.startswith("Port side"))
+        drawn = [line for line in lines[:port] if len(line) == 1 and line.isdigit()]
+        assert drawn[:6] == list("214214")
+
+    def test_the_kit_has_every_material(self, finisher: str, ticket: TicketDocument) -> None:
+        labels = {line.code: line.label for line in ticket.sail.cost_lines}
+        for material in ticket.design.takeoff.materials:
+            assert labels[material.material] in finisher
+
+    def test_every_limit_has_a_blank_beside_it(self, finisher: str, ticket: TicketDocument) -> None:
+        for room in ticket.design.headroom:
+            assert f"{wording.limit_text(room.limit)} {wording.designed_text(room)}" in finisher
+
+    def test_nothing_is_called_a_certificate(self, finisher: str) -> None:
+        assert "certificate" not in finisher.lower()
+
+
+class TestHeld:
+    def test_every_page_of_a_held_ticket_says_so(self, pages: list[str]) -> None:
+        held = [p for p in pages if "O-2026-0001-09" in p]
+        assert held
+        assert all("HELD" in p for p in held)
+        assert not any("HELD" in p for p in pages if "O-2026-0001-01" in p)
+
+    def test_what_it_waits_for(self, pages: list[str]) -> None:
+        assert sum("Waits for: deposit; sail number." in p for p in pages) == 3
+
+    def test_a_number_to_follow_holds_its_step(self, pages: list[str]) -> None:
+        finisher = next(p for p in pages if "FINISHER" in p and "O-2026-0001-09" in p)
+        assert "put no figures on" in finisher
+        assert "HOLD this step: number to follow." in finisher
+        assert "Linnet (number to follow)" in finisher
+
+    def test_each_sheet_counts_its_own_pages(self, pages: list[str]) -> None:
+        assert sum("page 1 of" in p for p in pages) == 6
+
+
+def test_no_ticket_is_refused() -> None:
+    with pytest.raises(ValueError, match="no tickets"):
+        tickets_pdf([])
+
+
+def test_a_label_of_sixty_characters_stays_on_its_line(ticket: TicketDocument) -> None:
+    long = "The Extraordinarily Long And Winding Name Of One Small Boat X 7"
+    pdf = cutter_sheet_pdf(replace(ticket, sail=replace(ticket.sail, label=long)))
+    assert long in reading.lines(pdf)
+
+
+@pytest.mark.parametrize("render", [cutter_sheet_pdf, sewer_sheet_pdf, finisher_sheet_pdf])
+def test_the_same_ticket_gives_the_same_bytes(render: object, ticket: TicketDocument) -> None:
+    assert callable(render)
+    assert render(ticket) == render(ticket)
