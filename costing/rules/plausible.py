@@ -30,8 +30,9 @@ def in_words(value: Decimal, unit: str = "mm") -> str:
 
 
 def label(name: str) -> str:
-    """A measurement's label inside a sentence."""
-    return MEASUREMENTS[name].label.lower()
+    """A measurement's label inside a sentence: ``mast band distance (P)``."""
+    printed = MEASUREMENTS[name].label
+    return printed[0].lower() + printed[1:]
 
 
 def check_slip(name: str, value: Decimal, reference: Decimal, what: str, problems: Collector) -> bool:

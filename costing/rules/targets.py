@@ -94,7 +94,7 @@ def design_target(
         target = _above_minimum(name, bounds[name], candidates, problems)
         if target is not None:
             targets.append(target)
-        elif name in _NEEDED[rule.kind] and name not in boat_sizes:
+        elif not candidates and name in _NEEDED[rule.kind] and name not in boat_sizes:
             problems.add(name, "missing", f"{label(name)} is given by no limit, by no pattern and not for this boat; enter one of them")
     check_width_order({t.measurement: t.value for t in targets}, problems)
     problems.raise_if_any()

@@ -8,7 +8,8 @@ from decimal import Decimal
 import numpy as np
 
 from costing.errors import Collector, problem
-from costing.measurements import MEASUREMENTS, SailKind
+from costing.measurements import SailKind
+from costing.rules import plausible
 from costing.sail.shape import Outline
 from costing.units import square_metres
 
@@ -54,6 +55,6 @@ def _needed(kind: SailKind, sizes: Mapping[str, float], names: tuple[str, ...]) 
     problems = Collector()
     for name in names:
         if name not in sizes:
-            problems.add(name, "missing", f"the area of a {kind.value.replace('_', ' ')} needs the {MEASUREMENTS[name].label.lower()}")
+            problems.add(name, "missing", f"the area of a {kind.value.replace('_', ' ')} needs the {plausible.label(name)}")
     problems.raise_if_any()
     return [float(sizes[name]) for name in names]

@@ -13,6 +13,7 @@ import numpy as np
 
 from costing.errors import Collector
 from costing.measurements import MEASUREMENTS
+from costing.rules import plausible
 from costing.sail.distance import Array
 from costing.sail.knots import FROM_THE_HEAD, Frame, leech_knots
 
@@ -99,4 +100,4 @@ def _edge(works: Callable[[float], bool], inside: float, outside: float) -> floa
 
 
 def _label(name: str) -> str:
-    return MEASUREMENTS[name].label.lower() if name in MEASUREMENTS else f"{name.replace('_', ' ')} point"
+    return plausible.label(name) if name in MEASUREMENTS else f"{name.replace('_', ' ')} point"
