@@ -120,5 +120,7 @@ def _other_parts(doc: TicketDocument) -> list[Flowable]:
         apart = "" if material == doc.design.cloth.code else " – another material, laid apart"
         story.append(layout.heading(f"Other parts of {material}{apart}", layout.HEADING))
         rows = [(p.id, p.label, *(wording.mm(v) for v in panel_sizes.extent(p.outer))) for p in parts]
-        story.append(layout.table(("Mark", "Part", "Along the roll", "Across"), rows, (30, 94, 28, 24), right=(2, 3), pad=1.8))
+        story.append(
+            layout.table(("Mark", "Part", "Along the roll", "Across"), rows, (30, 94, 28, 24), right=(2, 3), style=layout.FINE, pad=1)
+        )
     return story

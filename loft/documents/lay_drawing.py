@@ -35,7 +35,7 @@ Box = tuple[float, float, float, float]  # x, y, width, height
 Reach = tuple[float, float]
 
 _LEFT, _ABOVE, _BELOW = 9.0, 7.0, 6.0
-_HIGHEST, _HIGHEST_SHORT = 66.0, 40.0  # the roll's width on paper: three strips share a page, a short piece takes less
+_HIGHEST, _HIGHEST_SHORT = 66.0, 26.0  # the roll's width on paper: three strips share a page, a short piece takes less
 _SHORT_MM = 1500.0
 
 

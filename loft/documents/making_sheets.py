@@ -25,7 +25,7 @@ _OWN_CHECK = "The loft's own check; the class's measurer certifies."
 
 def sewer_sheet(doc: TicketDocument) -> page.Sheet:
     """The sewer's pages for one sail."""
-    drawing = Figure(making_sail(doc.design, width=88, height=98), "LEFT")
+    drawing = Figure(making_sail(doc.design, width=88, height=88), "LEFT")
     story: list[Flowable] = [
         layout.side_by_side([drawing], [_facts(doc), *_seams(doc)], (92, 84)),
         *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "sewer")),

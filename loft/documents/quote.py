@@ -39,7 +39,6 @@ def _story(doc: QuoteDocument) -> list[Flowable]:
         *quote_prices.totals_and_acceptance(doc),
         *quote_terms.terms(doc),
         *quote_designs.design_pages(doc),
-        *quote_terms.notes(doc),
     ]
 
 

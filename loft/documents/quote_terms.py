@@ -29,6 +29,7 @@ def terms(doc: QuoteDocument) -> list[Flowable]:
         *_terms(doc),
         *_by_eye(doc),
         *_assumed(doc),
+        *_notes(doc),
     ]
 
 
@@ -80,10 +81,10 @@ def _assumed(doc: QuoteDocument) -> list[Flowable]:
     return [layout.heading("Assumed, please check", layout.SUBHEADING), *(layout.bullet(line, 172) for line in lines)]
 
 
-def notes(doc: QuoteDocument) -> list[Flowable]:
+def _notes(doc: QuoteDocument) -> list[Flowable]:
     """Who certifies, where the class's label goes, and that safety is the skipper's."""
     notes = [layout.text(_CHECK, layout.SMALL)]
     label = doc.batch.royalty_label
     if label is not None and label.required:
         notes.append(layout.text(f"The class's royalty label goes on every sail: {label.place} ({label.rule}).", layout.SMALL))
-    return [layout.gap(4), KeepTogether([*notes, layout.gap(1), layout.text(_USE, layout.SMALL)])]
+    return [layout.gap(2), KeepTogether([*notes, layout.gap(0.6), layout.text(_USE, layout.SMALL)])]

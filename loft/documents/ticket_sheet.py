@@ -81,7 +81,7 @@ def step_table(doc: TicketDocument, steps: Sequence[TicketStep]) -> list[Flowabl
     total = sum((s.minutes for s in steps), Decimal(0))
     return [
         layout.heading("Steps", layout.HEADING),
-        layout.table(("", "", "Step", "Caution", "min", "by"), rows, (9, 7, 70, 62, 11, 17), right=(4,), style=layout.STEP, pad=1.7),
+        layout.table(("", "", "Step", "Caution", "min", "by"), rows, (9, 7, 62, 72, 10, 16), right=(4,), style=layout.STEP, pad=1.7),
         layout.gap(1),
         layout.text(f"Standard time for these steps: {wording.hours(total)}. Write down what it really took.", layout.SMALL),
     ]
