@@ -101,11 +101,12 @@ def outward_mm(edge: Edge) -> float:
 def grown_ring(sides: Sequence[tuple[Floats, float]]) -> Floats:
     """A ring of edges, clockwise, each moved outward by its own distance; neighbours are lengthened or shortened until they meet."""
     moved = [moved_left(line, distance) for line, distance in sides]
-    points: list[Floats] = []
-    for this, after in zip(moved, moved[1:] + moved[:1], strict=True):
-        points.append(this[1:-1])
-        points.append(_corner(this[-2:], after[:2]))
-    return np.vstack(points)
+    corners: list[Floats] = []
+    for i in range(len(moved)):
+        after = (i + 1) % len(moved)
+        moved[i], moved[after], corner = _joined(moved[i], moved[after])
+        corners.append(corner)
+    return np.vstack([part for line, corner in zip(moved, corners, strict=True) for part in (line[1:-1], corner)])
 
 
 def moved_left(line: Floats, distance: float) -> Floats:
@@ -119,11 +120,18 @@ def moved_left(line: Floats, distance: float) -> Floats:
     return np.asarray(line + distance * mitre)
 
 
-def _corner(last: Floats, first: Floats) -> Floats:
-    """Where the ends of two edges meet when lengthened; both ends as they are when they hardly turn."""
-    d, e, between = last[1] - last[0], first[1] - first[0], first[0] - last[1]
-    cross = d[0] * e[1] - d[1] * e[0]
-    if abs(cross) < 0.05 * np.linalg.norm(d) * np.linalg.norm(e):
-        return np.vstack((last[1], first[0]))
-    t = (between[0] * e[1] - between[1] * e[0]) / cross
-    return np.asarray((last[1] + t * d)[None, :])
+def _joined(before: Floats, after: Floats) -> tuple[Floats, Floats, Floats]:
+    """Two edges less the points past their meeting, and where they meet when lengthened; both ends if they hardly turn."""
+    while True:
+        d, e, between = before[-1] - before[-2], after[1] - after[0], after[0] - before[-1]
+        cross = d[0] * e[1] - d[1] * e[0]
+        if abs(cross) < 0.05 * np.linalg.norm(d) * np.linalg.norm(e):
+            return before, after, np.vstack((before[-1], after[0]))
+        along_before = (between[0] * e[1] - between[1] * e[0]) / cross
+        along_after = (between[0] * d[1] - between[1] * d[0]) / cross
+        if along_before < -1 and len(before) > 2:
+            before = before[:-1]
+        elif along_after > 1 and len(after) > 2:
+            after = after[1:]
+        else:
+            return before, after, np.asarray((before[-1] + along_before * d)[None, :])
