@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_POST
 from costing.errors import Collector, problem
 from loft.common import pages
 from loft.common import selectors as common
-from loft.common.errors import NotFound
+from loft.common.errors import Conflict, NotFound
 from loft.common.idempotency import idempotent_form
 from loft.documents import wording
 from loft.orders import selectors, services
@@ -82,7 +82,10 @@ def give_sail_number(request: HttpRequest, ticket_pk: int) -> HttpResponse:
     number = request.POST.get("number", "")
 
     def write() -> str:
-        services.give_sail_number(line=line, number=number, by=pages.person(request), now=timezone.now())
+        try:
+            services.give_sail_number(line=line, number=number, by=pages.person(request), now=timezone.now())
+        except Conflict as error:  # most often the number is another boat's, which the page says best where it was typed
+            raise problem("number", "taken", str(error)) from error
         return f"{line.boat} has the sail number {number.strip()}."
 
     return pages.done(request, write, back=reverse("ticket_page", args=(ticket_pk,)))
