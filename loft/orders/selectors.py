@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, Prefetch, Q, QuerySet, Sum
+from django.db.models import Count, F, Prefetch, Q, QuerySet, Sum
 
 from loft.common.errors import NotFound
 from loft.orders import links
@@ -74,7 +74,7 @@ def orders(*, state: str = "") -> QuerySet[Order]:
     lines = OrderLine.objects.select_related("ticket").defer("ticket__sail").order_by("position")
     rows = Order.objects.select_related("customer", "revision__quote").defer(*(f"revision__{name}" for name in _HEAVY))
     rows = rows.prefetch_related(Prefetch("lines", lines)).annotate(paid_minor=Sum("payments__amount_minor", default=0))
-    rows = rows.order_by("due_on", "number")
+    rows = rows.order_by(F("due_on").asc(nulls_last=True), "number")
     return rows.filter(state=state) if state else rows
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import F, Prefetch, QuerySet
 
 from costing.quote import Design as ComputedDesign
 from costing.quote import snapshot
@@ -67,7 +67,7 @@ def designs_by_key(keys: set[str]) -> KnownDesigns:
 
 def tickets(*, state: str = "", order_number: str = "") -> QuerySet[Ticket]:
     """Tickets in the order in which they are due, without the frozen sail."""
-    rows = Ticket.objects.defer("sail").prefetch_related("requirements").order_by("due_on", "number")
+    rows = Ticket.objects.defer("sail").prefetch_related("requirements").order_by(F("due_on").asc(nulls_last=True), "number")
     if state:
         rows = rows.filter(state=state)
     if order_number:

@@ -67,6 +67,16 @@ def test_the_board_takes_the_same_queries_for_any_number_of_orders(accepted: Ord
     assert queries() <= one
 
 
+def test_the_first_to_be_due_is_on_top_and_what_has_no_day_comes_last(accepted: Order, manager: User, at_the_desk: Client) -> None:
+    later, sooner = (services.accept(token=desk.token_of(issue_now(manager)), name="Hester Lorne", now=timezone.now()) for _ in range(2))
+    services.set_due_date(order=later, due_on=date(2099, 2, 1))
+    services.set_due_date(order=sooner, due_on=date(2099, 1, 1))
+    board = at_the_desk.get("/").context["board"]
+    assert [row.order.reference for row, _ in board] == ["O-0003", "O-0002", "O-0001"]
+    listed = [row.order_number for row, _ in at_the_desk.get("/tickets/").context["rows"]]
+    assert listed == ["O-0003"] * 2 + ["O-0002"] * 2 + ["O-0001"] * 2
+
+
 def test_a_manager_sees_the_quotes_that_customers_have_in_hand(issued: Revision, at_the_desk: Client, on_the_floor: Client) -> None:
     assert "Quotes that customers have in hand" in shown(at_the_desk, "/")
     assert "Q-0001" not in shown(on_the_floor, "/")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -48,9 +49,10 @@ def issue(request: HttpRequest, pk: int) -> HttpResponse:
     """Give the number, open the link and send the mail."""
     reason = request.POST.get("reason", "")
     try:
-        services.issue(revision=_asked_revision(request, pk), by=pages.person(request), now=timezone.now(), reason=reason)
+        revision = services.issue(revision=_asked_revision(request, pk), by=pages.person(request), now=timezone.now(), reason=reason)
     except InputError as error:
         return _show(request, pk, problems=error.problems, reason=reason)
+    messages.success(request, f"Issued as {revision.quote.reference}; the mail with the link is on its way.")
     return redirect("quote_page", pk)
 
 
