@@ -81,7 +81,7 @@ def texts(words: Iterable[str], style: ParagraphStyle = BODY) -> list[Flowable]:
 class Heading(Paragraph):
     """A heading that goes to the next page when there is no room for something to follow it; not for inside tables or kept groups."""
 
-    company = 24 * mm
+    company = 14 * mm
 
     def wrap(self, room: float, height: float) -> tuple[float, float]:
         width, own = super().wrap(room, height)

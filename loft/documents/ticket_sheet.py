@@ -19,7 +19,7 @@ from loft.documents.figure import draw_text
 from loft.documents.layout import TickBox
 from loft.documents.typefaces import BOLD, REGULAR
 
-HEAD_HEIGHT = 51 * mm
+HEAD_HEIGHT = 49.5 * mm
 TO_FOLLOW = "number to follow"
 
 
@@ -81,7 +81,7 @@ def step_table(doc: TicketDocument, steps: Sequence[TicketStep]) -> list[Flowabl
     total = sum((s.minutes for s in steps), Decimal(0))
     return [
         layout.heading("Steps", layout.HEADING),
-        layout.table(("", "", "Step", "Caution", "min", "by"), rows, (9, 7, 62, 72, 10, 16), right=(4,), style=layout.STEP, pad=1.7),
+        layout.table(("", "", "Step", "Caution", "min", "by"), rows, (9, 7, 62, 72, 10, 16), right=(4,), style=layout.STEP, pad=1.1),
         layout.gap(1),
         layout.text(f"Standard time for these steps: {wording.hours(total)}. Write down what it really took.", layout.SMALL),
     ]
@@ -96,4 +96,4 @@ def boxes(names: Sequence[str], widths_mm: Sequence[float], rows: Sequence[str] 
 
 def defer(words: str) -> list[Flowable]:
     """A short caution at the end of a sheet."""
-    return [Spacer(1, 3 * mm), layout.text(words, layout.CAUTION)]
+    return [Spacer(1, 1.5 * mm), layout.text(words, layout.CAUTION)]
