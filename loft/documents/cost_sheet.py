@@ -13,7 +13,6 @@ from loft.documents import layout, letterhead, page, quote_designs, wording
 from loft.documents.content import CostSheetDocument
 
 _SIZE = landscape(A4)
-_WIDTH = 263.0
 
 
 def cost_sheet(doc: CostSheetDocument) -> page.Sheet:

@@ -36,7 +36,6 @@ OUTLINE = Pen(0.4, INK)
 SEAM = Pen(0.18, SOFT)
 DETAIL = Pen(0.18, ACCENT)
 MEASURE = Pen(0.13, ACCENT)
-CONSTRUCTION = Pen(0.13, SOFT, (1.2, 0.9))
 
 
 @dataclass(frozen=True, slots=True)
