@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import unicodedata
 from collections.abc import Callable
 from typing import Concatenate, ParamSpec
 
@@ -13,7 +14,7 @@ from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 
-from costing.errors import InputError
+from costing.errors import InputError, problem
 from loft.common import policies
 
 P = ParamSpec("P")
@@ -69,6 +70,21 @@ def done(request: HttpRequest, write: Callable[[], str], *, back: str) -> HttpRe
         for problem in error.problems:
             messages.error(request, f"Not done: {problem.message}.")
     return redirect(back)
+
+
+def typed(request: HttpRequest, field: str, *, most: int, lines: bool = False) -> str:
+    """What was typed into a field, blanks drawn together; InputError when it is longer or has characters that no table keeps.
+
+    lines: line breaks are kept, blank lines are not.
+    """
+    given = request.POST.get(field, "")
+    rows = given.splitlines() if lines else [given]
+    text = "\n".join(row for row in (" ".join(row.split()) for row in rows) if row)
+    if len(text) > most:
+        raise problem(field, "too_long", f"{field.replace('_', ' ')}: {len(text)} characters are too many, at most {most} are kept")
+    if any(unicodedata.category(c) == "Cc" and c != "\n" for c in text):
+        raise problem(field, "control_character", f"{field.replace('_', ' ')}: there is a character in it that cannot be printed")
+    return text
 
 
 def pdf(content: bytes, name: str) -> HttpResponse:

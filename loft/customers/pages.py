@@ -13,7 +13,8 @@ from loft.common import pages
 from loft.customers import selectors, services
 from loft.customers.models import Customer
 
-_FIELDS = ("kind", "name", "email", "address", "buyer")
+#: The fields of the form, and the most characters that each keeps.
+_FIELDS = {"kind": 20, "name": 200, "email": 254, "address": 1000, "buyer": 10}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -23,12 +24,12 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
     customer = selectors.customer(pk)
     if request.method != "POST":
         return _form(request, customer)
-    asked = {name: request.POST.get(name, "") for name in _FIELDS}
     try:
+        asked = {name: pages.typed(request, name, most=most, lines=name == "address") for name, most in _FIELDS.items()}
         services.save_customer(pk=pk, **asked)
     except InputError as error:
-        return _form(request, Customer(pk=pk, **asked), error.problems)
-    messages.success(request, f"{asked['name'].strip()} is changed. Quotes that were issued stay as they were sent.")
+        return _form(request, Customer(pk=pk, **{name: request.POST.get(name, "") for name in _FIELDS}), error.problems)
+    messages.success(request, f"{asked['name']} is changed. Quotes that were issued stay as they were sent.")
     return redirect(_back(request))
 
 

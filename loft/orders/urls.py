@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.urls import include, path
-from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
+from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.routers import SimpleRouter
 
 from loft.orders.api import OrderViews, QuoteViews
@@ -15,5 +15,6 @@ router.register("orders", OrderViews, basename="order")
 urlpatterns = [
     path("api/", include(router.urls)),
     path("api/schema/", SpectacularAPIView.as_view(), name="api-schema"),
-    path("api/docs/", SpectacularSwaggerView.as_view(url_name="api-schema"), name="api-docs"),
+    # The split view keeps its script in an answer of its own: our content policy runs no inline script.
+    path("api/docs/", SpectacularSwaggerSplitView.as_view(url_name="api-schema", template_name="orders/api_docs.html"), name="api-docs"),
 ]

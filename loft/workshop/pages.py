@@ -53,7 +53,7 @@ class StepRow:
 @pages.may("see_tickets")
 def ticket_list(request: HttpRequest) -> HttpResponse:
     """Tickets in the order in which they are due, by state, order and what they wait for."""
-    state, order, waiting = (request.GET.get(name, "").strip() for name in ("state", "order", "waiting"))
+    state, order, waiting = (request.GET.get(name, "").replace("\x00", "").strip() for name in ("state", "order", "waiting"))
     rows = selectors.tickets(state=state if state in TicketState.values else "", order_number=order.upper())
     if not state:
         rows = rows.filter(state__in=_FLOOR)
@@ -140,56 +140,70 @@ def finish_step(request: HttpRequest, pk: int, position: int) -> HttpResponse:
 @pages.may("release_ticket")
 def confirm_fit(request: HttpRequest, pk: int) -> HttpResponse:
     """The customer has confirmed the boat's fit details."""
-    by, now = pages.person(request), timezone.now()
-    return _meet(request, pk, lambda ticket: services.confirm_fit(ticket=ticket, by=by, now=now), "Fit details confirmed.")
+
+    def confirm(ticket: Ticket) -> str:
+        services.confirm_fit(ticket=ticket, by=pages.person(request), now=timezone.now())
+        return "Fit details confirmed."
+
+    return _meet(request, pk, confirm)
 
 
 @require_POST
 @pages.may("release_ticket")
 def confirm_options(request: HttpRequest, pk: int) -> HttpResponse:
     """The customer has confirmed the options."""
-    by, now = pages.person(request), timezone.now()
-    return _meet(request, pk, lambda ticket: services.confirm_options(ticket=ticket, by=by, now=now), "Options confirmed.")
+
+    def confirm(ticket: Ticket) -> str:
+        services.confirm_options(ticket=ticket, by=pages.person(request), now=timezone.now())
+        return "Options confirmed."
+
+    return _meet(request, pk, confirm)
 
 
 @require_POST
 @pages.may("confirm_cloth")
 def book_cloth(request: HttpRequest, pk: int) -> HttpResponse:
     """Set a roll and lot aside for this sail."""
-    roll, lot = request.POST.get("roll", ""), request.POST.get("lot", "")
 
-    def book(ticket: Ticket) -> None:
+    def book(ticket: Ticket) -> str:
+        roll, lot = pages.typed(request, "roll", most=60), pages.typed(request, "lot", most=60)
         services.book_cloth(tickets=[ticket], roll=roll, lot=lot, by=pages.person(request), now=timezone.now())
+        return f"Roll {roll}, lot {lot} set aside."
 
-    return _meet(request, pk, book, f"Roll {roll.strip()}, lot {lot.strip()} set aside.")
+    return _meet(request, pk, book)
 
 
 @require_POST
 @pages.may("work_ticket")
 def record_label(request: HttpRequest, pk: int) -> HttpResponse:
     """The class's label has been sewn on."""
-    number = request.POST.get("label_number", "")
 
-    def record(ticket: Ticket) -> None:
+    def record(ticket: Ticket) -> str:
+        number = pages.typed(request, "label_number", most=40)
         services.record_label(ticket=ticket, label_number=number, by=pages.person(request), now=timezone.now())
+        return f"Class label {number} recorded."
 
-    return _meet(request, pk, record, f"Class label {number.strip()} recorded.")
+    return _meet(request, pk, record)
 
 
 @require_POST
 @pages.may("release_ticket")
 def scrap(request: HttpRequest, pk: int) -> HttpResponse:
     """Take the sail out of work for good."""
-    reason = request.POST.get("reason", "")
-    return _meet(request, pk, lambda ticket: services.scrap(ticket=ticket, reason=reason, now=timezone.now()), "Scrapped.")
+
+    def write(ticket: Ticket) -> str:
+        services.scrap(ticket=ticket, reason=pages.typed(request, "reason", most=300), now=timezone.now())
+        return "Scrapped."
+
+    return _meet(request, pk, write)
 
 
-def _meet(request: HttpRequest, pk: int, write: Callable[[Ticket], None], said: str) -> HttpResponse:
-    """Do a write on a ticket and say whether that released it."""
+def _meet(request: HttpRequest, pk: int, write: Callable[[Ticket], str]) -> HttpResponse:
+    """Do a write on a ticket and say what it did, and whether that released the ticket."""
     ticket = selectors.ticket(pk)
 
     def do() -> str:
-        write(ticket)
+        said = write(ticket)
         released = ticket.state == TicketState.HELD and selectors.ticket(pk).state == TicketState.RELEASED
         return f"{said} The ticket is released." if released else said
 

@@ -116,3 +116,11 @@ def test_drawings_are_drawn(site: str, manager: User, open_page: OpenPage) -> No
         picture.evaluate("image => image.decode()")
         assert picture.evaluate("image => image.naturalWidth > 100 && image.naturalHeight > 100")
     assert page.locator("img.drawing").count() == 2
+
+
+def test_the_pages_of_the_api_run_under_the_content_policy(site: str, manager: User, open_page: OpenPage) -> None:
+    page = open_page()
+    sign_in(page, site, "manager")
+    page.goto(f"{site}/help/")
+    page.get_by_role("link", name="the API's own pages").click()
+    page.locator(".opblock", has_text="/api/quotes/{id}/issue/").wait_for()

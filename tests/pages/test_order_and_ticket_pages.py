@@ -24,7 +24,7 @@ def shown(client: Client, path: str) -> str:
     return words(client.get(path).content.decode())
 
 
-def payment(order: Order, amount: str, key: str = "payment-0001", **fields: str) -> dict[str, str]:
+def payment(amount: str, key: str = "payment-0001", **fields: str) -> dict[str, str]:
     return {FIELD: key, "amount": amount, "received_on": "2026-03-05", "reference": "bank 4711"} | fields
 
 
@@ -34,7 +34,7 @@ def deposit(order: Order) -> str:
 
 def release_all(order: Order, client: Client) -> None:
     """Record on the pages everything that holds the release."""
-    client.post(f"/orders/{order.pk}/payments/", payment(order, deposit(order)))
+    client.post(f"/orders/{order.pk}/payments/", payment(deposit(order)))
     client.post(f"/orders/{order.pk}/cloth/", {"roll": "R-7", "lot": "L-3"})
     for line in order.lines.all():
         client.post(f"/tickets/{line.ticket_id}/fit/")
@@ -93,7 +93,7 @@ def test_the_deposit_is_recorded_once(accepted: Order, at_the_desk: Client) -> N
     page = f"/orders/{accepted.pk}/"
     assert f"{deposit(accepted)}" in at_the_desk.get(page).content.decode().replace(",", "")
     for _ in range(2):
-        answer = at_the_desk.post(f"{page}payments/", payment(accepted, deposit(accepted)))
+        answer = at_the_desk.post(f"{page}payments/", payment(deposit(accepted)))
         assert answer["Location"] == f"{page}#payments"
     assert [(p.amount_minor, p.received_on, p.reference) for p in Payment.objects.all()] == [
         (accepted.deposit_minor, date(2026, 3, 5), "bank 4711")
@@ -116,7 +116,7 @@ BAD_PAYMENTS = [
 
 def test_bad_payments_are_refused_in_words(accepted: Order, at_the_desk: Client) -> None:
     for number, (amount, day, said) in enumerate(BAD_PAYMENTS):
-        sent = payment(accepted, amount, key=f"payment-bad-{number}", received_on=day)
+        sent = payment(amount, key=f"payment-bad-{number}", received_on=day)
         answer = at_the_desk.post(f"/orders/{accepted.pk}/payments/", sent, follow=True)
         assert said in words(answer.content.decode()), (amount, day)
     assert Payment.objects.count() == 0
@@ -124,7 +124,7 @@ def test_bad_payments_are_refused_in_words(accepted: Order, at_the_desk: Client)
 
 def test_recording_what_is_missing_releases_the_tickets(accepted: Order, at_the_desk: Client) -> None:
     variant = tickets(accepted)[1]
-    at_the_desk.post(f"/orders/{accepted.pk}/payments/", payment(accepted, deposit(accepted)))
+    at_the_desk.post(f"/orders/{accepted.pk}/payments/", payment(deposit(accepted)))
     answer = at_the_desk.post(f"/orders/{accepted.pk}/cloth/", {"roll": "R-7", "lot": "L-3"}, follow=True)
     assert "Roll R-7, lot L-3 set aside. One ticket is released." in words(answer.content.decode())
     assert [t.state for t in tickets(accepted)] == ["released", "held"]
@@ -242,6 +242,28 @@ def test_scrapping_and_cancelling_need_a_reason(accepted: Order, at_the_desk: Cl
     assert "cancelled" in shown(at_the_desk, page)
     assert {t.state for t in tickets(accepted)} == {"scrapped"}
     assert "No open orders" in shown(at_the_desk, "/")
+
+
+TEXTS = [
+    ("/orders/{order}/cloth/", {"roll": "R" * 61, "lot": "L-3"}, "roll: 61 characters are too many, at most 60 are kept"),
+    ("/tickets/{ticket}/cloth/", {"roll": "R-7", "lot": "L\x003"}, "lot: there is a character in it that cannot be printed"),
+    ("/tickets/{ticket}/label/", {"label_number": "9" * 41}, "label number: 41 characters are too many"),
+    ("/tickets/{ticket}/scrap/", {"reason": "x" * 301}, "reason: 301 characters are too many"),
+    ("/tickets/{ticket}/sail-number/", {"number": "1" * 21}, "number: 21 characters are too many"),
+    ("/orders/{order}/cancel/", {"reason": "\x07"}, "reason: there is a character in it that cannot be printed"),
+    ("/orders/{order}/payments/", payment("10", reference="r" * 121), "reference: 121 characters are too many"),
+]
+
+
+def test_texts_that_no_table_keeps_are_refused_in_words(accepted: Order, at_the_desk: Client) -> None:
+    ticket = tickets(accepted)[1]
+    for path, sent, said in TEXTS:
+        answer = at_the_desk.post(path.format(order=accepted.pk, ticket=ticket.pk), sent, follow=True)
+        assert f"Not done: {said}" in words(answer.content.decode()), path
+    ticket.refresh_from_db()
+    assert (ticket.state, ticket.roll, ticket.label_number, ticket.sail_number) == ("held", "", "", None)
+    assert Payment.objects.count() == 0
+    assert at_the_desk.get("/tickets/?order=O%00-0001").status_code == 200
 
 
 def test_unknown_things_are_not_found(accepted: Order, at_the_desk: Client) -> None:

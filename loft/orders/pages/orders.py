@@ -65,7 +65,7 @@ def record_payment(request: HttpRequest, pk: int) -> HttpResponse:
         amount, received_on = _payment(request)
         services.record_payment(
             order=order, amount=amount, received_on=received_on, by=pages.person(request), now=timezone.now(),
-            reference=request.POST.get("reference", ""), made_at=back,
+            reference=pages.typed(request, "reference", most=120), made_at=back,
         )  # fmt: skip
         return f"Recorded: {order.currency} {wording.amount(amount, order.currency)}."
 
@@ -79,14 +79,14 @@ def give_sail_number(request: HttpRequest, ticket_pk: int) -> HttpResponse:
     line = OrderLine.objects.select_related("order", "ticket__design").filter(ticket=ticket_pk).first()
     if line is None:
         raise NotFound(f"There is no ticket {ticket_pk}.")
-    number = request.POST.get("number", "")
 
     def write() -> str:
+        number = pages.typed(request, "number", most=20)
         try:
             services.give_sail_number(line=line, number=number, by=pages.person(request), now=timezone.now())
         except Conflict as error:  # most often the number is another boat's, which the page says best where it was typed
             raise problem("number", "taken", str(error)) from error
-        return f"{line.boat} has the sail number {number.strip()}."
+        return f"{line.boat} has the sail number {number}."
 
     return pages.done(request, write, back=reverse("ticket_page", args=(ticket_pk,)))
 
@@ -98,9 +98,9 @@ def book_cloth(request: HttpRequest, pk: int) -> HttpResponse:
     order = selectors.order(pk)
 
     def write() -> str:
-        roll, lot = request.POST.get("roll", ""), request.POST.get("lot", "")
+        roll, lot = pages.typed(request, "roll", most=60), pages.typed(request, "lot", most=60)
         released = services.book_cloth(order=order, roll=roll, lot=lot, by=pages.person(request), now=timezone.now())
-        return f"Roll {roll.strip()}, lot {lot.strip()} set aside. {_released(released)}".strip()
+        return f"Roll {roll}, lot {lot} set aside. {_released(released)}".strip()
 
     return pages.done(request, write, back=reverse("order_page", args=(pk,)))
 
@@ -138,7 +138,7 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     order = selectors.order(pk)
 
     def write() -> str:
-        services.cancel_order(order=order, reason=request.POST.get("reason", ""), now=timezone.now())
+        services.cancel_order(order=order, reason=pages.typed(request, "reason", most=300), now=timezone.now())
         return f"{order} is cancelled."
 
     return pages.done(request, write, back=reverse("order_page", args=(pk,)))

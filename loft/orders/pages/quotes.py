@@ -47,11 +47,11 @@ def quote_page(request: HttpRequest, pk: int) -> HttpResponse:
 @pages.may("issue_quote")
 def issue(request: HttpRequest, pk: int) -> HttpResponse:
     """Give the number, open the link and send the mail."""
-    reason = request.POST.get("reason", "")
     try:
+        reason = pages.typed(request, "reason", most=500)
         revision = services.issue(revision=_asked_revision(request, pk), by=pages.person(request), now=timezone.now(), reason=reason)
     except InputError as error:
-        return _show(request, pk, problems=error.problems, reason=reason)
+        return _show(request, pk, problems=error.problems, reason=request.POST.get("reason", ""))
     messages.success(request, f"Issued as {revision.quote.reference}; the mail with the link is on its way.")
     return redirect("quote_page", pk)
 
