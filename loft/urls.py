@@ -1,8 +1,6 @@
-"""The addresses of the service: each app keeps its own list."""
+"""The addresses of the service: each app keeps its own lists, one for programs and one for people."""
 
 from __future__ import annotations
-
-from importlib.util import find_spec
 
 from django.contrib import admin
 from django.urls import URLPattern, URLResolver, include, path
@@ -14,9 +12,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("healthz", health.healthz, name="healthz"),
     path("readyz", jobs_pages.readyz, name="readyz"),
     path("admin/", admin.site.urls),
+    *(path("", include(f"loft.{app}.urls")) for app in ("catalogue", "customers", "workshop", "orders")),
+    *(path("", include(f"loft.{app}.page_urls")) for app in ("common", "customers", "workshop", "orders")),
 ]
-for name in ("loft.catalogue", "loft.customers", "loft.workshop", "loft.orders"):
-    if find_spec(f"{name}.urls"):
-        urlpatterns.append(path("", include(f"{name}.urls")))
-for name in ("loft.common", "loft.customers", "loft.workshop", "loft.orders"):
-    urlpatterns.append(path("", include(f"{name}.page_urls")))
