@@ -12,6 +12,7 @@ from loft import documents
 from loft.common.models import LoftProfile
 from loft.customers.models import Customer
 from loft.documents.content import CostSheetDocument, QuoteDocument, TicketDocument
+from loft.orders.batch_lays import batch_lays
 from loft.orders.models import Revision
 from loft.workshop import selectors as workshop
 from loft.workshop.paper import letterhead
@@ -85,7 +86,10 @@ def pattern_label(batch: PricedBatch) -> str:
 
 def cost_sheet(figures: Offer, profile: LoftProfile, *, reference: str) -> CostSheetDocument:
     """The loft's own view of a batch, with every cost."""
-    return CostSheetDocument(letterhead=letterhead(profile), reference=reference, batch=figures.batch, designs=figures.designs)
+    return CostSheetDocument(
+        letterhead=letterhead(profile), reference=reference, batch=figures.batch, designs=figures.designs,
+        batch_lays=batch_lays(figures.batch, figures.designs),
+    )  # fmt: skip
 
 
 def quote_pdf(revision: Revision, profile: LoftProfile) -> bytes:

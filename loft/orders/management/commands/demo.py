@@ -15,6 +15,7 @@ from django.test.utils import override_settings
 from django.utils import timezone
 
 from costing.errors import CostingError
+from loft.common import append_only
 from loft.common.errors import Refused
 from loft.customers.models import Customer
 from loft.orders import paper, selectors
@@ -34,7 +35,7 @@ class Command(BaseCommand):
         logging.disable(logging.INFO)  # the requests of the demo's own customer
         try:
             # A demo's mail stays in files, and its jobs are run here, whatever the service is set up with.
-            with override_settings(EMAIL_BACKEND="loft.jobs.mail_files.EmailBackend", LOFT_BROKER_URL=""):
+            with override_settings(EMAIL_BACKEND="loft.jobs.mail_files.EmailBackend", LOFT_BROKER_URL="", ALLOWED_HOSTS=["*"]):
                 demo = scenario.run(out, now=timezone.now())
                 found = checks.run(demo)
         except (CostingError, Refused, scenario.DemoFailed) as error:
@@ -57,7 +58,8 @@ class Command(BaseCommand):
                 f"This database is in use ({', '.join(others[:3])}{more}), and the demo starts with an empty one: "
                 "set LOFT_VAR to an empty folder, or DATABASE_URL to another database, run `manage.py migrate` and then the demo again."
             )
-        call_command("flush", interactive=False, verbosity=0)
+        with append_only.lifted():
+            call_command("flush", interactive=False, verbosity=0)
         shutil.rmtree(out, ignore_errors=True)
 
     def _print(self, demo: scenario.Demo, found: tuple[checks.Check, ...]) -> None:

@@ -1,0 +1,95 @@
+"""The demo runs, runs again, leaves a database in use alone, and its checks see what is wrong."""
+
+from __future__ import annotations
+
+import json
+import re
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.conf import settings
+from django.contrib.auth.models import User
+from django.core.management import CommandError, call_command
+from django.utils import timezone
+
+from loft.customers.models import Customer
+from loft.orders.demo import checks, scenario
+from loft.orders.models import Order, Quote
+from loft.workshop.models import Ticket
+from tests import desk
+
+
+def _demo() -> str:
+    printed = StringIO()
+    call_command("demo", stdout=printed)
+    return printed.getvalue()
+
+
+@pytest.mark.usefixtures("transactional_db")
+def test_the_demo_runs_twice_and_starts_afresh_each_time() -> None:
+    for _ in range(2):
+        printed = _demo()
+        assert printed.count("  right  ") == 7 and "  wrong  " not in printed, printed
+        assert [q.reference for q in Quote.objects.all()] == ["Q-0001"]
+        assert (Order.objects.get().reference, Ticket.objects.count()) == ("O-0001", 12)
+    passwords = dict(re.findall(r"sign in as (\w+), password (\S+)", printed))
+    assert set(passwords) == {"manager", "cutter"}
+    assert all(User.objects.get(username=name).check_password(word) for name, word in passwords.items())
+    out = Path(settings.LOFT_VAR) / "demo"
+    assert {"quote.pdf", "cost-sheet.pdf", "work-sheets.pdf", "batch.json"} <= {p.name for p in out.iterdir()}
+
+
+def test_a_database_in_use_is_left_alone(loft: None) -> None:
+    Customer.objects.create(kind="person", name="A Real Customer", buyer="private")
+    with pytest.raises(CommandError, match="A Real Customer"):
+        _demo()
+    assert Customer.objects.get().name == "A Real Customer"
+    assert Quote.objects.count() == 0
+
+
+@pytest.fixture
+def done(transactional_db: None, tmp_path: Path, settings: Any) -> scenario.Demo:
+    """A demo that has been run, with nothing wrong yet."""
+    settings.EMAIL_BACKEND = "loft.jobs.mail_files.EmailBackend"
+    settings.LOFT_VAR = tmp_path
+    demo = scenario.run(tmp_path / "demo", now=timezone.now())
+    assert not any(check.wrong for check in checks.run(demo))
+    return demo
+
+
+def _wrong(demo: scenario.Demo) -> str:
+    return "; ".join(f"{check.what}: {fault}" for check in checks.run(demo) for fault in check.wrong)
+
+
+def test_the_checks_see_what_is_wrong(done: scenario.Demo) -> None:
+    """Each fault is put in by itself, and taken out again."""
+    path = done.out / "batch.json"
+    whole = path.read_bytes()
+    plain = json.loads(whole)
+    plain["sails"][0]["price"][0]["unit_price"] = "1.00"
+    path.write_text(json.dumps(plain))
+    assert "net: " in _wrong(done)
+    path.write_bytes(whole)
+
+    pdf = done.out / "quote.pdf"
+    sent = pdf.read_bytes()
+    pdf.write_bytes(sent + b" ")
+    assert "not the PDF that was issued" in _wrong(done)
+    pdf.write_bytes(sent)
+
+    Quote.objects.update(number=2)
+    assert "quotes are numbered [2]" in _wrong(done)
+    Quote.objects.update(number=1)
+
+    Ticket.objects.filter(number="O-0001-02").update(state="held", released_at=None)
+    assert "O-0001-02 is held" in _wrong(done)
+    Ticket.objects.filter(number="O-0001-02").update(state="released", released_at=desk.NOW)
+
+    stray = Path(settings.LOFT_VAR) / "mail" / "again.eml"
+    stray.write_bytes(b"Subject: again\r\n\r\n")
+    assert "3 new letters, 2 were expected" in _wrong(done)
+    stray.unlink()
+
+    assert _wrong(done) == ""
