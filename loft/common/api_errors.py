@@ -12,11 +12,13 @@ from rest_framework.response import Response
 from rest_framework.views import exception_handler as drf_answer
 
 from costing.errors import CannotDetermine, InputError, Problem
-from loft.common.errors import Conflict, NotAllowed, NotFound
+from loft.common.errors import Conflict, NotAllowed, NotFound, Stale, TooMany
 
 _STATUS: dict[type[Exception], tuple[int, str]] = {
     NotFound: (404, "not_found"),
     NotAllowed: (403, "not_allowed"),
+    Stale: (412, "stale"),
+    TooMany: (429, "too_many"),
     Conflict: (409, "conflict"),
     CannotDetermine: (422, "cannot_determine"),
 }
@@ -31,7 +33,10 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
         return _answer(400, "invalid_input", _summary(len(problems)), problems)
     for kind, (status, code) in _STATUS.items():
         if isinstance(error, kind):
-            return _answer(status, code, str(error))
+            response = _answer(status, code, str(error))
+            if isinstance(error, TooMany):
+                response["Retry-After"] = str(error.retry_after)
+            return response
     return _drf_error(error, context)
 
 

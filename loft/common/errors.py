@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 
 class Refused(Exception):
     """Something asked that is not done; the message is for the person who asked."""
@@ -17,3 +19,23 @@ class NotAllowed(Refused):
 
 class Conflict(Refused):
     """The thing is no longer in the state that the request assumed: somebody was faster. The API answers 409."""
+
+
+class Stale(Conflict):
+    """The thing was changed since the request read it. The API answers 412.
+
+    version: the one that is stored now; stored: its values, under the names of the form's fields.
+    """
+
+    def __init__(self, message: str, *, version: str, stored: Mapping[str, str]) -> None:
+        super().__init__(message)
+        self.version = version
+        self.stored = stored
+
+
+class TooMany(Refused):
+    """Asked too often. The API answers 429; retry_after is in seconds."""
+
+    def __init__(self, retry_after: int) -> None:
+        super().__init__(f"This was asked too often: try again in {retry_after} seconds.")
+        self.retry_after = retry_after

@@ -1,10 +1,13 @@
-"""The loft itself, its running numbers, and what was already answered once."""
+"""The loft itself, its running numbers, what was already answered once, who did what, and what is counted against a limit."""
 
 from __future__ import annotations
+
+from typing import ClassVar
 
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Now
 
 
 class LoftProfile(models.Model):
@@ -19,6 +22,9 @@ class LoftProfile(models.Model):
     date_format = models.CharField(max_length=30, default="%d %b %Y", help_text="A strftime format.")
     public_base_url = models.URLField(help_text="What stands before /accept/ in links to customers.")
     time_zone = models.CharField(max_length=60, help_text="A zone of the IANA database, for example Europe/London.")
+    version = models.PositiveIntegerField(default=1)
+
+    EDITED: ClassVar = ("name", "address", "email", "phone", "tax_number", "currency", "date_format", "public_base_url", "time_zone")
 
     class Meta:
         verbose_name = "loft profile"
@@ -66,3 +72,52 @@ class IdempotencyKey(models.Model):
 
     def __str__(self) -> str:
         return f"{self.scope} {self.key}"
+
+
+class AuditEntry(models.Model):
+    """One write: who, what, when, before and after. Never changed or deleted (loft.common.append_only); nothing personal stands in it.
+
+    subject_kind and subject_id name the row without a foreign key: an entry outlives what it is about. at: the database's own clock.
+    """
+
+    at = models.DateTimeField(db_default=Now())
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    who = models.CharField(max_length=150)
+    action = models.CharField(max_length=40)
+    subject_kind = models.CharField(max_length=40)
+    subject_id = models.BigIntegerField()
+    subject = models.CharField(max_length=120)
+    before = models.JSONField(default=dict)
+    after = models.JSONField(default=dict)
+
+    class Meta:
+        indexes = [models.Index(fields=["subject_kind", "subject_id"], name="audit_by_subject")]
+
+    def __str__(self) -> str:
+        return f"{self.who}: {self.action} {self.subject}"
+
+
+class AuditPersonal(models.Model):
+    """What an entry says about a person: never changed, deleted when the person's data is erased."""
+
+    entry = models.OneToOneField(AuditEntry, on_delete=models.PROTECT, related_name="personal")
+    before = models.JSONField(default=dict)
+    after = models.JSONField(default=dict)
+
+    def __str__(self) -> str:
+        return f"personal part of entry {self.entry_id}"
+
+
+class RateCount(models.Model):
+    """How often one address or account did one thing since a moment; `who` is a keyed hash."""
+
+    name = models.CharField(max_length=20)
+    who = models.CharField(max_length=64)
+    started_at = models.DateTimeField(db_index=True)
+    count = models.PositiveIntegerField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["name", "who"], name="one_count_a_limit")]
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.count}"

@@ -9,7 +9,7 @@ from typing import Concatenate, ParamSpec
 
 from django.contrib import messages
 from django.contrib.auth.models import User
-from django.contrib.auth.views import LoginView, LogoutView, redirect_to_login
+from django.contrib.auth.views import LogoutView, redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
@@ -21,13 +21,6 @@ P = ParamSpec("P")
 
 #: Rows on one page of a list.
 ROWS_A_PAGE = 50
-
-
-class SignIn(LoginView):
-    """The form with name and password; somebody who is signed in goes on to the order board."""
-
-    template_name = "common/login.html"
-    redirect_authenticated_user = True
 
 
 class SignOut(LogoutView):

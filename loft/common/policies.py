@@ -1,4 +1,4 @@
-"""Who may do what: two roles and one table."""
+"""Who may do what: five roles and one table. A person may have several roles; what one of them may do, the person may."""
 
 from __future__ import annotations
 
@@ -7,35 +7,50 @@ from django.contrib.auth.models import AnonymousUser, User
 from loft.common.errors import NotAllowed
 
 MANAGER = "manager"
+OFFICE = "office"
 CUTTER = "cutter"
-ROLES = (MANAGER, CUTTER)
+SEWER = "sewer"
+READER = "reader"  # sees the desk and the floor, and changes nothing
+ROLES = (MANAGER, OFFICE, CUTTER, SEWER, READER)
 
 _MANAGER_ONLY = frozenset({MANAGER})
-_EVERYBODY = frozenset({MANAGER, CUTTER})
+_DESK = frozenset({MANAGER, OFFICE})
+_DESK_TO_READ = _DESK | {READER}
+_EVERYBODY = frozenset(ROLES)
 
 # Every action of the service that is guarded, and the roles that may take it. A superuser may take all.
 ACTIONS: dict[str, frozenset[str]] = {
     # the desk
     "see_orders": _EVERYBODY,
-    "see_prices": _MANAGER_ONLY,
-    "see_costs": _MANAGER_ONLY,
-    "edit_customers": _MANAGER_ONLY,
-    "see_customers": _MANAGER_ONLY,
-    "draft_quote": _MANAGER_ONLY,
-    "issue_quote": _MANAGER_ONLY,
-    "cancel_quote": _MANAGER_ONLY,
-    "record_payment": _MANAGER_ONLY,
-    "give_sail_number": _MANAGER_ONLY,
+    "see_prices": _DESK_TO_READ,
+    "see_costs": _DESK_TO_READ,
+    "see_customers": _DESK_TO_READ,
+    "edit_customers": _DESK,
+    "draft_quote": _DESK,
+    "issue_quote": _DESK,
+    "issue_below_floor": _MANAGER_ONLY,
+    "cancel_quote": _DESK,
+    "record_payment": _DESK,
+    "give_sail_number": _DESK,
+    "promise_day": _DESK,
+    "deliver_order": _DESK,
     "cancel_order": _MANAGER_ONLY,
     # the floor
     "see_tickets": _EVERYBODY,
-    "release_ticket": _MANAGER_ONLY,
-    "work_ticket": _EVERYBODY,
-    "confirm_cloth": _EVERYBODY,
-    # the catalogue
+    "release_ticket": _DESK,
+    "scrap_ticket": _DESK,
+    "work_ticket": frozenset({MANAGER, CUTTER, SEWER}),
+    "work_cutter": frozenset({MANAGER, CUTTER}),
+    "work_sewer": frozenset({MANAGER, SEWER}),
+    "work_finisher": frozenset({MANAGER, SEWER}),
+    "confirm_cloth": frozenset({MANAGER, OFFICE, CUTTER}),
+    # the catalogue and the loft itself
     "see_catalogue": _EVERYBODY,
     "load_catalogue": _MANAGER_ONLY,
     "edit_profile": _MANAGER_ONLY,
+    "see_history": _MANAGER_ONLY,
+    "manage_people": _MANAGER_ONLY,
+    "personal_data": _MANAGER_ONLY,
 }
 
 
@@ -58,8 +73,11 @@ def allowed(user: User | AnonymousUser, action: str) -> bool:
     return bool(roles & roles_of(user))
 
 
-def require(user: User | AnonymousUser, action: str) -> None:
-    """Raise NotAllowed, with the role that would be needed, unless this person may take this action."""
-    if not allowed(user, action):
+def require(user: User | AnonymousUser | None, action: str) -> None:
+    """Raise NotAllowed, with the role that would be needed, unless this person may take this action.
+
+    Services ask too. None is nobody who signed in: the service's own jobs, a command in the shell, the customer behind a link.
+    """
+    if user is not None and not allowed(user, action):
         roles = " or ".join(sorted(ACTIONS[action]))
         raise NotAllowed(f"This needs the role {roles}.")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.db import models
 from django.db.models import Q
 
@@ -22,6 +24,10 @@ class Customer(models.Model):
     email = models.EmailField(blank=True)
     address = models.TextField(blank=True, help_text="One line of the address a line.")
     buyer = models.CharField(max_length=10, choices=Buyer.choices)
+    version = models.PositiveIntegerField(default=1)
+    erased_at = models.DateTimeField(null=True, blank=True)
+
+    EDITED: ClassVar = ("kind", "name", "email", "address", "buyer")
 
     class Meta:
         constraints = [
@@ -44,6 +50,9 @@ class Boat(models.Model):
     sail_number = models.CharField(max_length=20, null=True, blank=True)
     name = models.CharField(max_length=200)
     owner = models.CharField(max_length=200)
+    version = models.PositiveIntegerField(default=1)
+
+    EDITED: ClassVar = ("name", "sail_number", "owner")
 
     class Meta:
         constraints = [

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.conf import settings
 from django.db import models
 from django.db.models import CheckConstraint, Q, UniqueConstraint
@@ -118,9 +120,12 @@ class Order(models.Model):
     gross_minor = models.BigIntegerField()
     deposit_minor = models.BigIntegerField()
     due_on = models.DateField(null=True)
+    version = models.PositiveIntegerField(default=1)
     opened_at = models.DateTimeField()
     delivered_at = models.DateTimeField(null=True)
     cancelled_at = models.DateTimeField(null=True)
+
+    EDITED: ClassVar = ("state", "due_on")
 
     class Meta:
         constraints = [

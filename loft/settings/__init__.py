@@ -10,6 +10,8 @@ LOFT_MAIL_URL         a mail server (see mail.py); without it mail becomes files
 LOFT_MAIL_FROM        the sender's address when the loft profile has none
 LOFT_SECRET_KEY       otherwise made on the first run in LOFT_VAR/secret.key
 LOFT_LINK_KEY         signs acceptance links; otherwise made on the first run in LOFT_VAR/link.key
+LOFT_LIMITS           for example "costly=120/60,wrong_link=20/600": how many in how many seconds
+LOFT_RETENTION_YEARS  6: how long a contract's papers are kept after it was fulfilled, whoever asks to be forgotten
 LOFT_LOG_LEVEL        INFO
 LOFT_DEBUG            1 for Django's debug pages; never in service
 """
@@ -17,6 +19,7 @@ LOFT_DEBUG            1 for Django's debug pages; never in service
 from __future__ import annotations
 
 import os
+from datetime import timedelta
 from pathlib import Path
 
 from loft.settings import environment
@@ -46,6 +49,9 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "rest_framework",
     "rest_framework.authtoken",
+    "axes",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
     "drf_spectacular",
     "drf_spectacular_sidecar",
     "loft.common",
@@ -68,6 +74,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "loft.common.refused_pages.RefusedPages",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "loft.urls"
@@ -96,6 +103,23 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
+# Wrong passwords: eight for one name from one address, then a quarter of an hour's pause. Counted in the database.
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesBackend", "django.contrib.auth.backends.ModelBackend"]
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_FAILURE_LIMIT = 8
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
+AXES_RESET_ON_SUCCESS = True
+AXES_DISABLE_ACCESS_LOG = True
+AXES_VERBOSE = False
+AXES_CLIENT_IP_CALLABLE = "loft.common.limits.client_address"
+AXES_LOCKOUT_CALLABLE = "loft.common.sign_in.locked_out"
+OTP_TOTP_ISSUER = "Sail loft"
+
+# How many in how many seconds: wrong acceptance links and API tokens by address, drafts and drawings by account.
+LOFT_LIMITS = environment.limits("LOFT_LIMITS", {"wrong_link": (20, 600), "wrong_token": (20, 600), "costly": (120, 60)})
+LOFT_RETENTION_YEARS = int(os.environ.get("LOFT_RETENTION_YEARS", "6"))
+
 LOGIN_URL = "/login/"
 LOGIN_REDIRECT_URL = "/"
 LOGOUT_REDIRECT_URL = "/login/"
@@ -122,7 +146,8 @@ SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$"]
 SECURE_HSTS_SECONDS = 31_536_000 if _OVER_TLS else 0
 # A loft's other subdomains are not ours to commit to TLS: no includeSubDomains, no preload.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
-if environment.flag("LOFT_BEHIND_PROXY"):
+LOFT_BEHIND_PROXY = environment.flag("LOFT_BEHIND_PROXY")
+if LOFT_BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
@@ -140,7 +165,7 @@ DATA_UPLOAD_MAX_NUMBER_FILES = 5
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
         "rest_framework.authentication.SessionAuthentication",
-        "rest_framework.authentication.TokenAuthentication",
+        "loft.common.api_tokens.CountedTokens",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import secrets
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -27,6 +28,17 @@ def flag(name: str, default: bool = False) -> bool:
 def words(name: str) -> list[str]:
     """A variable with values separated by commas; empty when it is not set."""
     return [word.strip() for word in os.environ.get(name, "").split(",") if word.strip()]
+
+
+def limits(name: str, usual: dict[str, tuple[int, int]]) -> dict[str, tuple[int, int]]:
+    """Rates like "costly=120/60", each changing one of the usual ones; ValueError for anything else."""
+    changed = dict(usual)
+    for word in words(name):
+        found = re.fullmatch(r"(\w+)=([1-9][0-9]*)/([1-9][0-9]*)", word)
+        if found is None or found[1] not in usual:
+            raise ValueError(f"{name}: {word!r} is not like costly=120/60; there are {', '.join(usual)}")
+        changed[found[1]] = (int(found[2]), int(found[3]))
+    return changed
 
 
 def is_loopback(url: str) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from django.conf import settings
 from django.db import models
 from django.db.models import CheckConstraint, Q, UniqueConstraint
@@ -55,6 +57,9 @@ class Ticket(models.Model):
     ready_at = models.DateTimeField(null=True)
     scrapped_at = models.DateTimeField(null=True)
     scrap_reason = models.CharField(max_length=300, blank=True)
+    version = models.PositiveIntegerField(default=1)
+
+    EDITED: ClassVar = ("state", "sail_number", "roll", "lot", "label_number", "metres_used")
 
     class Meta:
         constraints = [
