@@ -92,10 +92,12 @@ def test_no_write_answers_to_get(accepted: Order, at_the_desk: Client) -> None:
             assert at_the_desk.get(place(address, accepted)).status_code == 405, address
 
 
-def test_a_person_without_a_role_sees_no_list(accepted: Order, client: Client) -> None:
+def test_a_person_without_a_role_may_see_and_do_nothing(accepted: Order, client: Client) -> None:
     client.force_login(User.objects.create_user("passer-by", password="a-long-password"))
     for address, _ in PAGES:
         assert client.get(place(address, accepted)).status_code == 403, address
+    for address, _ in WRITES:
+        assert client.post(place(address, accepted)).status_code == 403, address
 
 
 def amounts_of(order: Order) -> set[str]:
