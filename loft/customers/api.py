@@ -81,7 +81,7 @@ class CustomerViews(viewsets.ViewSet):
     def create(self, request: Request) -> Response:
         asked = CustomerIn(data=request.data)
         asked.is_valid(raise_exception=True)
-        customer = services.save_customer(**asked.validated_data)
+        customer = services.save_customer(**asked.validated_data, made_at="/api/customers/{}/")
         place = f"/api/customers/{customer.pk}/"
         return Response(CustomerOut(customer).data, status=status.HTTP_201_CREATED, headers={"Location": place})
 

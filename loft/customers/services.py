@@ -4,26 +4,84 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import TypeVar
 
+from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
-from django.db import transaction
-from django.db.models import Q
+from django.db import IntegrityError, transaction
+from django.db.models import F, Q
 
 from costing.errors import Collector
+from loft.common import audit, idempotency, policies, versions
 from loft.common.errors import Conflict, NotFound
 from loft.customers.boats_csv import BoatRow
 from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
 
+_Row = TypeVar("_Row", Customer, Boat)
+
+#: What of a customer says who that is; the audit keeps it apart, until it is erased.
+PERSONAL = ("name", "email", "address")
+
 
 def save_customer(
-    *, kind: str, name: str, email: str = "", address: str = "", buyer: str = "private", pk: int | None = None
-) -> Customer:
-    """Store a new customer, or change the one with this pk; InputError names every field that is wrong, NotFound an unknown pk."""
+    *, kind: str, name: str, email: str = "", address: str = "", buyer: str = "private", pk: int | None = None, made_at: str = "",
+    by: User | None = None, version: int | None = None,
+) -> Customer:  # fmt: skip
+    """Store a new customer, or change the one with this pk; InputError names every field that is wrong, NotFound an unknown pk.
+
+    made_at: where a new customer will be found ("/api/customers/{}/"), noted for a request that is sent twice. version: the one that the
+    change was decided on; Stale when there is a later one.
+    """
+    policies.require(by, "edit_customers")
     customer = _checked(Customer(pk=pk, kind=kind, name=name.strip(), email=email.strip(), address=address.strip(), buyer=buyer))
-    if pk is not None and not Customer.objects.filter(pk=pk).exists():
-        raise NotFound(f"There is no customer {pk}.")
-    customer.save()
+    if pk is not None:
+        return _change(customer, by, version)
+    with transaction.atomic():
+        store_new(customer, by=by)
+        if made_at:
+            idempotency.made(made_at.format(customer.pk))
     return customer
+
+
+def store_new(customer: Customer, *, by: User | None) -> None:
+    """Store a checked customer; call it inside the transaction that needs it."""
+    customer.save(force_insert=True)
+    audit.record("create", customer, by=by, after=audit.values(customer, *Customer.EDITED), personal=PERSONAL)
+
+
+def _change(asked: Customer, by: User | None, version: int | None) -> Customer:
+    stored = Customer.objects.filter(pk=asked.pk).first()
+    if stored is None:
+        raise NotFound(f"There is no customer {asked.pk}.")
+    if stored.erased_at is not None:
+        raise Conflict("this customer's data was erased: enter a new customer")
+    before, after = audit.values(stored, *Customer.EDITED), audit.values(asked, *Customer.EDITED)
+    with transaction.atomic():
+        versions.take(stored, version)
+        Customer.objects.filter(pk=asked.pk).update(**after)
+        audit.record("change", stored, by=by, before=before, after=after, personal=PERSONAL)
+    stored.refresh_from_db()
+    return stored
+
+
+def save_boat(*, pk: int, name: str, owner: str, sail_number: str, by: User | None, version: int | None = None) -> Boat:
+    """Correct a boat; an empty number is to follow. InputError names every field that is wrong, Conflict a number that another boat has."""
+    policies.require(by, "edit_customers")
+    stored = Boat.objects.filter(pk=pk).first()
+    if stored is None:
+        raise NotFound(f"There is no boat {pk}.")
+    asked = Boat(pk=pk, class_code=stored.class_code, name=name.strip(), owner=owner.strip(), sail_number=sail_number.strip() or None)
+    _checked(asked)
+    before, after = audit.values(stored, *Boat.EDITED), audit.values(asked, *Boat.EDITED)
+    try:
+        with transaction.atomic():
+            versions.take(stored, version)
+            Boat.objects.filter(pk=pk).update(**after)
+            audit.record("change", stored, by=by, before=before, after=after, personal=Boat.EDITED)
+    except IntegrityError as error:
+        raise Conflict(f"sail number {sail_number.strip()} belongs to another boat of the class") from error
+    stored.refresh_from_db()
+    return stored
 
 
 def new_customer(*, kind: str, name: str, email: str = "", address: str = "", buyer: str = "private") -> Customer:
@@ -31,7 +89,9 @@ def new_customer(*, kind: str, name: str, email: str = "", address: str = "", bu
     return _checked(Customer(kind=kind, name=name.strip(), email=email.strip(), address=address.strip(), buyer=buyer))
 
 
-def save_boats(*, class_code: str, rows: Sequence[BoatRow], taken_on: date, how: str = "") -> tuple[Boat, ...]:
+def save_boats(
+    *, class_code: str, rows: Sequence[BoatRow], taken_on: date, how: str = "", by: User | None = None
+) -> tuple[Boat, ...]:
     """Store the boats of a list, and a measurement set for each that gives sizes; all of them or none.
 
     A boat that is stored already is found by its number, or by name and owner while its number is to follow. InputError for every
@@ -40,6 +100,7 @@ def save_boats(*, class_code: str, rows: Sequence[BoatRow], taken_on: date, how:
     boats, new = _stored_or_new(class_code, rows)
     with transaction.atomic(savepoint=False):
         Boat.objects.bulk_create(new)
+        audit.record_all("create", new, by=by)
         sets = [(MeasurementSet(boat=b, taken_on=taken_on, how=how), row) for b, row in zip(boats, rows, strict=True) if row.written]
         MeasurementSet.objects.bulk_create(s for s, _ in sets)
         MeasuredValue.objects.bulk_create(
@@ -50,25 +111,31 @@ def save_boats(*, class_code: str, rows: Sequence[BoatRow], taken_on: date, how:
     return boats
 
 
-def give_number(*, class_code: str, name: str, owner: str, number: str) -> None:
-    """Give a boat the sail number that was to follow; Conflict when another boat of the class has it. A boat that is not stored stays so."""
+def give_number(*, class_code: str, name: str, owner: str, number: str, by: User | None = None) -> None:
+    """Give a boat the sail number that was to follow; Conflict when another boat of the class has it.
+
+    A boat that is not stored stays so.
+    """
     waiting = Boat.objects.filter(class_code=class_code, sail_number=None, name__iexact=name, owner__iexact=owner)
     taken = Boat.objects.filter(class_code=class_code, sail_number=number).first()
     if taken is not None and _identity(None, taken.name, taken.owner) != _identity(None, name, owner):
         raise Conflict(f"sail number {number} belongs to {taken.name} of {taken.owner}")
     if taken is None:
-        waiting.update(sail_number=number)
+        found = list(waiting)
+        waiting.update(sail_number=number, version=F("version") + 1)
+        for boat in found:
+            audit.record("give_sail_number", boat, by=by, after={"sail_number": number}, personal=["sail_number"])
 
 
-def _checked(customer: Customer) -> Customer:
+def _checked(row: _Row) -> _Row:
     wrong = Collector()
     try:
-        customer.clean_fields()
+        row.clean_fields()
     except ValidationError as error:
         for field, messages in error.message_dict.items():
             wrong.add(field, "invalid", " ".join(messages))
     wrong.raise_if_any()
-    return customer
+    return row
 
 
 def _stored_or_new(class_code: str, rows: Sequence[BoatRow]) -> tuple[tuple[Boat, ...], list[Boat]]:

@@ -73,7 +73,7 @@ class QuoteViews(viewsets.ViewSet):
         asked, now = _valid(shapes.RevisionIn(data=request.data)), timezone.now()
         services.revise(
             quote=selectors.quote(pk), boats=asked["csv"].encode(), pattern=asked["pattern"], terms=asked.get("terms"),
-            on=_priced_on(asked, now), now=now,
+            on=_priced_on(asked, now), now=now, made_at=f"/api/quotes/{pk}/",
         )  # fmt: skip
         return Response(shapes.QuoteOut(selectors.quote(pk)).data, status=status.HTTP_201_CREATED)
 
@@ -83,7 +83,10 @@ class QuoteViews(viewsets.ViewSet):
     def issue(self, request: Request, pk: int) -> Response:
         """Issue the draft: number, PDF, link and mail to the customer."""
         asked = _valid(shapes.IssueIn(data=request.data))
-        services.issue(revision=selectors.last_revision(pk), by=person(request), now=timezone.now(), reason=asked["reason"])
+        services.issue(
+            revision=selectors.last_revision(pk), by=person(request), now=timezone.now(), reason=asked["reason"],
+            made_at=f"/api/quotes/{pk}/",
+        )  # fmt: skip
         return Response(shapes.QuoteOut(selectors.quote(pk)).data)
 
     @extend_schema(request=None, responses=shapes.QuoteOut)

@@ -161,7 +161,10 @@ def _revised(form: BatchForm, quote: Quote, now: datetime) -> None:
         wrong.extend(_list_problems(form))
         wrong.raise_if_any()
     asked = form.cleaned_data
-    services.revise(quote=quote, pattern=asked["pattern"], boats=asked["list"], terms=asked["terms"], on=asked["on"], now=now)
+    services.revise(
+        quote=quote, pattern=asked["pattern"], boats=asked["list"], terms=asked["terms"], on=asked["on"], now=now,
+        made_at=reverse("quote_page", args=[quote.pk]),
+    )  # fmt: skip
 
 
 def _field_problems(form: BatchForm) -> Iterable[Problem]:

@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 
 from costing import money
 from costing.quote import PricedBatch, snapshot
-from loft.common import idempotency
+from loft.common import audit, idempotency, policies, versions
 from loft.common.errors import Conflict
 from loft.common.states import move_to
 from loft.customers import services as customers
@@ -19,6 +19,10 @@ from loft.orders.models import AcceptanceLink, Quote, Revision
 from loft.orders.states import REVISION, RevisionState
 from loft.workshop import services as workshop
 from loft.workshop.models import Design
+
+
+#: What the audit keeps of a revision: figures, no names.
+_AUDITED = ("revision", "pattern_code", "terms_code", "sails", "currency", "net_minor", "gross_minor")
 
 
 def draft_batch(
@@ -38,15 +42,17 @@ def draft_batch(
     Raises InputError with every problem of every row; nothing is stored then.
     made_at: where the quote will be found ("/quotes/{}/"), noted for a request that is sent twice.
     """
+    policies.require(by, "draft_quote")
     priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on)
     row, designs = _frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
     try:
         with transaction.atomic():
             if customer.pk is None:
-                customer.save(force_insert=True)
+                customers.store_new(customer, by=by)
             row.quote = Quote.objects.create(customer=customer, created_at=now, created_by=by)
             row.revision = 1
-            _store(row, designs, priced, on=on)
+            _store(row, designs, priced, on=on, by=by)
+            audit.record("draft", row.quote, by=by, after=audit.values(row, *_AUDITED))
             if made_at:
                 idempotency.made(made_at.format(row.quote.pk))
     except IntegrityError as error:
@@ -54,12 +60,20 @@ def draft_batch(
     return row
 
 
-def revise(*, quote: Quote, boats: bytes = b"", pattern: str = "", terms: str | None = None, on: date, now: datetime) -> Revision:
+def revise(
+    *, quote: Quote, boats: bytes = b"", pattern: str = "", terms: str | None = None, on: date, now: datetime, made_at: str = "",
+    by: User | None = None, seen: int | None = None,
+) -> Revision:  # fmt: skip
     """Draft a new revision of a quote, priced today; what was issued before is superseded and its link is dead.
 
     What is left out is taken from the last revision. Conflict when the quote has been accepted, or somebody revised it meanwhile.
+    made_at: the address to answer with when the same request is sent twice. seen: the number of the revision that was looked at; Stale
+    when there is a later one.
     """
+    policies.require(by, "draft_quote")
     last = quote.revisions.order_by("-revision").select_related("quote__customer").defer("pdf", "snapshot")[0]
+    if seen is not None and seen != last.revision:
+        raise versions.stale(last)
     if last.state == RevisionState.ACCEPTED:
         raise Conflict(f"{quote} has been accepted: it can no longer be revised")
     pattern, boats = pattern or last.pattern_code, boats or last.boats.encode()
@@ -71,7 +85,10 @@ def revise(*, quote: Quote, boats: bytes = b"", pattern: str = "", terms: str | 
     try:
         with transaction.atomic():
             _supersede(last, now=now)
-            _store(row, designs, priced, on=on)
+            _store(row, designs, priced, on=on, by=by)
+            audit.record("revise", row.quote, by=by, before=audit.values(last, *_AUDITED), after=audit.values(row, *_AUDITED))
+            if made_at:
+                idempotency.made(made_at)
     except IntegrityError as error:
         raise Conflict(f"{quote} was revised by somebody else") from error
     return row
@@ -95,8 +112,8 @@ def _frozen(priced: pricing.Priced, *, pattern: str, boats: bytes, terms: str, n
     return revision, designs
 
 
-def _store(row: Revision, designs: list[Design], priced: pricing.Priced, *, on: date) -> None:
-    customers.save_boats(class_code=priced.house.class_rule.code, rows=priced.rows, taken_on=on, how="the customer's list")
+def _store(row: Revision, designs: list[Design], priced: pricing.Priced, *, on: date, by: User | None) -> None:
+    customers.save_boats(class_code=priced.house.class_rule.code, rows=priced.rows, taken_on=on, how="the customer's list", by=by)
     workshop.keep_designs(designs)
     row.save(force_insert=True)
 

@@ -12,6 +12,7 @@ from django.db import transaction
 
 from costing.errors import Collector
 from loft import documents
+from loft.common import audit, idempotency, policies
 from loft.common import selectors as common
 from loft.common import services as numbers
 from loft.common.errors import Conflict
@@ -24,6 +25,7 @@ from loft.orders.models import AcceptanceLink, Quote, Revision
 from loft.orders.states import REVISION, RevisionState
 
 SERIES = "quote"
+_OPEN = RevisionState.ISSUED
 
 #: The kind of job that marks quotes as expired.
 EXPIRE = "expire_quotes"
@@ -43,12 +45,15 @@ class _Sending:
     expires_at: datetime
 
 
-def issue(*, revision: Revision, by: User, now: datetime, reason: str = "") -> Revision:
+def issue(*, revision: Revision, by: User, now: datetime, reason: str = "", made_at: str = "") -> Revision:
     """Issue a draft: give the number, store the PDF and its sha256, open the link and queue the mail.
 
     A quote below the margin floor, or with a sail given away, needs a reason. Raises InputError for what is missing, Conflict when
-    the revision is no longer a draft.
+    the revision is no longer a draft. made_at: the address to answer with when the same request is sent twice.
     """
+    policies.require(by, "issue_quote")
+    if revision.below_floor:
+        policies.require(by, "issue_below_floor")
     REVISION.check(revision.state, RevisionState.ISSUED)
     _check(revision, reason)
     profile = common.loft_profile()
@@ -57,22 +62,28 @@ def issue(*, revision: Revision, by: User, now: datetime, reason: str = "") -> R
     for _ in range(_TRIES):
         number = revision.quote.number or numbers.upcoming_number(series=SERIES)
         pdf = _pdf(revision, figures, profile, sending, number)
-        if _issue(revision, sending, number=number, pdf=pdf, by=by, now=now, reason=reason.strip()):
+        if _issue(revision, sending, number=number, pdf=pdf, by=by, now=now, reason=reason.strip(), made_at=made_at):
             return revision
     raise Conflict("many quotes are being issued at this moment: try again")
 
 
-def cancel(*, revision: Revision, now: datetime) -> None:
+def cancel(*, revision: Revision, now: datetime, by: User | None = None) -> None:
     """Take back a draft or an issued quote; its link is dead."""
+    policies.require(by, "cancel_quote")
     with transaction.atomic():
         move_to(revision, RevisionState.CANCELLED, REVISION, cancelled_at=now)
         AcceptanceLink.objects.filter(revision=revision, revoked_at__isnull=True).update(revoked_at=now)
+        audit.record("cancel", revision.quote, by=by, after={"revision": revision.revision})
 
 
 def expire_due(*, now: datetime) -> int:
     """Mark every issued quote whose validity is over as expired; how many there were."""
-    over = Revision.objects.filter(expires_at__lt=now)
-    return move_all(over, RevisionState.ISSUED, RevisionState.EXPIRED, REVISION, expired_at=now)
+    over = Revision.objects.filter(expires_at__lt=now, state=RevisionState.ISSUED)
+    with transaction.atomic():
+        rows = list(over.select_for_update(of=("self",)).select_related("quote").only("quote", "revision"))
+        moved = move_all(Revision.objects.filter(pk__in=[r.pk for r in rows]), _OPEN, RevisionState.EXPIRED, REVISION, expired_at=now)
+        audit.record_all("expire", [row.quote for row in rows], by=None)
+    return moved
 
 
 def end_of_day(day: date, zone: str) -> datetime:
@@ -106,7 +117,9 @@ def _pdf(revision: Revision, figures: paper.Offer, profile: LoftProfile, sending
     return documents.quote_pdf(document)
 
 
-def _issue(revision: Revision, sending: _Sending, *, number: int, pdf: bytes, by: User, now: datetime, reason: str) -> bool:
+def _issue(
+    revision: Revision, sending: _Sending, *, number: int, pdf: bytes, by: User, now: datetime, reason: str, made_at: str
+) -> bool:
     """Write it all, unless the number that the PDF carries has gone to another quote: False, and nothing is written."""
     with transaction.atomic():
         move_to(
@@ -121,8 +134,12 @@ def _issue(revision: Revision, sending: _Sending, *, number: int, pdf: bytes, by
         AcceptanceLink.objects.create(
             revision=revision, nonce=sending.nonce, token_sha256=links.fingerprint(sending.token), created_at=now
         )
+        after = {"number": number, "revision": revision.revision, "valid_until": sending.valid_until, "pdf_sha256": revision.pdf_sha256}
+        audit.record("issue", revision.quote, by=by, after=after | ({"reason": reason} if reason else {}), personal=["reason"])
         mail.enqueue_letter(name="quote_issued", key=f"quote_issued:{revision.pk}", payload={"revision": revision.pk})
         jobs.enqueue(kind=EXPIRE, key=f"{EXPIRE}:{revision.pk}", payload={}, run_after=sending.expires_at + timedelta(seconds=1))
+        if made_at:
+            idempotency.made(made_at)
     return True
 
 

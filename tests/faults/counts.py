@@ -1,0 +1,15 @@
+"""How often a fault is tried: a few times with every test run, in full with `make faults` (LOFT_FAULTS=full)."""
+
+from __future__ import annotations
+
+import os
+
+FULL = os.environ.get("LOFT_FAULTS") == "full"
+
+#: Every random choice of these tests starts from here, so that a run can be repeated.
+SEED = 20_260_302
+
+
+def count(*, full: int, short: int) -> int:
+    """The number to use in this run."""
+    return full if FULL else short
