@@ -66,7 +66,7 @@ def test_pages_for_errors_are_whole_pages(db: None, client: Client, rf: RequestF
 def test_somebody_without_the_right_is_told_whom_to_ask(loft: None, cutter: User, client: Client) -> None:
     client.force_login(cutter)
     text = words(client.get("/quotes/").content.decode())
-    assert "This needs the role manager." in text
+    assert "This needs the role manager" in text
     assert "You are signed in as cutter. Ask a manager" in text
 
 

@@ -83,7 +83,7 @@ def test_writes_by_role(accepted: Order, client: Client, on_the_floor: Client) -
         answer = on_the_floor.post(path)
         assert answer.status_code in ((302, 409) if for_cutter else (403,)), address
         if not for_cutter:
-            assert "This needs the role manager." in words(answer.content.decode()), address
+            assert "This needs the role manager" in words(answer.content.decode()), address
 
 
 def test_no_write_answers_to_get(accepted: Order, at_the_desk: Client) -> None:
