@@ -43,7 +43,7 @@ def test_the_invented_class() -> None:
     half = main.limit("half_width")
     assert (rule.code, rule.edition, rule.hull_length_mm, rule.valid_to) == ("SK13", "2025", Decimal(3960), None)
     assert half is not None
-    assert (half.rule, half.minimum, half.maximum, half.printed) == ("C.6.3 (f)", Decimal(1380), Decimal(1460), "min 1380 mm, max 1460 mm")
+    assert (half.rule, half.minimum, half.maximum, half.printed) == ("C.6.3 (f)", Decimal(1380), Decimal(1475), "min 1380 mm, max 1475 mm")
     assert {o.option: o.choice for o in main.options}["reef"] is Choice.FORBIDDEN
     assert main.royalty_label is not None and main.royalty_label.required
 

@@ -18,7 +18,7 @@ from loft.orders.models import AcceptanceLink, Quote, Revision
 from loft.workshop.models import Design
 from tests import desk
 
-BROKEN = b"boat,owner,sail_number,half_width\nHeron,Maud Pellow,214,1.45 m\nDipper,Tobias Wray,187,1470\nLinnet,Maud Fell,to follow,14450\n"
+BROKEN = b"boat,owner,sail_number,half_width\nHeron,Maud Pellow,214,1.45 m\nDipper,Tobias Wray,187,1480\nLinnet,Maud Fell,to follow,14450\n"
 
 
 def test_a_draft_has_no_number_and_keeps_its_figures_to_the_byte(loft: None) -> None:
