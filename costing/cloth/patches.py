@@ -120,7 +120,9 @@ def _refuse_small(patch: Patch, radius: float, count: int) -> None:
 
 
 def _edge_length(edges: Edges, corner: Corner) -> float:
-    return _chord(edges.lines["leech" if corner is Corner.CLEW else "luff"])
+    """The luff length at head and tack, the leech length at the clew: straight lines to the head point (ERS)."""
+    luff = edges.lines["luff"]
+    return float(luff[-1, 1]) if corner is Corner.CLEW else _chord(luff)
 
 
 def _chord(line: Floats) -> float:

@@ -100,19 +100,19 @@ def _refuse(wanted: Sequence[tuple[str, Part]], cloth: Cloth, table: Table) -> N
             continue
         seen.add(alike)
         where = f"sails[{sail}].{part.id}"
-        _refuse_edge(found, where, part)
-        if not found:
+        if _sound_edge(found, where, part):
             _refuse_size(found, where, part, cloth, table)
     found.raise_if_any()
 
 
-def _refuse_edge(found: Collector, where: str, part: Part) -> None:
+def _sound_edge(found: Collector, where: str, part: Part) -> bool:
     shape = shapely.Polygon(part.outer, part.holes) if len(part.outer) >= 3 else None
     if shape is None or shape.area <= 0:
         found.add(where, "no_area", f"{part.id} has no area; it needs at least three points that are not on one line")
     elif not shape.is_valid:
         why = shapely.is_valid_reason(shape)
         found.add(where, "self_crossing", f"the edge of {part.id} crosses itself ({why}); its points must run once around the part")
+    return shape is not None and shape.is_valid and shape.area > 0
 
 
 def _refuse_size(found: Collector, where: str, part: Part, cloth: Cloth, table: Table) -> None:
