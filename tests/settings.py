@@ -8,6 +8,7 @@ from pathlib import Path
 
 _VAR = tempfile.mkdtemp(prefix="loft-test-")
 atexit.register(shutil.rmtree, _VAR, ignore_errors=True)
+(Path(_VAR) / "static").mkdir()
 os.environ["LOFT_VAR"] = _VAR
 os.environ.setdefault("LOFT_LOG_LEVEL", "WARNING")
 # A broker is for the tests that ask for one; all others must not talk to it.

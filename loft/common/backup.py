@@ -70,20 +70,19 @@ def save(target: Path) -> dict[str, int]:
     return counts
 
 
-def restore(source: Path, *, replace: bool = False) -> dict[str, int]:
+def restore(source: Path) -> dict[str, int]:
     """Fill the database and the files from a backup; returns how many rows of each model.
 
     Refused, with nothing changed, if the file is damaged, was made by another release, or if the database holds rows
-    already, unless `replace` says that they are to be deleted. Stop the service first.
+    already: what is recorded is never deleted to make room. Stop the service first.
     """
     manifest, members = _read(source)
     if manifest["migrations"] != _migrations():
         raise Refused("the backup was made by another release: install that release, restore there, then upgrade and migrate")
     filled = [model._meta.label for model in _models() if model._default_manager.exists()]
-    if filled and not replace:
-        raise Refused(f"the database is not empty ({', '.join(filled[:5])} ...): restore into a new one, or say --replace")
+    if filled:
+        raise Refused(f"the database is not empty ({', '.join(filled[:5])} ...): restore into a new one, made by manage.py migrate")
     with transaction.atomic():
-        _empty()
         counts = _load(members[_ROWS])
         if counts != manifest["rows"]:
             raise Refused("the backup does not hold the rows that its manifest counts")
@@ -149,15 +148,6 @@ def _members(source: Path) -> Iterator[tuple[str, bytes]]:
             if content is None or not (entry.name == "manifest.json" or _MEMBER.fullmatch(entry.name)):
                 raise ValueError(f"a member {entry.name!r} that no backup has")
             yield entry.name, content.read()
-
-
-def _empty() -> None:
-    for model in reversed(_models()):
-        model._default_manager.all()._raw_delete(connection.alias)
-    for model in _models():
-        for field in model._meta.local_many_to_many:
-            through: type[models.Model] = field.remote_field.through  # type: ignore[assignment]  # never None once loaded
-            through._default_manager.all()._raw_delete(connection.alias)
 
 
 def _load(rows: bytes) -> dict[str, int]:

@@ -13,15 +13,14 @@ from loft.common.errors import Refused
 
 
 class Command(BaseCommand):
-    help = "Restore a backup into an empty, migrated database of either kind. Stop the service first; start it again afterwards."
+    help = "Restore a backup into a new, migrated database of either kind. Stop the service first; start it again afterwards."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("file", type=Path)
-        parser.add_argument("--replace", action="store_true", help="delete everything that the database holds first")
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
-            counts = backup.restore(options["file"], replace=options["replace"])
+            counts = backup.restore(options["file"])
         except Refused as error:
             raise CommandError(f"Nothing was restored: {error}") from error
         self.stdout.write(f"{sum(counts.values())} rows restored. Start the service again; links that were sent stay good.")
