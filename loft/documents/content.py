@@ -39,7 +39,11 @@ class QuoteDocument:
 
 @dataclass(frozen=True, slots=True)
 class TicketDocument:
-    """The work on one sail. waiting_for: what is still missing before release, in words, empty once released."""
+    """The work on one sail.
+
+    waiting_for: what is still missing before release, in words, empty once released; still_due: what holds one step or the end of the
+    work, and not its start (a sail number to follow, the class's label).
+    """
 
     letterhead: Letterhead
     order_number: str
@@ -53,6 +57,7 @@ class TicketDocument:
     waiting_for: tuple[str, ...]
     insignia: str = ""
     royalty_label_place: str = ""
+    still_due: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -56,11 +56,12 @@ def _draw_head(canvas: Canvas, doc: TicketDocument, station: str) -> None:
 
 
 def held(doc: TicketDocument) -> list[Flowable]:
-    """The hold and what it waits for; nothing once the ticket is released."""
+    """The hold and what it waits for, and below it what holds no start; nothing once all is there."""
+    due = [layout.text("Still to come: " + "; ".join(doc.still_due) + ".", layout.BODY), layout.gap(2)] if doc.still_due else []
     if not doc.waiting_for:
-        return []
+        return due
     words = [layout.text("HELD – do not start.", layout.NOTICE), layout.text("Waits for: " + "; ".join(doc.waiting_for) + ".", layout.BIG)]
-    return [layout.framed(words, 176, SIGNAL), layout.gap(3)]
+    return [layout.framed(words, 176, SIGNAL), layout.gap(3), *due]
 
 
 def station_steps(doc: TicketDocument, station: str) -> tuple[TicketStep, ...]:

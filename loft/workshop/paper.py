@@ -7,6 +7,9 @@ from loft.common.models import LoftProfile
 from loft.documents.content import Letterhead, TicketDocument
 from loft.workshop import selectors
 from loft.workshop.models import Step, Ticket
+from loft.workshop.states import HOLDS_RELEASE
+
+_HELD_BACK = {"its step": "its step can start", "ready": "the sail is ready"}
 
 
 def letterhead(profile: LoftProfile) -> Letterhead:
@@ -19,6 +22,7 @@ def letterhead(profile: LoftProfile) -> Letterhead:
 
 def ticket_document(ticket: Ticket, profile: LoftProfile) -> TicketDocument:
     """The sheet of a ticket that was read with `selectors.ticket`."""
+    missing = selectors.waiting_for(ticket)
     return TicketDocument(
         letterhead=letterhead(profile),
         order_number=ticket.order_number,
@@ -29,7 +33,8 @@ def ticket_document(ticket: Ticket, profile: LoftProfile) -> TicketDocument:
         sail=snapshot.thaw_sail(bytes(ticket.sail)),
         design=snapshot.thaw_design(bytes(ticket.design.data)),
         plans=_plans(list(ticket.steps.all())),
-        waiting_for=tuple(f"{m.wording} ({m.asked})" for m in selectors.waiting_for(ticket)),
+        waiting_for=tuple(f"{m.wording}, ask {m.asked}" for m in missing if m.kind in HOLDS_RELEASE),
+        still_due=tuple(f"{m.wording}, ask {m.asked}, before {_HELD_BACK[m.holds]}" for m in missing if m.kind not in HOLDS_RELEASE),
         insignia=ticket.insignia,
         royalty_label_place=ticket.label_place,
     )

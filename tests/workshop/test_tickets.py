@@ -56,6 +56,21 @@ def _pay(order: Order, by: User, minor: int | None = None) -> None:
     desk_writes.record_payment(order=order, amount=amount, received_on=desk.TODAY, by=by, now=desk.NOW)
 
 
+def test_a_sheet_is_stamped_held_only_while_its_start_is_held(order: Order, manager: User) -> None:
+    """Number and class label hold a step and the end: the sheet names them without stopping the cutter."""
+    profile = common.loft_profile()
+    before = paper.ticket_document(selectors.ticket(_ticket(order, 2).pk), profile)
+    asked = [w.split(", ask")[0].rpartition(": ")[2] for w in before.waiting_for]
+    assert asked == ["deposit", "fit details confirmed", "roll and lot set aside"]
+    _pay(order, manager)
+    desk_writes.book_cloth(order=order, roll="R-7", lot="1180", by=manager, now=desk.NOW)
+    services.confirm_fit(ticket=_ticket(order, 2), by=manager, now=desk.NOW)
+    after = paper.ticket_document(selectors.ticket(_ticket(order, 2).pk), profile)
+    assert after.waiting_for == ()
+    assert [w.split(",")[0] for w in after.still_due] == ["sail number", "class label (C.6.7)"]
+    assert after.still_due[1].endswith("ask the Skerling 13 class, before the sail is ready")
+
+
 def _ticket(order: Order, position: int) -> Ticket:
     return desk_reads.line(order_pk=order.pk, position=position).ticket
 

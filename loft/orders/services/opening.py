@@ -92,5 +92,5 @@ def _needs(work: OrderWork, sail: PricedSail) -> tuple[workshop.NewNeed, ...]:
         workshop.NewNeed(Need.NUMBER, sail.owner or customer, "sail number", sail.sail_number or ""),
     ]
     if batch.royalty_label is not None and batch.royalty_label.required:
-        needs.append(workshop.NewNeed(Need.LABEL, batch.class_name, f"class label ({batch.royalty_label.rule})"))
+        needs.append(workshop.NewNeed(Need.LABEL, f"the {batch.class_name} class", f"class label ({batch.royalty_label.rule})"))
     return tuple(needs)
