@@ -21,7 +21,7 @@ Bools = npt.NDArray[np.bool_]
 _GRAZE = 1e-3
 
 #: A shape that fits nowhere mostly shows it by a part of its runs: they are tried in this many interleaved shares.
-_STRIDE = 6
+_STRIDE = 3
 
 #: Column, columns, row, rows: that many like columns, each covered from `row` for so many cells.
 Run = tuple[int, int, int, int]

@@ -64,8 +64,8 @@ def _shortest(on: Ground, chain: Chain, small: list[_Small], attempts: int) -> S
 
 
 def _rank(piece: Piece) -> float:
-    """Long and large pieces first: they find no place in what others leave. A length across the roll is easier to place."""
-    return max(piece.width, 0.7 * piece.height) * math.sqrt(piece.area)
+    """Long and large pieces first: they find no place in what others leave."""
+    return max(piece.width, piece.height) * math.sqrt(piece.area)
 
 
 def _ranked(small: list[_Small], attempt: int) -> list[_Small]:

@@ -41,7 +41,7 @@ def refused(sails: Parts, roll: Cloth = ROLL, table: Table = TABLE) -> list[str]
 class TestMeasuredMain:
     """Bounding boxes lie 61 % above the bound, a nesting library after 5 s 11.3 % (data/SOURCE.md); asked: 15 %."""
 
-    @pytest.mark.parametrize(("fill_holes", "at_most"), [(True, 0.115), (False, 0.125)])
+    @pytest.mark.parametrize(("fill_holes", "at_most"), [(True, 0.12), (False, 0.125)])
     def test_gap(self, measured_main: Parts, fill_holes: bool, at_most: float) -> None:
         lay = audited(measured_main, table=TOUCHING, fill_holes=fill_holes)
         assert lay.bound_mm == pytest.approx(7180.6, abs=0.1)  # 7.18 m, from the source
@@ -81,7 +81,7 @@ class TestSkerling:
     def test_one_main(self, skerling: Main) -> None:
         lay = audited({"": skerling.parts}, BODY, TABLE)
         assert len(lay.placements) == 31
-        assert lay.length_mm < 1.25 * lay.bound_mm
+        assert lay.length_mm < 1.2 * lay.bound_mm
         assert lay.yield_fraction == pytest.approx(lay.bound_mm / lay.length_mm)
         assert lay.yield_fraction == pytest.approx(1 / (1 + lay.gap_fraction))
 
