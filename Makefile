@@ -55,9 +55,9 @@ check: $(VENV)/.test
 bench: $(VENV)/.test
 	@for file in tests/bench/bench_*.py; do $(BIN)/python "$$file" || exit 1; done
 
-# The same faults as in the tests, many times over.
+# The faults that the tests try a few times, in full.
 faults: $(VENV)/.test
-	LOFT_FAULT_ROUNDS=$${LOFT_FAULT_ROUNDS:-20} $(BIN)/python -m pytest tests/faults
+	LOFT_FAULTS=full $(BIN)/python -m pytest tests/faults
 
 # The pages and a worker for the background jobs; when one ends, or at Ctrl-C, both are stopped.
 serve: $(VENV)/.run

@@ -8,7 +8,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from loft.common import states
+from loft.common import idempotency, limits, states
 from loft.common.errors import Conflict
 from loft.jobs import nudge, running, selectors
 from loft.jobs.models import Job
@@ -78,6 +78,11 @@ def run_one(*, pk: int) -> bool:
         return False
     running.run(job, now=now)
     return True
+
+
+def tidy(*, now: datetime) -> int:
+    """Delete what is only kept for a while: answers to old requests, counts of old attempts. Returns how many rows."""
+    return idempotency.forget_old(now=now) + limits.forget_old(now=now)
 
 
 def sweep(*, now: datetime | None = None) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from celery import shared_task
+from django.utils import timezone
 
 from loft.jobs import nudge, services
 
@@ -15,5 +16,6 @@ def run_row(pk: int) -> None:
 
 @shared_task(name="loft.jobs.sweep", ignore_result=True)
 def sweep() -> None:
-    """Nudge for every due row; the beat schedule sends this every minute."""
+    """Nudge for every due row, and tidy; the beat schedule sends this every minute."""
     services.sweep()
+    services.tidy(now=timezone.now())

@@ -10,6 +10,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 from django.db import connection
+from django.utils import timezone
 
 from loft.jobs import services
 from loft.jobs.models import Job
@@ -29,6 +30,7 @@ class Command(BaseCommand):
             self.stdout.write(f"{services.run_ready(lane=lane)} job(s) run")
             return
         stop = self._stop_on_signal()
+        services.tidy(now=timezone.now())
         while not stop.is_set():
             if not services.run_ready(lane=lane, limit=1):
                 # An idle worker holds no connection that a restarted database would break.
