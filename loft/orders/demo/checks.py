@@ -76,7 +76,7 @@ def _differs(what: str, added: Decimal, said: str) -> Iterator[str]:
 
 
 def _lays(demo: scenario.Demo) -> Iterator[str]:
-    house = scenario.house()
+    house = scenario.house(demo)
     for design in paper.offer(demo.revision).designs.values():
         laid = {p.part_id for lay in design.lays for p in lay.placements}
         yield from (f"design {design.key[:8]}: {part.id} is in no lay" for part in design.parts if part.id not in laid)
@@ -87,7 +87,7 @@ def _lays(demo: scenario.Demo) -> Iterator[str]:
 
 
 def _sizes(demo: scenario.Demo) -> Iterator[str]:
-    house = scenario.house()
+    house = scenario.house(demo)
     rule = house.class_rule.sail(house.pattern.sail_kind)
     for design in paper.offer(demo.revision).designs.values():
         # To a nanometre: what floats cannot say of a length is not a breach.

@@ -36,8 +36,6 @@ from loft.workshop import selectors as floor_reads
 from loft.workshop import services as floor
 from loft.workshop.states import Need
 
-#: The day whose rules and lists count: the fixtures' lists are those of 2026.
-PRICED_ON = date(2026, 3, 2)
 PATTERN, TERMS = "SK13-MAIN", "ASSOC-2026"
 CUSTOMER = "Skerling Class Association of the Northern Tarns"
 USERS = (("manager", policies.MANAGER), ("cutter", policies.CUTTER))
@@ -125,7 +123,7 @@ def _draft(demo: Demo) -> None:
     )
     boats = (_FIXTURES / "skerling_batch_2026.csv").read_bytes()
     demo.revision = services.draft_batch(
-        customer=customer, pattern=PATTERN, boats=boats, terms=TERMS, on=PRICED_ON, now=demo.now, by=_user("manager")
+        customer=customer, pattern=PATTERN, boats=boats, terms=TERMS, on=_day(demo), now=demo.now, by=_user("manager")
     )
 
 
@@ -211,6 +209,10 @@ _STATIONS: Mapping[str, Callable[[documents.TicketDocument], bytes]] = {
 }
 
 
-def house() -> quote.House:
+def house(demo: Demo) -> quote.House:
     """The house as the demo priced with it."""
-    return catalogue_reads.house(pattern=PATTERN, on=PRICED_ON, terms=TERMS)
+    return catalogue_reads.house(pattern=PATTERN, on=_day(demo), terms=TERMS)
+
+
+def _day(demo: Demo) -> date:
+    return common.local_time(demo.now, common.loft_profile()).date()
