@@ -49,11 +49,12 @@ def unit_price(one_off_cost: Decimal, house: House, buyer: str) -> UnitPrice:
     """
     target, point, cur = house.margins.target, house.terms.price_point, house.currency
     tax = tax_rate(house, house.sail_tax).fraction if buyer == PRIVATE else Decimal(0)
-    exact = one_off_cost / (1 - target)
-    shown = _raised(exact * (1 + tax), point, cur)
+    # Divided once and last: a quotient cut to 28 digits and then multiplied can miss a half cent or pass a price point by a hair.
+    with_tax = one_off_cost * (1 + tax) / (1 - target)
+    shown = _raised(with_tax, point, cur)
     net = to_cents(shown / (1 + tax), cur)
-    how = f"{one_off_cost} / (1 - {plain(target)}) = {to_cents(exact, cur)}"
-    how += f" x {plain(1 + tax)} tax = {to_cents(exact * (1 + tax), cur)}" if tax else ""
+    how = f"{one_off_cost} / (1 - {plain(target)}) = {to_cents(one_off_cost / (1 - target), cur)}"
+    how += f" x {plain(1 + tax)} tax = {to_cents(with_tax, cur)}" if tax else ""
     how += f", up to the next {plain(point)}: {shown}" if point else ""
     return UnitPrice(net, shown, how + (f"; net {net}" if tax else ""))
 

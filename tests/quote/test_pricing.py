@@ -44,6 +44,18 @@ def test_unit_price(label: str, cost: str, buyer: str, point: str, net: str, sho
     assert (str(price.net), str(price.shown)) == (net, shown), label
 
 
+@pytest.mark.parametrize(
+    ("label", "cost", "point", "shown"),
+    [
+        ("10.65 / 0.7 x 1.19 is 18.105, half a cent: up", "10.65", "0", "18.11"),
+        ("100 / 0.7 x 1.19 is 170, on the point: not up to the next", "100.00", "5", "170.00"),
+    ],
+)
+def test_a_price_is_rounded_from_its_exact_value(label: str, cost: str, point: str, shown: str) -> None:
+    taxes = (TaxRate("S", "tax", Decimal("0.19")),)
+    assert str(pricing.unit_price(Decimal(cost), _house(target="0.3", point=point, taxes=taxes), "private").shown) == shown, label
+
+
 def test_the_way_to_the_price_is_told() -> None:
     price = pricing.unit_price(Decimal("450.95"), _house(point="5"), "private")
     assert price.how == "450.95 / (1 - 0.42) = 777.50 x 1.2 tax = 933.00, up to the next 5: 935.00; net 779.17"
