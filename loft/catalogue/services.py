@@ -8,17 +8,18 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any, TypeVar
 
-from django.db import models, transaction
+from django.contrib.auth.models import User
+from django.db import transaction
 
 from costing.cloth import Cloth
 from costing.errors import Collector, InputError, problem
 from costing.quote import Pattern
 from costing.rules import Choice, ClassRule
 from loft.catalogue import formats
-from loft.catalogue.models import HouseStandard, Material, PatternVersion, RuleEdition, SupplierList, SupplierPrice
+from loft.catalogue.models import HouseStandard, LoadedFile, Material, PatternVersion, RuleEdition, SupplierList, SupplierPrice
+from loft.common import audit, policies
 from loft.common import services as common
 
-_Row = TypeVar("_Row", bound=models.Model)
 _Content = TypeVar("_Content")
 
 
@@ -32,7 +33,7 @@ class LoadReport:
     dry_run: bool
 
 
-def load_class(*, text: str, dry_run: bool = False) -> LoadReport:
+def load_class(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
     """Store a rule edition. InputError: what is wrong in the file, another content under the same name, days that overlap."""
     rule = formats.read_class(text)
     subject = f"{rule.name} ({rule.code}), edition {rule.edition}"
@@ -47,10 +48,10 @@ def load_class(*, text: str, dry_run: bool = False) -> LoadReport:
         class_code=rule.code, class_name=rule.name, edition=rule.edition, valid_from=rule.valid_from, valid_to=rule.valid_to,
         **_kept(text),
     )  # fmt: skip
-    return _store(row, subject, details, dry_run)
+    return _store(row, subject, details, dry_run, by=by)
 
 
-def load_pattern(*, text: str, dry_run: bool = False) -> LoadReport:
+def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
     """Store a pattern version. InputError: what is wrong in the file, another content under the same version, a class that is not
     loaded, an option table that the class's rules contradict."""
     pattern = formats.read_pattern(text)
@@ -66,10 +67,10 @@ def load_pattern(*, text: str, dry_run: bool = False) -> LoadReport:
     row = PatternVersion(code=pattern.code, version=pattern.version, name=pattern.name, class_code=pattern.class_code, **_kept(text))
     counts = {"seams": pattern.make.seams, "options": pattern.options, "kit items": pattern.kit, "steps": pattern.steps}
     details = (", ".join(f"{len(found)} {what}" for what, found in counts.items()),)
-    return _store(row, subject, details, dry_run)
+    return _store(row, subject, details, dry_run, by=by)
 
 
-def load_prices(*, text: str, dry_run: bool = False) -> LoadReport:
+def load_prices(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
     """Store a supplier list with its prices and materials. InputError: what is wrong in the file, another content under the same
     version, days that overlap, a code that means another material already."""
     file = formats.read_prices(text)
@@ -91,10 +92,10 @@ def load_prices(*, text: str, dry_run: bool = False) -> LoadReport:
         Material.objects.bulk_create(new)
         SupplierPrice.objects.bulk_create(_price_rows(file, row))
 
-    return _store(row, subject, details, dry_run, with_prices)
+    return _store(row, subject, details, dry_run, with_prices, by=by)
 
 
-def load_house(*, text: str, dry_run: bool = False) -> LoadReport:
+def load_house(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
     """Store what the loft decides for itself, and its profile. InputError: what is wrong in the file, another content under the same
     version, the same first day."""
     house = formats.read_house(text)
@@ -114,11 +115,11 @@ def load_house(*, text: str, dry_run: bool = False) -> LoadReport:
     def with_profile() -> None:
         problems = Collector()
         with problems.under("profile"):
-            common.save_loft_profile(**asdict(house.profile))
+            common.save_loft_profile(by=by, **asdict(house.profile))
         problems.raise_if_any()
 
     row = HouseStandard(version=house.version, valid_from=house.valid_from, **_kept(text))
-    return _store(row, subject, details, dry_run, with_profile)
+    return _store(row, subject, details, dry_run, with_profile, by=by)
 
 
 def _kept(text: str) -> dict[str, str]:
@@ -126,11 +127,14 @@ def _kept(text: str) -> dict[str, str]:
 
 
 def _store(
-    row: models.Model, subject: str, details: tuple[str, ...], dry_run: bool, with_it: Callable[[], None] | None = None
-) -> LoadReport:
+    row: LoadedFile, subject: str, details: tuple[str, ...], dry_run: bool, with_it: Callable[[], None] | None = None,
+    *, by: User | None,
+) -> LoadReport:  # fmt: skip
     """Write a row and what belongs to it in one transaction; a dry run does the same and takes it back."""
+    policies.require(by, "load_catalogue")
     with transaction.atomic():
         row.save(force_insert=True)
+        audit.record("load", row, by=by, after={"sha256": row.sha256})
         if with_it is not None:
             with_it()
         if dry_run:

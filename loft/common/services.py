@@ -12,23 +12,29 @@ from django.db.models import F
 
 from costing import money
 from costing.errors import Collector
-from loft.common import policies
+from loft.common import audit, policies, versions
 from loft.common.models import Counter, LoftProfile
 
 
-def save_loft_profile(**fields: Any) -> LoftProfile:
+def save_loft_profile(*, by: User | None = None, version: int | None = None, **fields: Any) -> LoftProfile:
     """Store the loft's own details, all of them or none; InputError names every field that is wrong.
 
     Fields: name, address (lines joined by newlines, or a sequence of lines), email, phone, tax_number, currency,
-    date_format, public_base_url, time_zone.
+    date_format, public_base_url, time_zone. version: the one that the change was decided on; Stale when there is a later one.
     """
+    policies.require(by, "edit_profile")
     if not isinstance(fields.get("address", ""), str):
         fields["address"] = "\n".join(fields["address"])
     fields["public_base_url"] = fields.get("public_base_url", "").rstrip("/")
     profile = LoftProfile(pk=1, **fields)
     _check_profile(profile)
     with transaction.atomic():
+        stored = LoftProfile.objects.filter(pk=1).first()
+        if stored is not None:
+            versions.take(stored, version)
         LoftProfile.objects.update_or_create(pk=1, defaults=fields)
+        before = {} if stored is None else audit.values(stored, *fields)
+        audit.record("change", profile, by=by, before=before, after=fields)
     return LoftProfile.objects.get(pk=1)
 
 
@@ -64,9 +70,12 @@ def upcoming_number(*, series: str) -> int:
     return (Counter.objects.filter(series=series).values_list("last", flat=True).first() or 0) + 1
 
 
-def give_role(*, user: User, role: str) -> None:
-    """Make a person manager or cutter; ValueError for any other role."""
+def give_role(*, user: User, role: str, by: User | None = None) -> None:
+    """Give a person a role; ValueError for one that the policy table does not know."""
     if role not in policies.ROLES:
         raise ValueError(f"{role!r} is not one of {', '.join(policies.ROLES)}")
-    group, _ = Group.objects.get_or_create(name=role)
-    user.groups.add(group)
+    policies.require(by, "manage_people")
+    with transaction.atomic():
+        group, _ = Group.objects.get_or_create(name=role)
+        user.groups.add(group)
+        audit.record("give_role", user, by=by, after={"role": role})

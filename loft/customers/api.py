@@ -10,7 +10,8 @@ from rest_framework.pagination import LimitOffsetPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from loft.common.api_access import ByPolicy
+from loft.common import versions
+from loft.common.api_access import ByPolicy, person
 from loft.common.idempotency import HEADER, idempotent
 from loft.customers import selectors, services
 from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
@@ -54,6 +55,14 @@ class BoatOut(serializers.ModelSerializer[Boat]):
         fields = ("id", "class_code", "sail_number", "name", "owner", "measurement_sets")
 
 
+class BoatIn(serializers.Serializer[Any]):
+    """A boat's details as they should be."""
+
+    name = serializers.CharField(max_length=200)
+    owner = serializers.CharField(max_length=200)
+    sail_number = serializers.CharField(max_length=20, allow_blank=True, help_text="Empty: to follow.")
+
+
 class BoatFilter(serializers.Serializer[Any]):
     class_code = serializers.CharField(max_length=40, required=False, default="")
 
@@ -64,7 +73,7 @@ class CustomerViews(viewsets.ViewSet):
     permission_classes = (ByPolicy,)
     pagination_class = LimitOffsetPagination
     lookup_value_converter = "int"
-    policy: ClassVar = {"list": "see_customers", "retrieve": "see_customers", "create": "edit_customers"}
+    policy: ClassVar = {"list": "see_customers", "retrieve": "see_customers", "create": "edit_customers", "update": "edit_customers"}
 
     @extend_schema(responses=CustomerOut(many=True))
     def list(self, request: Request) -> Response:
@@ -74,16 +83,25 @@ class CustomerViews(viewsets.ViewSet):
 
     @extend_schema(responses=CustomerOut)
     def retrieve(self, request: Request, pk: int) -> Response:
-        return Response(CustomerOut(selectors.customer(pk)).data)
+        customer = selectors.customer(pk)
+        return Response(CustomerOut(customer).data, headers=versions.headers(customer))
 
     @extend_schema(parameters=[OpenApiParameter(HEADER, str, "header", required=True)], request=CustomerIn, responses={201: CustomerOut})
     @idempotent
     def create(self, request: Request) -> Response:
         asked = CustomerIn(data=request.data)
         asked.is_valid(raise_exception=True)
-        customer = services.save_customer(**asked.validated_data, made_at="/api/customers/{}/")
-        place = f"/api/customers/{customer.pk}/"
-        return Response(CustomerOut(customer).data, status=status.HTTP_201_CREATED, headers={"Location": place})
+        customer = services.save_customer(**asked.validated_data, made_at="/api/customers/{}/", by=person(request))
+        headers = {"Location": f"/api/customers/{customer.pk}/", **versions.headers(customer)}
+        return Response(CustomerOut(customer).data, status=status.HTTP_201_CREATED, headers=headers)
+
+    @extend_schema(parameters=[versions.IF_MATCH], request=CustomerIn, responses=CustomerOut)
+    def update(self, request: Request, pk: int) -> Response:
+        """Change a customer. Quotes that were issued stay as they were sent."""
+        asked = CustomerIn(data=request.data)
+        asked.is_valid(raise_exception=True)
+        customer = services.save_customer(pk=pk, **asked.validated_data, by=person(request), version=versions.asked(request))
+        return Response(CustomerOut(customer).data, headers=versions.headers(customer))
 
 
 class BoatViews(viewsets.ViewSet):
@@ -92,7 +110,7 @@ class BoatViews(viewsets.ViewSet):
     permission_classes = (ByPolicy,)
     pagination_class = LimitOffsetPagination
     lookup_value_converter = "int"
-    policy: ClassVar = {"list": "see_customers"}
+    policy: ClassVar = {"list": "see_customers", "retrieve": "see_customers", "update": "edit_customers"}
 
     @extend_schema(parameters=[BoatFilter], responses=BoatOut(many=True))
     def list(self, request: Request) -> Response:
@@ -101,3 +119,16 @@ class BoatViews(viewsets.ViewSet):
         pages = LimitOffsetPagination()
         rows = pages.paginate_queryset(selectors.boats(**asked.validated_data), request, self)
         return pages.get_paginated_response(BoatOut(rows, many=True).data)
+
+    @extend_schema(responses=BoatOut)
+    def retrieve(self, request: Request, pk: int) -> Response:
+        boat = selectors.boat(pk)
+        return Response(BoatOut(boat).data, headers=versions.headers(boat))
+
+    @extend_schema(parameters=[versions.IF_MATCH], request=BoatIn, responses=BoatOut)
+    def update(self, request: Request, pk: int) -> Response:
+        """Correct a boat's name, owner or number."""
+        asked = BoatIn(data=request.data)
+        asked.is_valid(raise_exception=True)
+        boat = services.save_boat(pk=pk, **asked.validated_data, by=person(request), version=versions.asked(request))
+        return Response(BoatOut(boat).data, headers=versions.headers(boat))

@@ -9,7 +9,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods
 
 from costing.errors import InputError, Problem
-from loft.common import pages
+from loft.common import pages, versions
 from loft.customers import selectors, services
 from loft.customers.models import Customer
 
@@ -26,9 +26,15 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
         return _form(request, customer)
     try:
         asked = {name: pages.typed(request, name, most=most, lines=name == "address") for name, most in _FIELDS.items()}
-        services.save_customer(pk=pk, **asked)
+        services.save_customer(
+            pk=pk, kind=asked["kind"], name=asked["name"], email=asked["email"], address=asked["address"], buyer=asked["buyer"],
+            by=pages.person(request), version=versions.of_form(request),
+        )  # fmt: skip
     except InputError as error:
-        return _form(request, Customer(pk=pk, **{name: request.POST.get(name, "") for name in _FIELDS}), error.problems)
+        typed = Customer(pk=pk, version=versions.of_form(request) or customer.version)
+        for name in _FIELDS:
+            setattr(typed, name, request.POST.get(name, ""))
+        return _form(request, typed, error.problems)
     messages.success(request, f"{asked['name']} is changed. Quotes that were issued stay as they were sent.")
     return redirect(_back(request))
 

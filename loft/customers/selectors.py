@@ -29,6 +29,14 @@ def boats(*, class_code: str = "") -> QuerySet[Boat]:
     return found.filter(class_code=class_code) if class_code else found
 
 
+def boat(pk: int) -> Boat:
+    """One boat with its measurement sets; NotFound when there is none."""
+    found = boats().filter(pk=pk).first()
+    if found is None:
+        raise NotFound(f"There is no boat {pk}.")
+    return found
+
+
 def latest_sizes(boat: Boat) -> dict[str, Decimal]:
     """The boat's newest measurement set as exact mm by measurement name; empty when nothing was measured."""
     newest = MeasurementSet.objects.filter(boat=boat).order_by("-taken_on", "-pk").first()

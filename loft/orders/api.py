@@ -20,6 +20,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from costing.errors import InputError, Problem
+from loft.common import limits, versions
 from loft.common import selectors as common
 from loft.common.api_access import ByPolicy, person
 from loft.common.idempotency import HEADER, idempotent
@@ -54,47 +55,50 @@ class QuoteViews(viewsets.ViewSet):
 
     @extend_schema(responses=shapes.QuoteWithBatch)
     def retrieve(self, request: Request, pk: int) -> Response:
-        return Response(shapes.QuoteWithBatch(selectors.quote(pk)).data)
+        return Response(shapes.QuoteWithBatch(selectors.quote(pk)).data, headers=versions.headers(selectors.last_revision(pk)))
 
     @extend_schema(parameters=[_KEY], request=shapes.QuoteIn, responses={201: shapes.QuoteOut})
     @idempotent
     def create(self, request: Request) -> Response:
         """Price a whole batch and keep it as a draft."""
         asked, now = _valid(shapes.QuoteIn(data=request.data)), timezone.now()
+        limits.count(limits.COSTLY, str(person(request).pk), now=now)
         revision = _drafted(asked, request, now)
         place = f"/api/quotes/{revision.quote.pk}/"
         return Response(shapes.QuoteOut(_just_made(revision)).data, status=status.HTTP_201_CREATED, headers={"Location": place})
 
-    @extend_schema(parameters=[_KEY], request=shapes.RevisionIn, responses={201: shapes.QuoteOut})
+    @extend_schema(parameters=[_KEY, versions.IF_MATCH], request=shapes.RevisionIn, responses={201: shapes.QuoteOut})
     @action(detail=True, methods=["post"])
     @idempotent
     def revise(self, request: Request, pk: int) -> Response:
         """Draft a new revision at today's prices; what was issued before is superseded, its link dead."""
-        asked, now = _valid(shapes.RevisionIn(data=request.data)), timezone.now()
+        asked, now, last = _valid(shapes.RevisionIn(data=request.data)), timezone.now(), _seen(request, pk)
+        limits.count(limits.COSTLY, str(person(request).pk), now=now)
         services.revise(
             quote=selectors.quote(pk), boats=asked["csv"].encode(), pattern=asked["pattern"], terms=asked.get("terms"),
-            on=_priced_on(asked, now), now=now, made_at=f"/api/quotes/{pk}/",
+            on=_priced_on(asked, now), now=now, made_at=f"/api/quotes/{pk}/", by=person(request),
+            seen=last.revision,
         )  # fmt: skip
-        return Response(shapes.QuoteOut(selectors.quote(pk)).data, status=status.HTTP_201_CREATED)
+        return _quote(pk, status.HTTP_201_CREATED)
 
-    @extend_schema(parameters=[_KEY], request=shapes.IssueIn, responses=shapes.QuoteOut)
+    @extend_schema(parameters=[_KEY, versions.IF_MATCH], request=shapes.IssueIn, responses=shapes.QuoteOut)
     @action(detail=True, methods=["post"])
     @idempotent
     def issue(self, request: Request, pk: int) -> Response:
         """Issue the draft: number, PDF, link and mail to the customer."""
         asked = _valid(shapes.IssueIn(data=request.data))
         services.issue(
-            revision=selectors.last_revision(pk), by=person(request), now=timezone.now(), reason=asked["reason"],
+            revision=_seen(request, pk), by=person(request), now=timezone.now(), reason=asked["reason"],
             made_at=f"/api/quotes/{pk}/",
         )  # fmt: skip
-        return Response(shapes.QuoteOut(selectors.quote(pk)).data)
+        return _quote(pk)
 
-    @extend_schema(request=None, responses=shapes.QuoteOut)
+    @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=shapes.QuoteOut)
     @action(detail=True, methods=["post"])
     def cancel(self, request: Request, pk: int) -> Response:
         """Take the last revision back."""
-        services.cancel(revision=selectors.last_revision(pk), now=timezone.now())
-        return Response(shapes.QuoteOut(selectors.quote(pk)).data)
+        services.cancel(revision=_seen(request, pk), now=timezone.now(), by=person(request))
+        return _quote(pk)
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True)
@@ -123,7 +127,7 @@ class OrderViews(viewsets.ViewSet):
     lookup_value_converter = "int"
     policy: ClassVar = {
         "list": "see_orders", "retrieve": "see_orders", "payments": "record_payment", "sail_number": "give_sail_number",
-        "cloth": "confirm_cloth", "due": "give_sail_number", "deliver": "cancel_order",
+        "cloth": "confirm_cloth", "due": "promise_day", "deliver": "deliver_order",
     }  # fmt: skip
 
     @extend_schema(parameters=[OrderFilter], responses=shapes.OrderOut(many=True))
@@ -147,39 +151,55 @@ class OrderViews(viewsets.ViewSet):
         payment = services.record_payment(order=selectors.order(pk), by=person(request), now=timezone.now(), made_at=place, **asked)
         return Response(shapes.PaymentOut(payment).data, status=status.HTTP_201_CREATED, headers={"Location": place})
 
-    @extend_schema(request=shapes.SailNumberIn, responses=shapes.OrderWithMissing)
+    @extend_schema(parameters=[versions.IF_MATCH], request=shapes.SailNumberIn, responses=shapes.OrderWithMissing)
     @action(detail=True, methods=["post"], url_path="lines/<int:position>/sail-number")
     def sail_number(self, request: Request, pk: int, position: int) -> Response:
         """Give a sail the number that was to follow."""
         asked = _valid(shapes.SailNumberIn(data=request.data))
         line = selectors.line(order_pk=pk, position=position)
-        services.give_sail_number(line=line, number=asked["number"], by=person(request), now=timezone.now())
+        seen = versions.asked(request)
+        services.give_sail_number(line=line, number=asked["number"], by=person(request), now=timezone.now(), order_version=seen)
         return _order(request, pk)
 
-    @extend_schema(request=shapes.ClothIn, responses=shapes.OrderWithMissing)
+    @extend_schema(parameters=[versions.IF_MATCH], request=shapes.ClothIn, responses=shapes.OrderWithMissing)
     @action(detail=True, methods=["post"])
     def cloth(self, request: Request, pk: int) -> Response:
         """Set a roll and lot aside for every sail that has none yet."""
-        services.book_cloth(order=selectors.order(pk), by=person(request), now=timezone.now(), **_valid(shapes.ClothIn(data=request.data)))
+        asked, seen = _valid(shapes.ClothIn(data=request.data)), versions.asked(request)
+        services.book_cloth(order=selectors.order(pk), by=person(request), now=timezone.now(), version=seen, **asked)
         return _order(request, pk)
 
-    @extend_schema(request=shapes.DueIn, responses=shapes.OrderWithMissing)
+    @extend_schema(parameters=[versions.IF_MATCH], request=shapes.DueIn, responses=shapes.OrderWithMissing)
     @action(detail=True, methods=["post"])
     def due(self, request: Request, pk: int) -> Response:
         """Promise a day."""
-        services.set_due_date(order=selectors.order(pk), **_valid(shapes.DueIn(data=request.data)))
+        asked, seen = _valid(shapes.DueIn(data=request.data)), versions.asked(request)
+        services.set_due_date(order=selectors.order(pk), by=person(request), version=seen, **asked)
         return _order(request, pk)
 
-    @extend_schema(request=None, responses=shapes.OrderWithMissing)
+    @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=shapes.OrderWithMissing)
     @action(detail=True, methods=["post"])
     def deliver(self, request: Request, pk: int) -> Response:
         """Close an order whose sails are all ready and have left."""
-        services.deliver(order=selectors.order(pk), now=timezone.now())
+        services.deliver(order=selectors.order(pk), now=timezone.now(), by=person(request), version=versions.asked(request))
         return _order(request, pk)
 
 
 def _order(request: Request, pk: int) -> Response:
-    return Response(shapes.OrderWithMissing(selectors.order(pk), context={"request": request}).data)
+    order = selectors.order(pk)
+    return Response(shapes.OrderWithMissing(order, context={"request": request}).data, headers=versions.headers(order))
+
+
+def _quote(pk: int, code: int = status.HTTP_200_OK) -> Response:
+    return Response(shapes.QuoteOut(selectors.quote(pk)).data, status=code, headers=versions.headers(selectors.last_revision(pk)))
+
+
+def _seen(request: Request, pk: int) -> Revision:
+    """The last revision of a quote, if it is the one that If-Match names, still in the same state; Stale otherwise."""
+    last, tag = selectors.last_revision(pk), versions.asked_tag(request)
+    if tag is not None and tag != last.version:
+        raise versions.stale(last)
+    return last
 
 
 def _valid(asked: serializers.Serializer[Any]) -> dict[str, Any]:

@@ -65,6 +65,8 @@ class Revision(models.Model):
     superseded_at = models.DateTimeField(null=True)
     cancelled_at = models.DateTimeField(null=True)
 
+    EDITED: ClassVar = ("pattern_code", "terms_code", "boats")
+
     class Meta:
         constraints = [
             UniqueConstraint(fields=["quote", "revision"], name="revision_once"),
@@ -94,6 +96,11 @@ class Revision(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quote} revision {self.revision}"
+
+    @property
+    def version(self) -> str:
+        """What changes whenever the quote does: a new revision, or a new state of this one."""
+        return f"{self.revision}-{self.state}"
 
 
 class AcceptanceLink(models.Model):

@@ -17,6 +17,7 @@ from rest_framework.response import Response
 
 from loft import documents
 from loft.common import selectors as common
+from loft.common import versions
 from loft.common.api_access import ByPolicy, person
 from loft.common.errors import NotFound
 from loft.workshop import paper, selectors, services
@@ -102,7 +103,7 @@ class TicketViews(viewsets.ViewSet):
 
     @extend_schema(responses=TicketWithSteps)
     def retrieve(self, request: Request, pk: int) -> Response:
-        return Response(TicketWithSteps(selectors.ticket(pk)).data)
+        return _ticket(pk)
 
     @extend_schema(parameters=[OpenApiParameter("station", str, "path", enum=tuple(_SHEETS))], responses={(200, "application/pdf"): PDF})
     @action(detail=True, url_path="sheets/<str:station>")
@@ -114,20 +115,27 @@ class TicketViews(viewsets.ViewSet):
         content = _SHEETS[station](paper.ticket_document(ticket, common.loft_profile()))
         return pdf_answer(content, f"ticket-{ticket.number}-{station}.pdf")
 
-    @extend_schema(request=None, responses=TicketWithSteps)
+    @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=TicketWithSteps)
     @action(detail=True, methods=["post"], url_path="steps/<int:position>/start")
     def start_step(self, request: Request, pk: int, position: int) -> Response:
-        services.start_step(step=selectors.step(ticket_pk=pk, position=position), by=person(request), now=timezone.now())
-        return Response(TicketWithSteps(selectors.ticket(pk)).data)
+        step, seen = selectors.step(ticket_pk=pk, position=position), versions.asked(request)
+        services.start_step(step=step, by=person(request), now=timezone.now(), version=seen)
+        return _ticket(pk)
 
-    @extend_schema(request=FinishIn, responses=TicketWithSteps)
+    @extend_schema(parameters=[versions.IF_MATCH], request=FinishIn, responses=TicketWithSteps)
     @action(detail=True, methods=["post"], url_path="steps/<int:position>/finish")
     def finish_step(self, request: Request, pk: int, position: int) -> Response:
         asked = FinishIn(data=request.data)
         asked.is_valid(raise_exception=True)
         step = selectors.step(ticket_pk=pk, position=position)
-        services.finish_step(step=step, by=person(request), now=timezone.now(), **asked.validated_data)
-        return Response(TicketWithSteps(selectors.ticket(pk)).data)
+        seen = versions.asked(request)
+        services.finish_step(step=step, by=person(request), now=timezone.now(), version=seen, **asked.validated_data)
+        return _ticket(pk)
+
+
+def _ticket(pk: int) -> Response:
+    ticket = selectors.ticket(pk)
+    return Response(TicketWithSteps(ticket).data, headers=versions.headers(ticket))
 
 
 def pdf_answer(content: bytes, name: str) -> HttpResponse:

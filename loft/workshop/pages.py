@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from costing.errors import problem
 from loft import documents
-from loft.common import pages
+from loft.common import pages, versions
 from loft.common import selectors as common
 from loft.common.errors import NotFound
 from loft.workshop import paper, selectors, services
@@ -142,7 +142,7 @@ def confirm_fit(request: HttpRequest, pk: int) -> HttpResponse:
     """The customer has confirmed the boat's fit details."""
 
     def confirm(ticket: Ticket) -> str:
-        services.confirm_fit(ticket=ticket, by=pages.person(request), now=timezone.now())
+        services.confirm_fit(ticket=ticket, by=pages.person(request), now=timezone.now(), version=versions.of_form(request))
         return "Fit details confirmed."
 
     return _meet(request, pk, confirm)
@@ -154,7 +154,7 @@ def confirm_options(request: HttpRequest, pk: int) -> HttpResponse:
     """The customer has confirmed the options."""
 
     def confirm(ticket: Ticket) -> str:
-        services.confirm_options(ticket=ticket, by=pages.person(request), now=timezone.now())
+        services.confirm_options(ticket=ticket, by=pages.person(request), now=timezone.now(), version=versions.of_form(request))
         return "Options confirmed."
 
     return _meet(request, pk, confirm)
@@ -167,7 +167,8 @@ def book_cloth(request: HttpRequest, pk: int) -> HttpResponse:
 
     def book(ticket: Ticket) -> str:
         roll, lot = pages.typed(request, "roll", most=60), pages.typed(request, "lot", most=60)
-        services.book_cloth(tickets=[ticket], roll=roll, lot=lot, by=pages.person(request), now=timezone.now())
+        by, seen = pages.person(request), versions.of_form(request)
+        services.book_cloth(tickets=[ticket], roll=roll, lot=lot, by=by, now=timezone.now(), version=seen)
         return f"Roll {roll}, lot {lot} set aside."
 
     return _meet(request, pk, book)
@@ -180,19 +181,23 @@ def record_label(request: HttpRequest, pk: int) -> HttpResponse:
 
     def record(ticket: Ticket) -> str:
         number = pages.typed(request, "label_number", most=40)
-        services.record_label(ticket=ticket, label_number=number, by=pages.person(request), now=timezone.now())
+        by, seen = pages.person(request), versions.of_form(request)
+        services.record_label(ticket=ticket, label_number=number, by=by, now=timezone.now(), version=seen)
         return f"Class label {number} recorded."
 
     return _meet(request, pk, record)
 
 
 @require_POST
-@pages.may("release_ticket")
+@pages.may("scrap_ticket")
 def scrap(request: HttpRequest, pk: int) -> HttpResponse:
     """Take the sail out of work for good."""
 
     def write(ticket: Ticket) -> str:
-        services.scrap(ticket=ticket, reason=pages.typed(request, "reason", most=300), now=timezone.now())
+        services.scrap(
+            ticket=ticket, reason=pages.typed(request, "reason", most=300), now=timezone.now(), by=pages.person(request),
+            version=versions.of_form(request),
+        )  # fmt: skip
         return "Scrapped."
 
     return _meet(request, pk, write)

@@ -9,11 +9,13 @@ from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import F
 
 from costing import takeoff
 from costing.errors import problem
 from costing.quote import PricedSail, TicketPlan, snapshot
 from loft.catalogue import selectors as catalogue
+from loft.common import audit, policies, versions
 from loft.common.errors import Conflict
 from loft.common.states import move_all, move_to
 from loft.workshop.models import Design, Requirement, Step, Ticket
@@ -82,99 +84,126 @@ def meet(tickets: Iterable[Ticket], need: Need, *, by: str, now: datetime) -> in
         return _release(tickets, now=now)
 
 
-def confirm_fit(*, ticket: Ticket, by: User, now: datetime) -> None:
+def confirm_fit(*, ticket: Ticket, by: User, now: datetime, version: int | None = None) -> None:
     """The customer's fit details have been checked and confirmed."""
-    _not_over(ticket)
-    meet([ticket], Need.FIT, by=by.get_username(), now=now)
+    _confirm(ticket, Need.FIT, by, now, version)
 
 
-def confirm_options(*, ticket: Ticket, by: User, now: datetime) -> None:
+def confirm_options(*, ticket: Ticket, by: User, now: datetime, version: int | None = None) -> None:
     """The options have been confirmed by the customer other than by the acceptance itself."""
-    _not_over(ticket)
-    meet([ticket], Need.OPTIONS, by=by.get_username(), now=now)
+    _confirm(ticket, Need.OPTIONS, by, now, version)
 
 
-def book_cloth(*, tickets: Sequence[Ticket], roll: str, lot: str, by: User, now: datetime) -> int:
+def book_cloth(*, tickets: Sequence[Ticket], roll: str, lot: str, by: User, now: datetime, version: int | None = None) -> int:
     """Set a roll and dye lot aside for these sails; how many tickets that released.
 
     All body panels of one sail come from one lot, so a sail whose cutting has begun keeps the lot that it has (Conflict).
+    version: of the one ticket that was looked at.
     """
+    policies.require(by, "confirm_cloth")
     if not roll.strip() or not lot.strip():
         raise problem("lot" if roll.strip() else "roll", "missing", "name the roll and the dye lot that are set aside")
     begun = [t.number for t in tickets if t.state not in (TicketState.HELD, TicketState.RELEASED)]
     if begun:
         raise Conflict(f"{', '.join(begun)}: cutting has begun, the lot stays as it is")
     with transaction.atomic():
+        if version is not None:
+            versions.take(tickets[0], version)
         rows = Ticket.objects.filter(pk__in=[t.pk for t in tickets], state__in=[TicketState.HELD, TicketState.RELEASED])
-        if rows.update(roll=roll.strip(), lot=lot.strip()) != len(tickets):
+        if rows.update(roll=roll.strip(), lot=lot.strip(), version=F("version") + 1) != len(tickets):
             raise Conflict("cutting of one of these sails has begun meanwhile")
+        audit.record_all("book_cloth", tickets, by=by, after={"roll": roll.strip(), "lot": lot.strip()})
         return meet(tickets, Need.CLOTH, by=by.get_username(), now=now)
 
 
-def give_sail_number(*, ticket: Ticket, number: str, by: str, now: datetime) -> None:
+def give_sail_number(*, ticket: Ticket, number: str, by: User, now: datetime, version: int | None = None) -> None:
     """Record a sail number that was to follow; where its characters go is worked out and the waiting step may be done."""
+    policies.require(by, "give_sail_number")
     _not_over(ticket)
     if ticket.sail_number is not None:
         raise Conflict(f"{ticket.number} already has the sail number {ticket.sail_number}")
     sail = _numbered(ticket, number.strip())
     with transaction.atomic():
+        versions.take(ticket, version)
         fields = {"sail_number": number.strip(), "sail_label": sail.label, "sail": snapshot.freeze_sail(sail)}
         if Ticket.objects.filter(pk=ticket.pk, sail_number__isnull=True).update(**fields) == 0:
             raise Conflict(f"{ticket.number} was given a sail number by somebody else")
-        meet([ticket], Need.NUMBER, by=by, now=now)
+        meet([ticket], Need.NUMBER, by=by.get_username(), now=now)
+        audit.record("give_sail_number", ticket, by=by, after={"sail_number": number.strip()}, personal=["sail_number"])
     for name, value in fields.items():
         setattr(ticket, name, value)
 
 
-def record_label(*, ticket: Ticket, label_number: str, by: User, now: datetime) -> None:
+def record_label(*, ticket: Ticket, label_number: str, by: User, now: datetime, version: int | None = None) -> None:
     """The class's label has been sewn on; its number is kept."""
+    policies.require(by, "work_ticket")
     _not_over(ticket)
     if not label_number.strip():
         raise problem("label_number", "missing", "give the number on the class label")
     with transaction.atomic():
-        Ticket.objects.filter(pk=ticket.pk).update(label_number=label_number.strip())
+        versions.take(ticket, version)
+        before, after = {"label_number": ticket.label_number}, {"label_number": label_number.strip()}
+        Ticket.objects.filter(pk=ticket.pk).update(**after)
+        audit.record("record_label", ticket, by=by, before=before, after=after)
         meet([ticket], Need.LABEL, by=by.get_username(), now=now)
     ticket.label_number = label_number.strip()
 
 
-def start_step(*, step: Step, by: User, now: datetime) -> None:
-    """Begin a step; the first one puts the ticket in work. Conflict when the ticket is held or the step waits for the number."""
+def start_step(*, step: Step, by: User, now: datetime, version: int | None = None) -> None:
+    """Begin a step; the first one puts the ticket in work. Conflict when the ticket is held or the step waits for the number.
+
+    NotAllowed for a step of another station than the person's.
+    """
+    policies.require(by, f"work_{step.station}")
     ticket = Ticket.objects.get(pk=step.ticket_id)
     if ticket.state not in (TicketState.RELEASED, TicketState.IN_WORK):
         raise Conflict(f"{ticket.number} is {ticket.get_state_display()}: no step can be started")
     if step.needs_number and ticket.sail_number is None:
         raise Conflict(f"{step.label} waits for the sail number of {ticket.sail_label}")
     with transaction.atomic():
+        versions.take(ticket, version)
         if ticket.state == TicketState.RELEASED:
             move_to(ticket, TicketState.IN_WORK, TICKET, started_at=now)
         if Step.objects.filter(pk=step.pk, started_at__isnull=True).update(started_at=now, started_by=by) == 0:
             raise Conflict(f"{step.label} has been started already")
+        audit.record("start_step", ticket, by=by, after={"step": step.position, "station": step.station})
     step.started_at, step.started_by = now, by
 
 
-def finish_step(*, step: Step, by: User, now: datetime, metres_used: Decimal | None = None) -> None:
-    """End a step; the last one makes the ticket ready, unless the class label is still missing (Conflict)."""
+def finish_step(*, step: Step, by: User, now: datetime, metres_used: Decimal | None = None, version: int | None = None) -> None:
+    """End a step; the last one makes the ticket ready, unless the class label is still missing (Conflict).
+
+    NotAllowed for a step of another station than the person's.
+    """
+    policies.require(by, f"work_{step.station}")
+    ticket = Ticket.objects.get(pk=step.ticket_id)
     with transaction.atomic():
-        _lock([step.ticket_id])
+        versions.take(ticket, version)  # of two last steps at once, the second waits here and sees the first
         if Step.objects.filter(pk=step.pk, started_at__isnull=False, finished_at__isnull=True).update(finished_at=now, finished_by=by) == 0:
             raise Conflict(f"{step.label} is not in work")
         if metres_used is not None:
             Ticket.objects.filter(pk=step.ticket_id).update(metres_used=metres_used)
         if not Step.objects.filter(ticket=step.ticket_id, finished_at__isnull=True).exists():
             _make_ready(Ticket.objects.get(pk=step.ticket_id), now=now)
+        used = {} if metres_used is None else {"metres_used": metres_used}
+        audit.record("finish_step", ticket, by=by, after={"step": step.position, "station": step.station, **used})
     step.finished_at, step.finished_by = now, by
 
 
-def scrap(*, ticket: Ticket, reason: str, now: datetime) -> None:
+def scrap(*, ticket: Ticket, reason: str, now: datetime, by: User | None = None, version: int | None = None) -> None:
     """Take a sail out of work for good, with the reason."""
+    policies.require(by, "scrap_ticket")
     if not reason.strip():
         raise problem("reason", "missing", "say why the sail is scrapped")
-    move_to(ticket, TicketState.SCRAPPED, TICKET, scrapped_at=now, scrap_reason=reason.strip())
+    with transaction.atomic():
+        versions.take(ticket, version)
+        move_to(ticket, TicketState.SCRAPPED, TICKET, scrapped_at=now, scrap_reason=reason.strip())
+        audit.record("scrap", ticket, by=by, after={"reason": reason.strip()}, personal=["reason"])
 
 
 def set_due_date(*, order_number: str, due_on: date | None) -> None:
     """Copy an order's promised day to its tickets."""
-    Ticket.objects.filter(order_number=order_number).update(due_on=due_on)
+    Ticket.objects.filter(order_number=order_number).update(due_on=due_on, version=F("version") + 1)
 
 
 def _ticket(new: NewTicket, now: datetime) -> Ticket:
@@ -207,6 +236,15 @@ def _steps(ticket: Ticket, plans: tuple[TicketPlan, ...]) -> Iterable[Step]:
 def _requirement(ticket: Ticket, need: NewNeed, now: datetime) -> Requirement:
     met_at = now if need.met_by else None
     return Requirement(ticket=ticket, kind=need.kind, asked=need.asked, wording=need.wording, met_at=met_at, met_by=need.met_by)
+
+
+def _confirm(ticket: Ticket, need: Need, by: User, now: datetime, version: int | None) -> None:
+    policies.require(by, "release_ticket")
+    _not_over(ticket)
+    with transaction.atomic():
+        versions.take(ticket, version)
+        meet([ticket], need, by=by.get_username(), now=now)
+        audit.record(f"confirm_{need.value}", ticket, by=by)
 
 
 def _lock(tickets: Sequence[int]) -> None:

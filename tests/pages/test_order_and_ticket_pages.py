@@ -11,7 +11,9 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from loft.common import policies
 from loft.common.idempotency import FIELD
+from loft.common.services import give_role
 from loft.orders import services
 from loft.orders.models import Order, Payment, Revision
 from loft.workshop.models import Step, Ticket
@@ -168,6 +170,7 @@ def test_a_held_ticket_offers_no_start(accepted: Order, on_the_floor: Client) ->
 
 
 def test_the_floor_works_a_ticket_through_to_ready(accepted: Order, at_the_desk: Client, on_the_floor: Client, cutter: User) -> None:
+    give_role(user=cutter, role=policies.SEWER)
     release_all(accepted, at_the_desk)
     ticket = tickets(accepted)[0]
     page = f"/tickets/{ticket.pk}/"

@@ -11,8 +11,10 @@ from django.db import IntegrityError, transaction
 
 from costing.errors import InputError
 from costing.quote import snapshot
+from loft.common import policies
 from loft.common import selectors as common
 from loft.common.errors import Conflict
+from loft.common.services import give_role
 from loft.orders import selectors as desk_reads
 from loft.orders import services as desk_writes
 from loft.orders.models import Order
@@ -148,6 +150,7 @@ def _released(order: Order, manager: User) -> None:
 
 
 def test_the_step_of_the_numbers_waits_for_them_and_the_rest_goes_on(order: Order, manager: User, cutter: User) -> None:
+    give_role(user=cutter, role=policies.SEWER)
     _released(order, manager)
     ticket = selectors.ticket(_ticket(order, 2).pk)
     waiting = [s for s in ticket.steps.all() if s.needs_number]
@@ -161,6 +164,7 @@ def test_the_step_of_the_numbers_waits_for_them_and_the_rest_goes_on(order: Orde
 
 
 def test_the_last_step_makes_it_ready_only_with_its_class_label(order: Order, manager: User, cutter: User) -> None:
+    give_role(user=cutter, role=policies.SEWER)
     _released(order, manager)
     ticket = selectors.ticket(_ticket(order, 1).pk)
     steps = list(ticket.steps.all())

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 
 from django import forms
+from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -14,9 +15,9 @@ from django.views.decorators.http import require_http_methods
 
 from costing.errors import Collector, InputError, Problem, problem
 from loft.catalogue import selectors as catalogue
-from loft.common import pages
+from loft.common import limits, pages, versions
 from loft.common import selectors as common
-from loft.common.errors import Conflict, NotFound
+from loft.common.errors import Conflict, NotFound, Stale
 from loft.common.idempotency import idempotent_form
 from loft.customers import boats_csv
 from loft.customers import selectors as customers
@@ -108,6 +109,7 @@ def new_quote(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         start = {"customer": request.GET.get("customer") or ("" if known.exists() else NEW)}
         return _form(request, QuoteForm(today=today, initial=start), known=known)
+    limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
     form = QuoteForm(request.POST, request.FILES, today=today)
     try:
         revision = _drafted(form, request, now)
@@ -128,9 +130,14 @@ def revise(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method != "POST":
         start = {"pattern": last.pattern_code, "terms": last.terms_code, "boats": last.boats}
         return _form(request, BatchForm(today=today, initial=start), quote=quote, last=last)
+    limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
     form = BatchForm(request.POST, request.FILES, today=today)
     try:
-        _revised(form, quote, now)
+        _revised(form, quote, now, by=pages.person(request), seen=versions.of_form(request))
+    except Stale:
+        request.POST = request.POST.copy()
+        request.POST["boats"] = _text_of(form)  # a browser forgets the file, the page with both versions keeps its text
+        raise
     except InputError as error:
         return _form(request, form, problems=error.problems, quote=quote, last=last)
     return redirect("quote_page", pk)
@@ -154,7 +161,7 @@ def _drafted(form: QuoteForm, request: HttpRequest, now: datetime) -> Revision:
     )  # fmt: skip
 
 
-def _revised(form: BatchForm, quote: Quote, now: datetime) -> None:
+def _revised(form: BatchForm, quote: Quote, now: datetime, *, by: User, seen: int | None) -> None:
     wrong = Collector()
     wrong.extend(_field_problems(form))
     if wrong:
@@ -163,7 +170,7 @@ def _revised(form: BatchForm, quote: Quote, now: datetime) -> None:
     asked = form.cleaned_data
     services.revise(
         quote=quote, pattern=asked["pattern"], boats=asked["list"], terms=asked["terms"], on=asked["on"], now=now,
-        made_at=reverse("quote_page", args=[quote.pk]),
+        made_at=reverse("quote_page", args=[quote.pk]), by=by, seen=seen,
     )  # fmt: skip
 
 

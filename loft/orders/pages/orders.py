@@ -12,9 +12,9 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from costing.errors import Collector, problem
-from loft.common import pages
+from loft.common import pages, versions
 from loft.common import selectors as common
-from loft.common.errors import Conflict, NotFound
+from loft.common.errors import Conflict, NotFound, Stale
 from loft.common.idempotency import idempotent_form
 from loft.documents import wording
 from loft.orders import selectors, services
@@ -83,7 +83,10 @@ def give_sail_number(request: HttpRequest, ticket_pk: int) -> HttpResponse:
     def write() -> str:
         number = pages.typed(request, "number", most=20)
         try:
-            services.give_sail_number(line=line, number=number, by=pages.person(request), now=timezone.now())
+            seen = versions.of_form(request)
+            services.give_sail_number(line=line, number=number, by=pages.person(request), now=timezone.now(), version=seen)
+        except Stale:
+            raise
         except Conflict as error:  # most often the number is another boat's, which the page says best where it was typed
             raise problem("number", "taken", str(error)) from error
         return f"{line.boat} has the sail number {number}."
@@ -99,33 +102,36 @@ def book_cloth(request: HttpRequest, pk: int) -> HttpResponse:
 
     def write() -> str:
         roll, lot = pages.typed(request, "roll", most=60), pages.typed(request, "lot", most=60)
-        released = services.book_cloth(order=order, roll=roll, lot=lot, by=pages.person(request), now=timezone.now())
+        by, seen = pages.person(request), versions.of_form(request)
+        released = services.book_cloth(order=order, roll=roll, lot=lot, by=by, now=timezone.now(), version=seen)
         return f"Roll {roll}, lot {lot} set aside. {_released(released)}".strip()
 
     return pages.done(request, write, back=reverse("order_page", args=(pk,)))
 
 
 @require_POST
-@pages.may("give_sail_number")
+@pages.may("promise_day")
 def promise(request: HttpRequest, pk: int) -> HttpResponse:
     """Promise a day for the order."""
     order = selectors.order(pk)
 
     def write() -> str:
-        services.set_due_date(order=order, due_on=_day(request.POST.get("due_on", ""), "due_on"))
+        services.set_due_date(
+            order=order, due_on=_day(request.POST.get("due_on", ""), "due_on"), by=pages.person(request), version=versions.of_form(request)
+        )
         return "The day is promised; the tickets carry it."
 
     return pages.done(request, write, back=reverse("order_page", args=(pk,)))
 
 
 @require_POST
-@pages.may("cancel_order")
+@pages.may("deliver_order")
 def deliver(request: HttpRequest, pk: int) -> HttpResponse:
     """Close an order whose sails have all left."""
     order = selectors.order(pk)
 
     def write() -> str:
-        services.deliver(order=order, now=timezone.now())
+        services.deliver(order=order, now=timezone.now(), by=pages.person(request), version=versions.of_form(request))
         return f"{order} is delivered."
 
     return pages.done(request, write, back=reverse("order_page", args=(pk,)))
@@ -138,7 +144,8 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     order = selectors.order(pk)
 
     def write() -> str:
-        services.cancel_order(order=order, reason=pages.typed(request, "reason", most=300), now=timezone.now())
+        reason, by, seen = pages.typed(request, "reason", most=300), pages.person(request), versions.of_form(request)
+        services.cancel_order(order=order, reason=reason, now=timezone.now(), by=by, version=seen)
         return f"{order} is cancelled."
 
     return pages.done(request, write, back=reverse("order_page", args=(pk,)))

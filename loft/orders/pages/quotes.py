@@ -62,7 +62,7 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     """Take the revision back; its link is dead."""
 
     def write() -> str:
-        services.cancel(revision=_asked_revision(request, pk), now=timezone.now())
+        services.cancel(revision=_asked_revision(request, pk), now=timezone.now(), by=pages.person(request))
         return "The quote is cancelled. Its link no longer opens."
 
     return pages.done(request, write, back=request.path.removesuffix("cancel/"))

@@ -8,6 +8,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from costing.errors import problem
+from loft.common import audit
 from loft.common.errors import Conflict, NotFound
 from loft.common.states import move_to
 from loft.jobs import mail
@@ -34,6 +35,7 @@ def accept(*, token: str, name: str, now: datetime) -> Order:
                 still_valid = Q(expires_at__gte=now)
                 move_to(revision, RevisionState.ACCEPTED, REVISION, only_if=still_valid, accepted_at=now, accepted_name=name)
                 order = opening.open_order(work, now=now)
+                _audit(revision, order, name)
                 mail.enqueue_letter(name="order_accepted", key=f"order_accepted:{order.pk}", payload={"order": order.pk})
             return order
         except Conflict:
@@ -46,8 +48,16 @@ def decline(*, token: str, now: datetime) -> Revision:
     revision = selectors.revision_for_token(token, now=now)
     if revision.state == RevisionState.DECLINED:
         return revision
-    move_to(revision, RevisionState.DECLINED, REVISION, only_if=Q(expires_at__gte=now), declined_at=now)
+    with transaction.atomic():
+        move_to(revision, RevisionState.DECLINED, REVISION, only_if=Q(expires_at__gte=now), declined_at=now)
+        audit.record("decline", revision.quote, by=None, who=audit.THE_CUSTOMER, after={"revision": revision.revision})
     return revision
+
+
+def _audit(revision: Revision, order: Order, name: str) -> None:
+    after = {"revision": revision.revision, "order": order.reference, "name": name}
+    audit.record("accept", revision.quote, by=None, who=audit.THE_CUSTOMER, after=after, personal=["name"])
+    audit.record("open", order, by=None, who=audit.THE_CUSTOMER, after={"sails": revision.sails, "gross_minor": order.gross_minor})
 
 
 def _order_of(revision: Revision) -> Order:

@@ -9,8 +9,8 @@ from django.db import IntegrityError, transaction
 
 from costing import money
 from costing.quote import PricedBatch, snapshot
-from loft.common import audit, idempotency, policies, versions
-from loft.common.errors import Conflict
+from loft.common import audit, idempotency, policies
+from loft.common.errors import Conflict, Stale
 from loft.common.states import move_to
 from loft.customers import services as customers
 from loft.customers.models import Customer
@@ -19,7 +19,6 @@ from loft.orders.models import AcceptanceLink, Quote, Revision
 from loft.orders.states import REVISION, RevisionState
 from loft.workshop import services as workshop
 from loft.workshop.models import Design
-
 
 #: What the audit keeps of a revision: figures, no names.
 _AUDITED = ("revision", "pattern_code", "terms_code", "sails", "currency", "net_minor", "gross_minor")
@@ -73,7 +72,8 @@ def revise(
     policies.require(by, "draft_quote")
     last = quote.revisions.order_by("-revision").select_related("quote__customer").defer("pdf", "snapshot")[0]
     if seen is not None and seen != last.revision:
-        raise versions.stale(last)
+        stored = {"pattern": last.pattern_code, "terms": last.terms_code, "boats": last.boats}
+        raise Stale(f"{quote} has a later revision than the one that you revised", version=str(last.revision), stored=stored)
     if last.state == RevisionState.ACCEPTED:
         raise Conflict(f"{quote} has been accepted: it can no longer be revised")
     pattern, boats = pattern or last.pattern_code, boats or last.boats.encode()

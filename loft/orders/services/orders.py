@@ -11,7 +11,7 @@ from django.db.models import Sum
 
 from costing import money
 from costing.errors import problem
-from loft.common import idempotency
+from loft.common import audit, idempotency, policies, versions
 from loft.common.errors import Conflict
 from loft.common.states import move_to
 from loft.customers import services as customers
@@ -29,69 +29,92 @@ def record_payment(
 
     made_at: the address to answer with when the same request is sent twice.
     """
+    policies.require(by, "record_payment")
     _open(order)
     minor = _minor(amount, order.currency)
     with transaction.atomic():
-        Order.objects.select_for_update().get(pk=order.pk)  # two payments at once: the second counts the first
+        versions.take(order, None)  # two payments at once: the second waits here, and counts the first
         payment = Payment.objects.create(
             order=order, amount_minor=minor, received_on=received_on, reference=reference.strip(), recorded_at=now, recorded_by=by
         )
         paid = order.payments.aggregate(total=Sum("amount_minor"))["total"]
         if paid >= order.deposit_minor:
             workshop.meet(_tickets(order), Need.DEPOSIT, by=by.get_username(), now=now)
+        after = {"amount_minor": minor, "received_on": received_on, "reference": reference.strip()}
+        audit.record("record_payment", order, by=by, after=after, personal=["reference"])
         if made_at:
             idempotency.made(made_at)
     return payment
 
 
-def give_sail_number(*, line: OrderLine, number: str, by: User, now: datetime) -> None:
-    """Record a sail number that was to follow, on the line and on its ticket; Conflict when the sail has one or another boat has it."""
+def give_sail_number(
+    *, line: OrderLine, number: str, by: User, now: datetime, version: int | None = None, order_version: int | None = None
+) -> None:
+    """Record a sail number that was to follow, on the line and on its ticket; Conflict when the sail has one or another boat has it.
+
+    version: of the ticket, when it was looked at; order_version: of the order.
+    """
+    policies.require(by, "give_sail_number")
     _open(line.order)
     number = number.strip()
     if not number or len(number) > 20:
         raise problem("number", "invalid", "a sail number has 1 to 20 characters")
     with transaction.atomic():
-        customers.give_number(class_code=line.ticket.class_code, name=line.boat, owner=line.owner, number=number)
-        workshop.give_sail_number(ticket=line.ticket, number=number, by=by.get_username(), now=now)
+        versions.take(line.order, order_version)
+        customers.give_number(class_code=line.ticket.class_code, name=line.boat, owner=line.owner, number=number, by=by)
+        workshop.give_sail_number(ticket=line.ticket, number=number, by=by, now=now, version=version)
         OrderLine.objects.filter(pk=line.pk).update(label=line.ticket.sail_label)
     line.label = line.ticket.sail_label
 
 
-def book_cloth(*, order: Order, roll: str, lot: str, by: User, now: datetime) -> int:
+def book_cloth(*, order: Order, roll: str, lot: str, by: User, now: datetime, version: int | None = None) -> int:
     """Set one roll and lot aside for every sail of an order that has no cloth yet; how many tickets that released."""
+    policies.require(by, "confirm_cloth")
     _open(order)
     tickets = [t for t in _tickets(order) if not t.lot and t.state == TicketState.HELD]
     if not tickets:
         raise Conflict(f"every sail of {order} has its cloth")
-    return workshop.book_cloth(tickets=tickets, roll=roll, lot=lot, by=by, now=now)
+    with transaction.atomic():
+        versions.take(order, version)
+        return workshop.book_cloth(tickets=tickets, roll=roll, lot=lot, by=by, now=now)
 
 
-def set_due_date(*, order: Order, due_on: date) -> None:
+def set_due_date(*, order: Order, due_on: date, by: User | None = None, version: int | None = None) -> None:
     """Promise a day for the whole order; its tickets carry it too."""
+    policies.require(by, "promise_day")
     _open(order)
     with transaction.atomic():
+        versions.take(order, version)
         Order.objects.filter(pk=order.pk).update(due_on=due_on)
         workshop.set_due_date(order_number=order.reference, due_on=due_on)
+        audit.record("promise_day", order, by=by, before={"due_on": order.due_on}, after={"due_on": due_on})
     order.due_on = due_on
 
 
-def deliver(*, order: Order, now: datetime) -> None:
+def deliver(*, order: Order, now: datetime, by: User | None = None, version: int | None = None) -> None:
     """Close an order whose sails have all left; Conflict while one is not ready."""
+    policies.require(by, "deliver_order")
     unfinished = [t.number for t in _tickets(order) if t.state not in (TicketState.READY, TicketState.SCRAPPED)]
     if unfinished:
         raise Conflict(f"not ready yet: {', '.join(unfinished)}")
-    move_to(order, OrderState.DELIVERED, ORDER, delivered_at=now)
+    with transaction.atomic():
+        versions.take(order, version)
+        move_to(order, OrderState.DELIVERED, ORDER, delivered_at=now)
+        audit.record("deliver", order, by=by)
 
 
-def cancel_order(*, order: Order, reason: str, now: datetime) -> None:
+def cancel_order(*, order: Order, reason: str, now: datetime, by: User | None = None, version: int | None = None) -> None:
     """Cancel an order and scrap every ticket of it that is not ready."""
+    policies.require(by, "cancel_order")
     if not reason.strip():
         raise problem("reason", "missing", "say why the order is cancelled")
     with transaction.atomic():
+        versions.take(order, version)
         move_to(order, OrderState.CANCELLED, ORDER, cancelled_at=now)
+        audit.record("cancel", order, by=by, after={"reason": reason.strip()}, personal=["reason"])
         for ticket in _tickets(order):
             if ticket.state not in (TicketState.READY, TicketState.SCRAPPED):
-                workshop.scrap(ticket=ticket, reason=reason, now=now)
+                workshop.scrap(ticket=ticket, reason=reason, now=now, by=by)
 
 
 def _tickets(order: Order) -> list[Ticket]:
