@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from django.core.exceptions import PermissionDenied
-from django.http import Http404
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.views.decorators.csrf import csrf_exempt
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler as drf_answer
@@ -38,6 +39,12 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
                 response["Retry-After"] = str(error.retry_after)
             return response
     return _drf_error(error, context)
+
+
+@csrf_exempt
+def no_such_address(request: HttpRequest) -> HttpResponse:
+    """The answer to an address below /api/ that leads nowhere, in the shape of every error."""
+    return JsonResponse(_body("not_found", "There is no such address in the API."), status=404)
 
 
 def _drf_error(error: Exception, context: dict[str, Any]) -> Response | None:

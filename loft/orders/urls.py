@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from django.urls import include, path
+from django.urls import include, path, re_path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.routers import SimpleRouter
 
+from loft.common import api_errors
 from loft.orders.api import OrderViews, QuoteViews
 
 router = SimpleRouter(use_regex_path=False)
@@ -17,4 +18,6 @@ urlpatterns = [
     path("api/schema/", SpectacularAPIView.as_view(), name="api-schema"),
     # The split view keeps its script in an answer of its own: our content policy runs no inline script.
     path("api/docs/", SpectacularSwaggerSplitView.as_view(url_name="api-schema", template_name="orders/api_docs.html"), name="api-docs"),
+    # The last address below /api/: no list of addresses for programs comes after this one.
+    re_path(r"^api/", api_errors.no_such_address),
 ]

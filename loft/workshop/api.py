@@ -61,8 +61,8 @@ class TicketOut(serializers.ModelSerializer[Ticket]):
 
 
 class StepOut(serializers.ModelSerializer[Step]):
-    started_by = serializers.SlugRelatedField[Any](slug_field="username", read_only=True)
-    finished_by = serializers.SlugRelatedField[Any](slug_field="username", read_only=True)
+    started_by = serializers.SlugRelatedField[Any](slug_field="username", read_only=True, allow_null=True)
+    finished_by = serializers.SlugRelatedField[Any](slug_field="username", read_only=True, allow_null=True)
 
     class Meta:
         model = Step
