@@ -53,7 +53,7 @@ check: $(VENV)/.test
 	$(BIN)/python -m pytest
 
 bench: $(VENV)/.test
-	@for file in tests/bench/bench_*.py; do $(BIN)/python "$$file" || exit 1; done
+	@for file in tests/bench/bench_*.py; do PYTHONPATH=. $(BIN)/python "$$file" || exit 1; done
 
 # The faults that the tests try a few times, in full.
 faults: $(VENV)/.test
