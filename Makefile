@@ -53,7 +53,7 @@ check: $(VENV)/.test
 	$(BIN)/python -m pytest
 
 bench: $(VENV)/.test
-	@for file in tests/bench/bench_*.py; do PYTHONPATH=. $(BIN)/python "$$file" || exit 1; done
+	@missed=0; for file in tests/bench/bench_*.py; do PYTHONPATH=. $(BIN)/python "$$file" || missed=1; done; exit $$missed
 
 # The faults that the tests try a few times, in full.
 faults: $(VENV)/.test
