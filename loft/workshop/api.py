@@ -83,6 +83,14 @@ class FinishIn(serializers.Serializer[Any]):
     metres_used = serializers.DecimalField(8, 3, min_value=0, required=False, help_text="Metres really used, when the step is cutting.")
 
 
+class LabelIn(serializers.Serializer[Any]):
+    label_number = serializers.CharField(max_length=40, help_text="The number on the class label that was sewn on.")
+
+
+class ScrapIn(serializers.Serializer[Any]):
+    reason = serializers.CharField(max_length=300)
+
+
 class TicketViews(viewsets.ViewSet):
     """Work tickets, in the order in which they are due."""
 
@@ -91,6 +99,7 @@ class TicketViews(viewsets.ViewSet):
     lookup_value_converter = "int"
     policy: ClassVar = {
         "list": "see_tickets", "retrieve": "see_tickets", "sheet": "see_tickets", "start_step": "work_ticket", "finish_step": "work_ticket",
+        "fit": "release_ticket", "sign_options": "release_ticket", "label": "work_ticket", "scrap": "scrap_ticket",
     }  # fmt: skip
 
     @extend_schema(parameters=[TicketFilter], responses=TicketOut(many=True))
@@ -130,6 +139,40 @@ class TicketViews(viewsets.ViewSet):
         step = selectors.step(ticket_pk=pk, position=position)
         seen = versions.asked(request)
         services.finish_step(step=step, by=person(request), now=timezone.now(), version=seen, **asked.validated_data)
+        return _ticket(pk)
+
+    @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=TicketWithSteps)
+    @action(detail=True, methods=["post"])
+    def fit(self, request: Request, pk: int) -> Response:
+        """The customer's fit details have been checked and confirmed."""
+        seen = versions.asked(request)
+        services.confirm_fit(ticket=selectors.ticket(pk), by=person(request), now=timezone.now(), version=seen)
+        return _ticket(pk)
+
+    @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=TicketWithSteps)
+    @action(detail=True, methods=["post"], url_path="options")
+    def sign_options(self, request: Request, pk: int) -> Response:
+        """The options have been confirmed by the customer other than by the acceptance itself."""
+        seen = versions.asked(request)
+        services.confirm_options(ticket=selectors.ticket(pk), by=person(request), now=timezone.now(), version=seen)
+        return _ticket(pk)
+
+    @extend_schema(parameters=[versions.IF_MATCH], request=LabelIn, responses=TicketWithSteps)
+    @action(detail=True, methods=["post"])
+    def label(self, request: Request, pk: int) -> Response:
+        """The class label has been sewn on; a sail cannot be ready before."""
+        asked, seen = LabelIn(data=request.data), versions.asked(request)
+        asked.is_valid(raise_exception=True)
+        services.record_label(ticket=selectors.ticket(pk), by=person(request), now=timezone.now(), version=seen, **asked.validated_data)
+        return _ticket(pk)
+
+    @extend_schema(parameters=[versions.IF_MATCH], request=ScrapIn, responses=TicketWithSteps)
+    @action(detail=True, methods=["post"])
+    def scrap(self, request: Request, pk: int) -> Response:
+        """Take a sail out of work for good."""
+        asked, seen = ScrapIn(data=request.data), versions.asked(request)
+        asked.is_valid(raise_exception=True)
+        services.scrap(ticket=selectors.ticket(pk), by=person(request), now=timezone.now(), version=seen, **asked.validated_data)
         return _ticket(pk)
 
 

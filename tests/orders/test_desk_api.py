@@ -189,13 +189,15 @@ EVERYTHING = [
     ("post", "/api/orders/1/deliver/"),
     ("post", "/api/orders/1/lines/1/sail-number/"), ("get", "/api/tickets/"), ("get", "/api/tickets/1/"),
     ("get", "/api/tickets/1/sheets/cutter/"), ("post", "/api/tickets/1/steps/1/start/"), ("post", "/api/tickets/1/steps/1/finish/"),
+    ("post", "/api/tickets/1/fit/"), ("post", "/api/tickets/1/options/"), ("post", "/api/tickets/1/label/"), ("post", "/api/tickets/1/scrap/"),
     ("get", "/api/schema/"), ("get", "/api/docs/"),
 ]  # fmt: skip
 
 CUTTER_MAY = {
     ("get", "/api/classes/"), ("get", "/api/patterns/"), ("get", "/api/orders/"), ("get", "/api/orders/1/"),
     ("post", "/api/orders/1/cloth/"), ("get", "/api/tickets/"), ("get", "/api/tickets/1/"), ("get", "/api/tickets/1/sheets/cutter/"),
-    ("post", "/api/tickets/1/steps/1/start/"), ("post", "/api/tickets/1/steps/1/finish/"), ("get", "/api/schema/"), ("get", "/api/docs/"),
+    ("post", "/api/tickets/1/steps/1/start/"), ("post", "/api/tickets/1/steps/1/finish/"), ("post", "/api/tickets/1/label/"),
+    ("get", "/api/schema/"), ("get", "/api/docs/"),
 }  # fmt: skip
 
 
