@@ -8,7 +8,8 @@ import time
 import uuid
 from collections.abc import Callable
 
-from django.http import HttpRequest, HttpResponse
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse, JsonResponse
 
 from loft.common import tracing
 
@@ -50,6 +51,20 @@ class RequestTrace:
                 extra={"ms": round((time.monotonic() - started) * 1000, 1)},
             )  # fmt: skip
         return response
+
+
+class UploadCap:
+    """Refuses a request body that no form or list of ours can need, before a byte of it is read: 413."""
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        length = request.headers.get("Content-Length", "")
+        if length.isdecimal() and int(length) > settings.LOFT_MOST_BYTES:
+            said = f"At most {settings.LOFT_MOST_BYTES} bytes can be sent at once."
+            return JsonResponse({"code": "too_large", "message": said, "details": []}, status=413)
+        return self.get_response(request)
 
 
 class SafeHeaders:

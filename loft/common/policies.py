@@ -60,9 +60,14 @@ def roles_of(user: User | AnonymousUser) -> frozenset[str]:
         return frozenset()
     # Kept on the user object, which lives for one request: one query a request, not one a question.
     if "loft_roles" not in user.__dict__:
-        user.__dict__["loft_roles"] = frozenset(user.groups.filter(name__in=ROLES).values_list("name", flat=True))
+        user.__dict__["loft_roles"] = roles_in_store(user)
     roles: frozenset[str] = user.__dict__["loft_roles"]
     return roles
+
+
+def roles_in_store(user: User) -> frozenset[str]:
+    """The roles that an account is given, whether it is switched on or not."""
+    return frozenset(user.groups.filter(name__in=ROLES).values_list("name", flat=True))
 
 
 def allowed(user: User | AnonymousUser, action: str) -> bool:

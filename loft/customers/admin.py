@@ -1,4 +1,4 @@
-"""Customers and boats in the admin; measurement sets to read only."""
+"""Customers, boats and measurement sets in the admin, to read: they are changed on their own pages, which keep the history."""
 
 from __future__ import annotations
 
@@ -17,14 +17,27 @@ else:
     _Admin, _Inline = admin.ModelAdmin, admin.TabularInline  # generic to the type checker only
 
 
+class ToReadAdmin(_Admin):
+    """Lists and shows."""
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        return False
+
+
 @admin.register(Customer)
-class CustomerAdmin(_Admin):
+class CustomerAdmin(ToReadAdmin):
     list_display = ("name", "kind", "email", "buyer")
     search_fields = ("name", "email")
 
 
 @admin.register(Boat)
-class BoatAdmin(_Admin):
+class BoatAdmin(ToReadAdmin):
     list_display = ("name", "sail_number", "class_code", "owner")
     search_fields = ("name", "sail_number", "owner")
 
@@ -36,16 +49,7 @@ class MeasuredValueInline(_Inline):
 
 
 @admin.register(MeasurementSet)
-class MeasurementSetAdmin(_Admin):
+class MeasurementSetAdmin(ToReadAdmin):
     list_display = ("boat", "taken_on", "how")
     list_select_related = ("boat",)
     inlines = (MeasuredValueInline,)
-
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
-        return False

@@ -11,9 +11,10 @@ from django.views.decorators.http import require_http_methods
 from costing.errors import InputError, Problem
 from loft.common import pages, versions
 from loft.customers import selectors, services
-from loft.customers.models import Customer
+from loft.customers.models import Boat, Customer
 
 #: The fields of the form, and the most characters that each keeps.
+_BOAT_FIELDS = {"name": 200, "owner": 200, "sail_number": 20}
 _FIELDS = {"kind": 20, "name": 200, "email": 254, "address": 1000, "buyer": 10}
 
 
@@ -45,6 +46,28 @@ def _form(request: HttpRequest, customer: Customer, problems: tuple[Problem, ...
         "kinds": Customer.Kind.choices, "buyers": Customer.Buyer.choices,
     }  # fmt: skip
     return render(request, "customers/customer.html", context, status=400 if problems else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@pages.may("edit_customers")
+def edit_boat(request: HttpRequest, pk: int) -> HttpResponse:
+    """Correct a boat's name, owner or number."""
+    boat = selectors.boat(pk)
+    context: dict[str, object] = {"place": "quotes", "boat": boat, "version": boat.version}
+    if request.method != "POST":
+        return render(request, "customers/boat.html", context)
+    try:
+        asked = {name: pages.typed(request, name, most=most) for name, most in _BOAT_FIELDS.items()}
+        services.save_boat(
+            pk=pk, name=asked["name"], owner=asked["owner"], sail_number=asked["sail_number"],
+            by=pages.person(request), version=versions.of_form(request),
+        )  # fmt: skip
+    except InputError as error:
+        typed = Boat(pk=pk, class_code=boat.class_code, **{name: request.POST.get(name, "") for name in _BOAT_FIELDS})
+        context |= {"boat": typed, "version": request.POST.get(versions.FIELD, ""), "problems": error.problems}
+        return render(request, "customers/boat.html", context, status=400)
+    messages.success(request, f"{asked['name']} is changed.")
+    return redirect("edit_boat", pk)
 
 
 def _back(request: HttpRequest) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from loft.orders.pages import answer, board, drafting, help, orders, quotes
+from loft.orders.pages import answer, board, drafting, help, orders, personal, quotes
 
 urlpatterns = [
     path("", board.order_board, name="order_board"),
@@ -27,6 +27,8 @@ urlpatterns = [
     path("accept/<str:token>/", answer.answer, name="answer"),
     path("accept/<str:token>/decline/", answer.decline, name="decline_quote"),
     path("accept/<str:token>/quote.pdf", answer.answer_pdf, name="answer_pdf"),
+    path("customers/<int:pk>/data.zip", personal.export, name="export_customer"),
+    path("customers/<int:pk>/erase/", personal.erase, name="erase_customer"),
     path("help/", help.help_page, name="help"),
     path("help/boats-example.csv", help.example_csv, name="example_csv"),
 ]

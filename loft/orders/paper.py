@@ -9,6 +9,7 @@ from datetime import date
 from costing import quote
 from costing.quote import Design, Pattern, PricedBatch, snapshot
 from loft import documents
+from loft.common.errors import NotFound
 from loft.common.models import LoftProfile
 from loft.customers.models import Customer
 from loft.documents.content import CostSheetDocument, QuoteDocument, TicketDocument
@@ -27,7 +28,9 @@ class Offer:
 
 
 def thaw(revision: Revision) -> PricedBatch:
-    """The batch of a revision, exactly as it was frozen."""
+    """The batch of a revision, exactly as it was frozen; NotFound when it was erased."""
+    if not revision.snapshot:
+        raise NotFound("What this revision offered was erased with its customer's data; its figures are kept.")
     return snapshot.thaw_batch(bytes(revision.snapshot))
 
 
@@ -94,7 +97,7 @@ def cost_sheet(figures: Offer, profile: LoftProfile, *, reference: str) -> CostS
 
 def quote_pdf(revision: Revision, profile: LoftProfile) -> bytes:
     """The PDF that was sent, byte for byte; for a draft, one drawn now."""
-    if revision.pdf is not None:
+    if revision.pdf:
         return bytes(revision.pdf)
     parent = revision.quote
     document = quote_document(offer(revision), parent.customer, profile, number=parent.reference, revision=revision.revision)

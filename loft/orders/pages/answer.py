@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
+from datetime import datetime
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -16,9 +17,9 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from costing.errors import InputError
-from loft.common import pages
+from loft.common import limits, pages
 from loft.common import selectors as common
-from loft.common.errors import Conflict, NotFound
+from loft.common.errors import Conflict, NotFound, TooMany
 from loft.documents import quote_prices
 from loft.orders import paper, selectors, services
 from loft.orders.models import Order, Revision
@@ -30,16 +31,35 @@ def behind_a_link(page: Callable[[HttpRequest, str], HttpResponse]) -> Callable[
 
     @functools.wraps(page)
     def public(request: HttpRequest, token: str) -> HttpResponse:
+        address, now = limits.client_address(request), timezone.now()
         try:
+            limits.check(limits.WRONG_LINK, address, now=now)
             response = page(request, token)
         except NotFound:
-            response = render(request, "orders/no_such_link.html", status=404)
+            response = _wrong_link(request, address, now)
+        except TooMany as error:
+            response = _too_many(request, error)
         response["Cache-Control"] = "no-store, private"
         response["Referrer-Policy"] = "no-referrer"
         response["X-Robots-Tag"] = "noindex, nofollow"
         return response
 
     return public
+
+
+def _wrong_link(request: HttpRequest, address: str, now: datetime) -> HttpResponse:
+    """The one 404; from the N-th of an address on, 429."""
+    try:
+        limits.count(limits.WRONG_LINK, address, now=now)
+    except TooMany as error:
+        return _too_many(request, error)
+    return render(request, "orders/no_such_link.html", status=404)
+
+
+def _too_many(request: HttpRequest, error: TooMany) -> HttpResponse:
+    response = render(request, "orders/no_such_link.html", {"wait": error.retry_after}, status=429)
+    response["Retry-After"] = str(error.retry_after)
+    return response
 
 
 @csrf_exempt

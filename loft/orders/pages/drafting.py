@@ -135,8 +135,9 @@ def revise(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         _revised(form, quote, now, by=pages.person(request), seen=versions.of_form(request))
     except Stale:
-        request.POST = request.POST.copy()
-        request.POST["boats"] = _text_of(form)  # a browser forgets the file, the page with both versions keeps its text
+        typed = request.POST.copy()
+        typed["boats"] = _text_of(form)  # a browser forgets the file, the page with both versions keeps its text
+        request.POST = typed  # type: ignore[assignment]
         raise
     except InputError as error:
         return _form(request, form, problems=error.problems, quote=quote, last=last)
