@@ -41,9 +41,9 @@ class Client:
     def get(self, path: str) -> Reply:
         return self._send("GET", path, b"", {})
 
-    def post(self, path: str, body: Any = None, *, key: str = "") -> Reply:
-        """Post JSON to the API."""
-        headers = {"Content-Type": "application/json"} | ({"Idempotency-Key": key} if key else {})
+    def post(self, path: str, body: Any = None, *, key: str = "", seen: str = "*") -> Reply:
+        """Post JSON to the API; seen: the ETag that the request was decided on, * for whichever there is."""
+        headers = {"Content-Type": "application/json", "If-Match": seen} | ({"Idempotency-Key": key} if key else {})
         return self._send("POST", path, json.dumps(body).encode() if body is not None else b"", headers)
 
     def post_form(self, path: str, fields: Mapping[str, str]) -> Reply:
