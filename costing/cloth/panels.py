@@ -23,20 +23,35 @@ _FULL_WITHIN_MM = 1.0
 def cut_shape(finished: SailShape, make: Make) -> SailShape:
     """The sizes to cut to: finished sizes plus take-up across the seams and along the tablings; mm.
 
-    The leech gets the seams that cross it, and each edge its tabling's fraction. The luff also gets back what the broadseams that end
-    on it take out of it. Widths get nothing: the seams run along them.
+    The leech gets the seams that cross it, and each edge its tabling's fraction. Luff and foot also get back what the broadseams that
+    end on them take out of them. Widths get nothing: the seams run along them.
     """
     take_up = make.take_up
     crossing = [seam for seam in make.seams if 0 < seam.height_mm < finished.leech_length]
-    # the tack's height on the line clew-head: seams above it end on the luff, those below on the foot
-    tack = (finished.leech_length**2 + finished.foot_length**2 - finished.luff_length**2) / (2 * finished.leech_length)
-    broadseams = sum(seam.broadseam_mm for seam in crossing if seam.height_mm > tack)
+    luff_back, foot_back = _given_back(finished, crossing)
     return replace(
         finished,
-        luff_length=finished.luff_length * (1 + take_up.luff_fraction) + broadseams,
+        luff_length=finished.luff_length * (1 + take_up.luff_fraction) + luff_back,
         leech_length=finished.leech_length * (1 + take_up.leech_fraction) + take_up.per_seam_mm * len(crossing),
-        foot_length=finished.foot_length * (1 + take_up.foot_fraction),
+        foot_length=finished.foot_length * (1 + take_up.foot_fraction) + foot_back,
     )
+
+
+def _given_back(finished: SailShape, crossing: list[Seam]) -> tuple[float, float]:
+    """What the broadseams shorten luff and foot by, mm.
+
+    A broadseam takes its depth across the roll, and the edges run slantwise: each loses that much times the cosine of its slant. It
+    fades towards the panel's upper edge: of a panel that the tack lies in, the foot loses what has faded there, the luff the rest.
+    """
+    # the tack's height on the line clew-head: what lies above it ends on the luff, what lies below on the foot
+    tack = (finished.leech_length**2 + finished.foot_length**2 - finished.luff_length**2) / (2 * finished.leech_length)
+    luff = foot = 0.0
+    tops = [*(seam.height_mm for seam in crossing), finished.leech_length][1:]
+    for seam, high in zip(crossing, tops, strict=True):
+        on_luff = seam.broadseam_mm * float(np.interp(tack, (seam.height_mm, high), (1.0, 0.0)))
+        luff += on_luff * (finished.leech_length - tack) / finished.luff_length
+        foot += (seam.broadseam_mm - on_luff) * tack / finished.foot_length
+    return luff, foot
 
 
 def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:

@@ -18,7 +18,7 @@ from costing.errors import Collector
 
 _Small = tuple[Piece, tuple[Footprint, ...]]
 
-#: A part higher than this share of the roll lies in the chain: little of use passes beside it.
+#: A part that is higher than this share of the roll at every turn lies in the chain: little of use passes beside it.
 _CHAIN_SHARE = 0.6
 #: How many parts are placed in all, over the orders that are tried: a few orders for one sail, one for a batch.
 _PLACINGS = 100
@@ -38,10 +38,10 @@ def plan_lay(
     wanted = [(sail, part) for sail, parts in sails.items() for part in parts if part.material == cloth.code]
     _refuse(wanted, cloth, table)
     on = ground(cloth.usable_width_mm, table)
-    kinds = pieces(wanted, table.gap_mm, keep_holes=fill_holes)
+    kinds = pieces(wanted, cloth.usable_width_mm, table, keep_holes=fill_holes)
     high = _CHAIN_SHARE * cloth.usable_width_mm
-    chain = Chain([piece for piece in kinds if piece.height >= high])
-    small = [(piece, on.footprints(piece)) for piece in kinds if piece.height < high]
+    chain = Chain([piece for piece in kinds if piece.least_height >= high])
+    small = [(piece, on.footprints(piece)) for piece in kinds if piece.least_height < high]
     best = _shortest(on, chain, small, max(1, placings // len(wanted)))
     net = sum(net_area_mm2(part) for _, part in wanted)
     return Lay(
@@ -122,7 +122,8 @@ def _refuse_size(found: Collector, where: str, part: Part, cloth: Cloth, table: 
     if over_width > 1e-6:
         most = f"{cloth.usable_width_mm:,.0f} mm of {cloth.code}"
         found.add(where, "too_wide", f"{part.id} is {over_width:,.1f} mm wider than the usable width, {most}")
-    over_length = min(width for width, _ in sizes) + 2 * reach_mm(table.gap_mm) - table.length_mm
+    lengths = [width for width, height in sizes if height <= cloth.usable_width_mm + 1e-6] or [width for width, _ in sizes]
+    over_length = min(lengths) + 2 * reach_mm(table.gap_mm) - table.length_mm
     if over_length > 1e-6:
         most = f"the table, {table.length_mm:,.0f} mm, less the tool's gap"
         found.add(where, "too_long", f"{part.id} is {over_length:,.1f} mm longer than {most}")

@@ -11,11 +11,13 @@ import numpy as np
 import shapely
 
 from costing.cloth.grid import Floats
+from costing.cloth.lay import Table
 from costing.cloth.part import Part
 from costing.sail.shape import Line
 
 #: Curved edges carry more points than a lay needs; what dropping them may take off the edge, mm.
 _THINNED_MM = 0.05
+_FITS_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,6 +45,11 @@ class Piece:
         return max(t.height for t in self.turns)
 
     @property
+    def least_height(self) -> float:
+        """Across the roll at the turn that takes least of it."""
+        return min(t.height for t in self.turns)
+
+    @property
     def width(self) -> float:
         return max(t.width for t in self.turns)
 
@@ -52,13 +59,23 @@ def reach_mm(gap_mm: float) -> float:
     return gap_mm / 2 + _THINNED_MM
 
 
-def pieces(wanted: Iterable[tuple[str, Part]], gap_mm: float, *, keep_holes: bool) -> tuple[Piece, ...]:
-    """The parts grouped by equal shape, in the order of their first appearance."""
+def pieces(wanted: Iterable[tuple[str, Part]], usable_width_mm: float, table: Table, *, keep_holes: bool) -> tuple[Piece, ...]:
+    """The parts grouped by equal shape, in the order of their first appearance; of each part only the turns that fit."""
     groups: dict[tuple[Line, tuple[Line, ...], tuple[int, ...]], list[tuple[str, str]]] = {}
     for sail, part in wanted:
         holes = part.holes if keep_holes else ()
         groups.setdefault((part.outer, holes, part.angles), []).append((sail, part.id))
-    return tuple(_piece(*alike, reach_mm(gap_mm), copies) for alike, copies in groups.items())
+    reach = reach_mm(table.gap_mm)
+    length = table.length_mm - 2 * reach
+    return tuple(
+        _piece(outer, holes, _fitting(outer, angles, length, usable_width_mm), reach, copies)
+        for (outer, holes, angles), copies in groups.items()
+    )
+
+
+def _fitting(outer: Line, angles: tuple[int, ...], length: float, width: float) -> tuple[int, ...]:
+    """The turns at which a part is no longer and no higher than this."""
+    return tuple(a for a in angles if (np.ptp(np.asarray(outer) @ _turn(a), axis=0) <= (length + _FITS_MM, width + _FITS_MM)).all())
 
 
 def _piece(outer: Line, holes: tuple[Line, ...], angles: tuple[int, ...], reach: float, copies: list[tuple[str, str]]) -> Piece:
@@ -69,8 +86,7 @@ def _piece(outer: Line, holes: tuple[Line, ...], angles: tuple[int, ...], reach:
 
 
 def _turned(grown: shapely.Polygon, angle: int) -> Turned:
-    c, s = _cos_sin(angle)
-    turn = np.array(((c, s), (-s, c)))
+    turn = _turn(angle)
     # the extent is that of all points, so that an edge along the roll stays where it is
     edge = shapely.get_coordinates(grown.exterior) @ turn
     low, high = edge.min(axis=0), edge.max(axis=0)
@@ -79,7 +95,8 @@ def _turned(grown: shapely.Polygon, angle: int) -> Turned:
     return Turned(angle, rings, float(high[0] - low[0]), float(high[1] - low[1]), float(-low[0]), float(-low[1]))
 
 
-def _cos_sin(angle: int) -> tuple[float, float]:
-    """Exact for quarter turns, so that a straight edge along the roll stays straight."""
+def _turn(angle: int) -> Floats:
+    """What rows x, y are multiplied with to turn them; exact for quarter turns, so that an edge along the roll stays straight."""
     quarter = {0: (1.0, 0.0), 90: (0.0, 1.0), 180: (-1.0, 0.0), 270: (0.0, -1.0)}.get(angle % 360)
-    return quarter or (math.cos(math.radians(angle)), math.sin(math.radians(angle)))
+    c, s = quarter or (math.cos(math.radians(angle)), math.sin(math.radians(angle)))
+    return np.array(((c, s), (-s, c)))

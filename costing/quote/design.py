@@ -23,7 +23,7 @@ from costing.rules.targets import Target
 from costing.sail.shape import Outline, SailShape
 
 #: Raised whenever the code computes another geometry from the same inputs, so that a kept design is not taken for a new one.
-GEOMETRY_VERSION = 1
+GEOMETRY_VERSION = 2
 _PATCH_SIZE = "primary_reinforcement_size"
 
 

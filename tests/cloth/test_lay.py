@@ -38,6 +38,23 @@ def refused(sails: Parts, roll: Cloth = ROLL, table: Table = TABLE) -> list[str]
     return [f"{p.code}: {p.message}" for p in caught.value.problems]
 
 
+class TestTurns:
+    @pytest.mark.parametrize(
+        ("label", "width", "height", "length"),
+        [("its long side across", 560, 360, 364.1), ("as it comes", 360, 560, 364.1), ("only one turn fits the roll", 360, 1000, 1004.1)],
+    )
+    def test_film_lies_at_the_turn_that_takes_least_of_the_roll(self, label: str, width: float, height: float, length: float) -> None:
+        roll = replace(ROLL, width_mm=914.4, usable_width_mm=899.4)
+        lay = audited({"S1": (box("PANE", width, height, angles=(0, 90, 180, 270)),)}, roll)
+        assert lay.length_mm == pytest.approx(length, abs=0.1), label
+
+    def test_a_part_that_fits_the_width_at_one_turn_and_the_table_at_another(self) -> None:
+        pane = box("PANE", 360, 1400, angles=(0, 90))
+        assert refused({"S1": (pane,)}, table=Table(1300, 4)) == [
+            "too_long: PANE is 104.1 mm longer than the table, 1,300 mm, less the tool's gap"
+        ]
+
+
 class TestMeasuredMain:
     """Bounding boxes lie 61 % above the bound, a nesting library after 5 s 11.3 % (data/SOURCE.md); asked: 15 %."""
 

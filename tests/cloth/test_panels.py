@@ -29,11 +29,11 @@ def extent(panel: Panel) -> tuple[float, float, float, float]:
 
 class TestCutShape:
     def test_take_up_by_hand(self) -> None:
-        # leech: 5560 x 1.001 + 4 seams x 1.5; luff: 5210 x 1.002 + the broadseams 10 + 8 + 5 + 3, all above the tack's height
-        # (5560^2 + 2440^2 - 5210^2) / (2 x 5560) = 874 mm; foot: 2440 x 1.001
+        # leech: 5560 x 1.001 + 4 seams x 1.5; foot: 2440 x 1.001. The tack's height: (5560^2 + 2440^2 - 5210^2) / (2 x 5560) = 874 mm, so
+        # all broadseams end on the luff, which runs 5560 - 874 = 4686 mm of the roll's width in 5210 mm
         cut = cloth.cut_shape(FINISHED, MAKE)
         assert cut.leech_length == pytest.approx(5571.56)
-        assert cut.luff_length == pytest.approx(5246.42)
+        assert cut.luff_length == pytest.approx(5210 * 1.002 + (10 + 8 + 5 + 3) * 4686 / 5210, abs=0.01)
         assert cut.foot_length == pytest.approx(2442.44)
 
     def test_widths_and_curves_stay(self) -> None:
@@ -45,9 +45,30 @@ class TestCutShape:
             FINISHED.luff_curve,
         )
 
-    def test_a_seam_that_ends_on_the_foot_takes_nothing_out_of_the_luff(self) -> None:
-        low = replace(MAKE, seams=(Seam(600, 10),), take_up=TakeUp(0, 0, 0, 0))
-        assert cloth.cut_shape(FINISHED, low).luff_length == FINISHED.luff_length
+    def test_a_seam_that_ends_on_the_foot_takes_out_of_the_luff_what_has_not_faded_at_the_tack(self) -> None:
+        # 10 mm at 600 mm, none at 1600: at the tack, 874 mm, 7.26 mm are left for the luff, and 2.74 mm went from the foot
+        low = replace(MAKE, seams=(Seam(600, 10), Seam(1600)), take_up=TakeUp(0, 0, 0, 0))
+        cut = cloth.cut_shape(FINISHED, low)
+        assert cut.luff_length - FINISHED.luff_length == pytest.approx(7.26 * 4686 / 5210, abs=0.01)
+        assert cut.foot_length - FINISHED.foot_length == pytest.approx(2.74 * 874 / 2440, abs=0.01)
+
+    def test_a_seam_whose_panel_ends_below_the_tack_takes_out_of_the_foot_alone(self) -> None:
+        low = replace(MAKE, seams=(Seam(300, 10), Seam(800)), take_up=TakeUp(0, 0, 0, 0))
+        cut = cloth.cut_shape(FINISHED, low)
+        assert cut.luff_length == FINISHED.luff_length
+        assert cut.foot_length - FINISHED.foot_length == pytest.approx(10 * 874 / 2440, abs=0.01)
+
+    @pytest.mark.parametrize("first", [320, 1270])
+    def test_the_panels_sewn_together_have_the_finished_edges(self, first: float) -> None:
+        """Along the edge lines that the pen draws, less the take-up: within half a millimetre of the finished sail."""
+        seams = tuple(Seam(first + 1340 * k, broadseam, 0.45) for k, broadseam in enumerate((10, 8, 5, 3)))
+        main, finished = built(replace(MAKE, seams=seams)), sail.outline(FINISHED)
+        take_up = {"luff": 0.002, "leech": 0.001, "foot": 0.001}
+        for name, fraction in take_up.items():
+            drawn = sum(LineString(m.line).length for p in main.panels for m in p.marks if m.kind == "edge" and m.text == name)
+            edge = LineString(getattr(finished, name)).length
+            drawn_in = fraction * edge + (4 * 1.5 if name == "leech" else 0)
+            assert drawn - drawn_in == pytest.approx(edge, abs=0.5), name
 
 
 class TestOutlineKept:
