@@ -15,6 +15,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     # The administration's own form knows no second step: everybody signs in at /login/.
     path("admin/login/", RedirectView.as_view(url="/login/?next=/admin/")),
     path("admin/", admin.site.urls),
-    *(path("", include(f"loft.{app}.urls")) for app in ("common", "catalogue", "customers", "workshop", "orders")),
-    *(path("", include(f"loft.{app}.page_urls")) for app in ("common", "customers", "workshop", "orders")),
+    *(path("", include(f"loft.{app}.urls")) for app in ("common", "jobs", "catalogue", "customers", "workshop", "orders")),
+    *(path("", include(f"loft.{app}.page_urls")) for app in ("common", "jobs", "customers", "workshop", "orders")),
 ]

@@ -50,6 +50,7 @@ ACTIONS: dict[str, frozenset[str]] = {
     "edit_profile": _MANAGER_ONLY,
     "see_history": _MANAGER_ONLY,
     "manage_people": _MANAGER_ONLY,
+    "manage_jobs": _MANAGER_ONLY,
     "personal_data": _MANAGER_ONLY,
 }
 

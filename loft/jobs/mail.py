@@ -31,9 +31,20 @@ class Letter:
     reply_to: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class About:
+    """Which letter this is, for the list of jobs: to whom it goes as things stand, what it is about, and the page of that."""
+
+    to: str
+    subject: str
+    place: str
+
+
+Describe = Callable[[dict[str, Any]], About]
 Render = Callable[[dict[str, Any]], Letter]
 
 _letters: dict[str, Render] = {}
+_about: dict[str, Describe] = {}
 
 
 def letter(name: str) -> Callable[[Render], Render]:
@@ -46,6 +57,22 @@ def letter(name: str) -> Callable[[Render], Render]:
         return function
 
     return register
+
+
+def about(name: str) -> Callable[[Describe], Describe]:
+    """Register the function that says, without writing them, what letters of this name are about."""
+
+    def register(function: Describe) -> Describe:
+        _about[name] = function
+        return function
+
+    return register
+
+
+def about_of(job: Job) -> About | None:
+    """What a letter is about; None for other work, and for letters that nobody describes."""
+    describe = _about.get(job.payload.get("letter", "")) if job.kind == KIND else None
+    return None if describe is None else describe(job.payload["payload"])
 
 
 def enqueue_letter(*, name: str, key: str, payload: dict[str, Any]) -> Job:
@@ -69,6 +96,7 @@ def send(job: Job, context: registry.Context) -> None:
     message = _message(written, key=job.key)
     context.heartbeat(50)
     message.send(fail_silently=False)
+    Job.objects.filter(pk=job.pk).update(sent_to=written.to[:254])
 
 
 def _message(written: Letter, *, key: str) -> EmailMultiAlternatives:

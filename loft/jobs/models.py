@@ -30,6 +30,7 @@ class Job(models.Model):
     progress = models.PositiveSmallIntegerField(default=0, help_text="Per cent.")
     cancel_requested = models.BooleanField(default=False)
     last_error = models.TextField(blank=True)
+    sent_to = models.CharField(max_length=254, blank=True, help_text="The address that the mail server took a letter for.")
     created_at = models.DateTimeField()
     finished_at = models.DateTimeField(null=True, blank=True)
 

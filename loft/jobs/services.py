@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
+from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
-from loft.common import idempotency, limits, states
+from loft.common import audit, idempotency, limits, policies, states
 from loft.common.errors import Conflict
 from loft.jobs import nudge, running, selectors
 from loft.jobs.models import Job
@@ -33,24 +34,30 @@ def enqueue(*, kind: str, key: str, payload: dict[str, Any], lane: str = Job.Lan
     return job
 
 
-def cancel(*, key: str) -> Job:
+def cancel(*, key: str, by: User | None = None) -> Job:
     """Cancel a job: at once if it waits, at its next heartbeat if it runs. Conflict if it has ended already."""
+    policies.require(by, "manage_jobs")
     now = timezone.now()
     job = Job.objects.filter(key=key)
-    if states.move_all(job, State.READY, State.CANCELLED, TABLE, cancel_requested=True, finished_at=now):
-        return job.get()
-    if not job.filter(state=State.RUNNING).update(cancel_requested=True):
-        raise Conflict(f"the job {key} has ended already, or there is none")
-    return job.get()
+    with transaction.atomic():
+        waiting = states.move_all(job, State.READY, State.CANCELLED, TABLE, cancel_requested=True, finished_at=now)
+        if not waiting and not job.filter(state=State.RUNNING).update(cancel_requested=True):
+            raise Conflict(f"the job {key} has ended already, or there is none")
+        row = job.get()
+        audit.record("cancel", row, by=by)
+    return row
 
 
-def retry(*, key: str) -> Job:
+def retry(*, key: str, by: User | None = None) -> Job:
     """Bring a job back from the dead list with fresh attempts. Conflict if it is not on it."""
-    fresh = {"attempts": 0, "run_after": timezone.now(), "finished_at": None, "progress": 0}
-    if not states.move_all(Job.objects.filter(key=key), State.DEAD, State.READY, TABLE, **fresh):
-        raise Conflict(f"the job {key} is not on the dead list")
-    job = Job.objects.get(key=key)
-    transaction.on_commit(lambda: nudge.ready(job.pk, job.lane))
+    policies.require(by, "manage_jobs")
+    fresh = {"attempts": 0, "run_after": timezone.now(), "finished_at": None, "progress": 0, "cancel_requested": False}
+    with transaction.atomic():
+        if not states.move_all(Job.objects.filter(key=key), State.DEAD, State.READY, TABLE, **fresh):
+            raise Conflict(f"the job {key} is not on the dead list")
+        job = Job.objects.get(key=key)
+        audit.record("run_again", job, by=by)
+        transaction.on_commit(lambda: nudge.ready(job.pk, job.lane))
     return job
 
 

@@ -13,7 +13,7 @@ from django.utils.safestring import mark_safe
 from costing import money
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
-from loft.jobs.mail import Letter, letter
+from loft.jobs.mail import About, Letter, about, letter
 from loft.orders import links
 from loft.orders.models import Order, Revision
 
@@ -62,6 +62,23 @@ def order_accepted(payload: dict[str, Any]) -> Letter:
         html=_html(paragraphs, profile),
         reply_to=profile.email,
     )
+
+
+@about("quote_issued")
+def about_quote(payload: dict[str, Any]) -> About:
+    """Which revision of which quote, to whom."""
+    row = Revision.objects.select_related("quote__customer").only("revision", "quote__number", "quote__customer__email")
+    revision = row.get(pk=payload["revision"])
+    return About(revision.quote.customer.email, f"{revision.quote.reference} revision {revision.revision}", f"/quotes/{revision.quote_id}/")
+
+
+@about("order_accepted")
+def about_order(payload: dict[str, Any]) -> About:
+    """Which order, and the revision that it came from, to whom."""
+    rows = Order.objects.select_related("customer", "revision__quote")
+    order = rows.only("number", "customer__email", "revision__revision", "revision__quote__number").get(pk=payload["order"])
+    words = f"{order.reference}, {order.revision.quote.reference} revision {order.revision.revision}"
+    return About(order.customer.email, words, f"/orders/{order.pk}/")
 
 
 _SEE_BEFORE = "Opening the link shows the quote; nothing is accepted before you write your name there and confirm."

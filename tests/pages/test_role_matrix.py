@@ -36,6 +36,9 @@ TABLE: dict[tuple[str, str], str] = {
     ("people/", "get"): "M", ("people/<int:pk>/roles/", "post"): "M", ("people/<int:pk>/second-step/off/", "post"): "M",
     ("profile/", "get"): "M", ("profile/", "post"): "M", ("history/", "get"): "M",
     ("api/profile/", "get"): "M", ("api/profile/", "put"): "M",
+    ("jobs/", "get"): "M", ("jobs/<int:pk>/cancel/", "post"): "M", ("jobs/<int:pk>/run-again/", "post"): "M",
+    ("api/jobs/", "get"): "M", ("api/jobs/<int:pk>/", "get"): "M", ("api/jobs/<int:pk>/cancel/", "post"): "M",
+    ("api/jobs/<int:pk>/run-again/", "post"): "M",
     # the desk
     ("", "get"): "MOCSR", ("help/", "get"): "MOCSR", ("help/boats-example.csv", "get"): "MOCSR",
     ("quotes/", "get"): "MOR", ("quotes/new/", "get"): "MO", ("quotes/new/", "post"): "MO",
@@ -72,6 +75,8 @@ TABLE: dict[tuple[str, str], str] = {
     ("api/tickets/", "get"): "MOCSR", ("api/tickets/<int:pk>/", "get"): "MOCSR",
     ("api/tickets/<int:pk>/sheets/<str:station>/", "get"): "MOCSR",
     ("api/tickets/<int:pk>/steps/<int:position>/start/", "post"): "MC", ("api/tickets/<int:pk>/steps/<int:position>/finish/", "post"): "MC",
+    ("api/tickets/<int:pk>/fit/", "post"): "MO", ("api/tickets/<int:pk>/options/", "post"): "MO",
+    ("api/tickets/<int:pk>/label/", "post"): "MCS", ("api/tickets/<int:pk>/scrap/", "post"): "MO",
     ("api/schema/", "get"): "+", ("api/docs/", "get"): "+",
 }  # fmt: skip
 
