@@ -139,8 +139,9 @@ def _cell(content: Cell, column: int, style: ParagraphStyle, width: float, right
     if not isinstance(content, str) or content == "":
         return content
     room = width - 6
-    if lettering.width(content, style.fontSize, style.fontName) <= room and len(lettering.runs(content, style.fontName)) == 1:
-        return lettering.visible(content)  # one line in one typeface: no need for a paragraph
+    typefaces = {face for face, _ in lettering.runs(content, style.fontName)}
+    if lettering.width(content, style.fontSize, style.fontName) <= room and typefaces == {style.fontName}:
+        return lettering.visible(content)  # one line in the table's own typeface: no need for a paragraph
     aligned = ParagraphStyle("aligned", style, alignment=TA_RIGHT) if column in right else style
     return text(content, aligned, room)
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import date
 
 from costing import quote
 from costing.errors import Collector, InputError, Problem
+from loft import documents
 from loft.catalogue import selectors as catalogue
 from loft.customers import boats_csv
 from loft.workshop import selectors as workshop
@@ -24,15 +26,30 @@ class Priced:
 
 
 def price(*, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, on: date) -> Priced:
-    """Read a list of boats and price it on a day; InputError carries every problem of every row."""
+    """Read a list of boats and price it on a day; InputError carries every problem of every row.
+
+    What the loft's paper cannot print is among the batch's warnings.
+    """
     house = catalogue.house(pattern=pattern, on=on, terms=terms)
     rows, wrong = boats_csv.readable_rows(boats, pattern=house.pattern)
     request = quote.BatchRequest(customer=customer, buyer=buyer, sails=tuple(row.sail for row in rows), terms=terms)
     known = workshop.known_designs(house.pattern.code)
     if wrong:
         raise _all_of_it(wrong, request, house, on, known)
-    result = quote.price_batch(request, house, on=on, known=known)
-    return Priced(rows, house, result, frozenset(result.designs) - frozenset(known))
+    computed = quote.price_batch(request, house, on=on, known=known)
+    batch = replace(computed.batch, warnings=(*computed.batch.warnings, *_unprintable(computed.batch)))
+    return Priced(rows, house, replace(computed, batch=batch), frozenset(computed.designs) - frozenset(known))
+
+
+def _unprintable(batch: quote.PricedBatch) -> Iterator[str]:
+    """A sentence for each text of the list or the customer's that papers show with substitutes."""
+    texts = [("the customer's name", batch.customer)]
+    texts += [(f"{s.path}, {what}", text) for s in batch.sails for what, text in (("boat", s.boat), ("owner", s.owner), ("note", s.note))]
+    for where, text in texts:
+        missing = documents.missing_characters(text)
+        if missing:
+            shown = ", ".join(f"{c} as [U+{ord(c):04X}]" for c in missing)
+            yield f"{where}: the papers cannot print {shown}"
 
 
 def _all_of_it(wrong: Collector, request: quote.BatchRequest, house: quote.House, on: date, known: workshop.KnownDesigns) -> InputError:

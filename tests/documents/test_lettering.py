@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from loft.documents import lettering, missing_characters
+from loft.documents import layout, lettering, missing_characters, page
 from loft.documents.typefaces import BOLD, REGULAR
+from tests.documents import reading
 
 
 @pytest.mark.parametrize(
@@ -72,3 +73,9 @@ def test_fitting_size() -> None:
     full = lettering.width("Whimbrel 155", 40, BOLD)
     assert lettering.fitting_size("Whimbrel 155", 40, full, BOLD) == 40
     assert lettering.fitting_size("Whimbrel 155", 40, full / 2, BOLD) == pytest.approx(20)
+
+
+@pytest.mark.parametrize(("label", "given"), [("Hebrew", "שלום"), ("Latin", "Heron"), ("two typefaces", "Heron שלום")])
+def test_a_cell_of_a_table_is_set_in_a_typeface_that_has_its_letters(label: str, given: str) -> None:
+    sheet = page.Sheet(story=[layout.table((), [(given, "")], (60, 60))], foot="", running=("", ""))
+    assert reading.text(page.render((sheet,), title="", author="")).strip().startswith(given), label

@@ -105,3 +105,9 @@ def test_names_pass_unharmed_into_json_and_papers(loft: None, tmp_path: Path) ->
     asked = (skerling.FIXTURES / "bad" / PASSES).read_text(encoding="utf-8")
     assert all(s["boat"].replace('"', '""') in asked for s in plain["sails"])
     assert b"/JavaScript" not in (tmp_path / "out" / "quote.pdf").read_bytes()
+
+
+def test_what_paper_cannot_print_is_said(loft: None, tmp_path: Path) -> None:
+    printed = _price(skerling.FIXTURES / "bad" / PASSES, tmp_path / "out")
+    assert "warning: row 5, boat: the papers cannot print \u26f5 as [U+26F5], \U0001f986 as [U+1F986]" in printed
+    assert printed.count("warning:") == 1
