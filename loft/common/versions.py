@@ -46,6 +46,12 @@ def take(row: Model, seen: int | None) -> None:
         raise stale(row)
 
 
+def expect(row: Any, seen: int | None) -> None:
+    """Raise Stale early, before the state of a row just read is looked at, so that the answer is the right one; `take` is the guarantee."""
+    if seen is not None and row.version != seen:
+        raise stale(row)
+
+
 def stale(row: Model) -> Stale:
     """What to raise for a row that somebody else has changed: it carries what is stored now.
 

@@ -101,6 +101,7 @@ def book_cloth(*, tickets: Sequence[Ticket], roll: str, lot: str, by: User, now:
     version: of the one ticket that was looked at.
     """
     policies.require(by, "confirm_cloth")
+    versions.expect(tickets[0], version)
     if not roll.strip() or not lot.strip():
         raise problem("lot" if roll.strip() else "roll", "missing", "name the roll and the dye lot that are set aside")
     begun = [t.number for t in tickets if t.state not in (TicketState.HELD, TicketState.RELEASED)]
@@ -119,6 +120,7 @@ def book_cloth(*, tickets: Sequence[Ticket], roll: str, lot: str, by: User, now:
 def give_sail_number(*, ticket: Ticket, number: str, by: User, now: datetime, version: int | None = None) -> None:
     """Record a sail number that was to follow; where its characters go is worked out and the waiting step may be done."""
     policies.require(by, "give_sail_number")
+    versions.expect(ticket, version)
     _not_over(ticket)
     if ticket.sail_number is not None:
         raise Conflict(f"{ticket.number} already has the sail number {ticket.sail_number}")
@@ -137,6 +139,7 @@ def give_sail_number(*, ticket: Ticket, number: str, by: User, now: datetime, ve
 def record_label(*, ticket: Ticket, label_number: str, by: User, now: datetime, version: int | None = None) -> None:
     """The class's label has been sewn on; its number is kept."""
     policies.require(by, "work_ticket")
+    versions.expect(ticket, version)
     _not_over(ticket)
     if not label_number.strip():
         raise problem("label_number", "missing", "give the number on the class label")
@@ -156,6 +159,7 @@ def start_step(*, step: Step, by: User, now: datetime, version: int | None = Non
     """
     policies.require(by, f"work_{step.station}")
     ticket = Ticket.objects.get(pk=step.ticket_id)
+    versions.expect(ticket, version)
     if ticket.state not in (TicketState.RELEASED, TicketState.IN_WORK):
         raise Conflict(f"{ticket.number} is {ticket.get_state_display()}: no step can be started")
     if step.needs_number and ticket.sail_number is None:
@@ -177,6 +181,7 @@ def finish_step(*, step: Step, by: User, now: datetime, metres_used: Decimal | N
     """
     policies.require(by, f"work_{step.station}")
     ticket = Ticket.objects.get(pk=step.ticket_id)
+    versions.expect(ticket, version)
     with transaction.atomic():
         versions.take(ticket, version)  # of two last steps at once, the second waits here and sees the first
         if Step.objects.filter(pk=step.pk, started_at__isnull=False, finished_at__isnull=True).update(finished_at=now, finished_by=by) == 0:
@@ -193,6 +198,7 @@ def finish_step(*, step: Step, by: User, now: datetime, metres_used: Decimal | N
 def scrap(*, ticket: Ticket, reason: str, now: datetime, by: User | None = None, version: int | None = None) -> None:
     """Take a sail out of work for good, with the reason."""
     policies.require(by, "scrap_ticket")
+    versions.expect(ticket, version)
     if not reason.strip():
         raise problem("reason", "missing", "say why the sail is scrapped")
     with transaction.atomic():
@@ -219,7 +225,8 @@ def _without_prices(sail: PricedSail) -> PricedSail:
     """The same sail with nothing on it that the floor need not see."""
     nothing = Decimal(0)
     return replace(
-        sail, cost_lines=(), items=(), cost=nothing, pass_through=nothing, net=nothing, margin=None, one_off_cost=nothing, price_how=""
+        sail, cost_lines=(), items=(), cost=nothing, pass_through=nothing, net=nothing, margin=None, one_off_cost=nothing, price_how="",
+        alone_lines=(),
     )
 
 
@@ -240,6 +247,7 @@ def _requirement(ticket: Ticket, need: NewNeed, now: datetime) -> Requirement:
 
 def _confirm(ticket: Ticket, need: Need, by: User, now: datetime, version: int | None) -> None:
     policies.require(by, "release_ticket")
+    versions.expect(ticket, version)
     _not_over(ticket)
     with transaction.atomic():
         versions.take(ticket, version)

@@ -16,6 +16,7 @@ class Page(HTMLParser):
         self.text: list[str] = []
         self.fields: list[tuple[str, str]] = []
         self.ids: list[str] = []
+        self.hidden: dict[str, str] = {}
         self.labels_for: set[str] = set()
         self.count: dict[str, int] = {}
         self.feed(html)
@@ -27,6 +28,8 @@ class Page(HTMLParser):
         self._note_policy(tag, given)
         if "id" in given:
             self.ids.append(given["id"])
+        if given.get("type") == "hidden":
+            self.hidden[given.get("name", "")] = given.get("value", "")
         if tag == "label":
             self.labels_for.add(given.get("for", ""))
         if tag in ("input", "select", "textarea") and given.get("type") not in _NO_LABEL_NEEDED:

@@ -31,6 +31,7 @@ TABLE: dict[tuple[str, str], str] = {
     ("admin/login/", "get"): "*",
     ("accept/<str:token>/", "get"): "*", ("accept/<str:token>/", "post"): "*", ("accept/<str:token>/decline/", "post"): "*",
     ("accept/<str:token>/quote.pdf", "get"): "*",
+    ("^api/", "get"): "*",  # whatever else is asked for below it: 404
     # the loft itself
     ("account/second-step/", "get"): "+", ("account/second-step/", "post"): "+",
     ("people/", "get"): "M", ("people/<int:pk>/roles/", "post"): "M", ("people/<int:pk>/second-step/off/", "post"): "M",
@@ -42,6 +43,7 @@ TABLE: dict[tuple[str, str], str] = {
     # the desk
     ("", "get"): "MOCSR", ("help/", "get"): "MOCSR", ("help/boats-example.csv", "get"): "MOCSR",
     ("quotes/", "get"): "MOR", ("quotes/new/", "get"): "MO", ("quotes/new/", "post"): "MO",
+    ("quotes/exposure/", "get"): "MOR",
     ("quotes/<int:pk>/", "get"): "MOR", ("quotes/<int:pk>/issue/", "post"): "MO", ("quotes/<int:pk>/revise/", "get"): "MO",
     ("quotes/<int:pk>/revise/", "post"): "MO", ("quotes/<int:pk>/cancel/", "post"): "MO",
     ("quotes/<int:pk>/revisions/<int:revision>/quote.pdf", "get"): "MOR",

@@ -55,6 +55,8 @@ def give_sail_number(
     version: of the ticket, when it was looked at; order_version: of the order.
     """
     policies.require(by, "give_sail_number")
+    versions.expect(line.ticket, version)
+    versions.expect(line.order, order_version)
     _open(line.order)
     number = number.strip()
     if not number or len(number) > 20:
@@ -70,6 +72,7 @@ def give_sail_number(
 def book_cloth(*, order: Order, roll: str, lot: str, by: User, now: datetime, version: int | None = None) -> int:
     """Set one roll and lot aside for every sail of an order that has no cloth yet; how many tickets that released."""
     policies.require(by, "confirm_cloth")
+    versions.expect(order, version)
     _open(order)
     tickets = [t for t in _tickets(order) if not t.lot and t.state == TicketState.HELD]
     if not tickets:
@@ -82,6 +85,7 @@ def book_cloth(*, order: Order, roll: str, lot: str, by: User, now: datetime, ve
 def set_due_date(*, order: Order, due_on: date, by: User | None = None, version: int | None = None) -> None:
     """Promise a day for the whole order; its tickets carry it too."""
     policies.require(by, "promise_day")
+    versions.expect(order, version)
     _open(order)
     with transaction.atomic():
         versions.take(order, version)
@@ -94,6 +98,7 @@ def set_due_date(*, order: Order, due_on: date, by: User | None = None, version:
 def deliver(*, order: Order, now: datetime, by: User | None = None, version: int | None = None) -> None:
     """Close an order whose sails have all left; Conflict while one is not ready."""
     policies.require(by, "deliver_order")
+    versions.expect(order, version)
     unfinished = [t.number for t in _tickets(order) if t.state not in (TicketState.READY, TicketState.SCRAPPED)]
     if unfinished:
         raise Conflict(f"not ready yet: {', '.join(unfinished)}")
@@ -106,6 +111,7 @@ def deliver(*, order: Order, now: datetime, by: User | None = None, version: int
 def cancel_order(*, order: Order, reason: str, now: datetime, by: User | None = None, version: int | None = None) -> None:
     """Cancel an order and scrap every ticket of it that is not ready."""
     policies.require(by, "cancel_order")
+    versions.expect(order, version)
     if not reason.strip():
         raise problem("reason", "missing", "say why the order is cancelled")
     with transaction.atomic():
