@@ -71,19 +71,20 @@ def _learned(made: Made, sails: int, house: House) -> Made:
     return Made(made.wanted, made.design, made.takeoff, work.learned(made.operations, sails, house.labour), made.passed_on)
 
 
-def _alone(made: Made, house: House, on: date) -> Decimal:
-    """What the sail would cost made alone: nothing shared, nothing learned, the price of its own quantities."""
+def _alone(made: Made, house: House, on: date) -> tuple[CostLine, ...]:
+    """The sail's cost lines if it were made alone: nothing shared, nothing learned, the price of its own quantities."""
     own = unit_costs(house.lists, costs.needs(made), on=on, currency=house.currency.code)
     (setups,) = costs.setup_shares([made], house)
-    return costs.own_cost(costs.cost_lines(made, house, own, setups))
+    return costs.cost_lines(made, house, own, setups)
 
 
 def _priced(
-    made: Made, setups: tuple[Setup, ...], unit: Mapping[str, UnitCost], alone: Decimal, plan: Numbering,
+    made: Made, setups: tuple[Setup, ...], unit: Mapping[str, UnitCost], alone: tuple[CostLine, ...], plan: Numbering,
     discount: pricing.Discount, house: House, buyer: str,
 ) -> PricedSail:  # fmt: skip
     lines = costs.cost_lines(made, house, unit, setups)
-    price = pricing.unit_price(alone, house, buyer)
+    one_off = costs.own_cost(alone)
+    price = pricing.unit_price(one_off, house, buyer)
     items = (
         pricing.sail_item(_item_label(made, house), price, discount, house),
         *(pricing.passed_item(p.label, unit[p.material].amount, p.tax, house, buyer) for p in made.passed_on),
@@ -97,8 +98,8 @@ def _priced(
         design_key=made.design.key, cloth_label=made.design.cloth.name, colour=made.wanted.colour,
         number_colour=sail.number_colour, chosen=has, not_chosen=could, numbers=plan.plan,
         operations=costs.with_shares(made.operations, setups), cost_lines=lines, items=items, cost=cost, pass_through=passed, net=net,
-        margin=pricing.margin(net, passed, cost), note=sail.note, one_off_cost=alone,
-        price_how=_price_how(cost, alone, price, lines), assumed=plan.assumed,
+        margin=pricing.margin(net, passed, cost), note=sail.note, one_off_cost=one_off,
+        price_how=_price_how(cost, one_off, price), assumed=plan.assumed, alone_lines=tuple(x for x in alone if x not in lines),
     )  # fmt: skip
 
 
@@ -106,7 +107,7 @@ def _item_label(made: Made, house: House) -> str:
     return house.pattern.name + (", to the boat's own measurements" if made.design.variant else "")
 
 
-def _price_how(cost: Decimal, alone: Decimal, price: pricing.UnitPrice, lines: Sequence[CostLine]) -> str:
+def _price_how(cost: Decimal, alone: Decimal, price: pricing.UnitPrice) -> str:
     more = alone - cost
     why = "the set-up not shared, materials at one sail's price, its number as long as the longest of the batch"
     return f"made alone {alone}: {cost} in this batch, {'+' if more >= 0 else '-'} {abs(more)} for {why}; {price.how}"

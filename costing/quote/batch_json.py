@@ -9,6 +9,7 @@ Version 1. Numbers that must be exact (money, quantities, minutes, sizes) are st
                     options[], not_chosen[], assumed[], numbers (null or text, height_mm, gap_mm, edge_mm),
                     minutes[] {operation, station, own, order_share, lay_share, how},
                     cost_lines[] {group, code, label, quantity, unit, unit_cost, amount, how, source},
+                    alone_lines[] (as cost_lines: those that the sail made alone has otherwise; its unit price rests on them),
                     price[] {label, quantity, unit_price, shown_unit_price, discount, net, tax, pass_through}, price_how,
                     cost, one_off_cost, pass_through, net, margin (null: given away)
     designs{key}    pattern, variant, measurements{}, targets[] {measurement, value, decided_by, reason, rule},
@@ -87,6 +88,7 @@ def _sail(sail: PricedSail) -> Plain:
             for o in sail.operations
         ],
         "cost_lines": [_exact(asdict(line)) for line in sail.cost_lines],
+        "alone_lines": [_exact(asdict(line)) for line in sail.alone_lines],
         "price": [_exact(asdict(item)) for item in sail.items],
         "price_how": sail.price_how, "cost": str(sail.cost), "one_off_cost": str(sail.one_off_cost),
         "pass_through": str(sail.pass_through), "net": str(sail.net), "margin": _or_null(sail.margin),

@@ -90,8 +90,8 @@ class PricedSail:
     """One line of the batch: one sail.
 
     operations: the sail's own minutes and its share of the set-up minutes; one_off_cost: what the sail would cost made alone, which
-    sets its unit price; price_how: the way from there to the unit price, in words; assumed: what this sail's price rests on and
-    nobody gave.
+    sets its unit price; alone_lines: those cost lines of the sail made alone that are not as in the batch; price_how: the way from
+    there to the unit price, in words; assumed: what this sail's price rests on and nobody gave.
     """
 
     path: str
@@ -117,6 +117,7 @@ class PricedSail:
     one_off_cost: Decimal = Decimal(0)
     price_how: str = ""
     assumed: tuple[str, ...] = ()
+    alone_lines: tuple[CostLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

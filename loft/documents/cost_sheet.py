@@ -27,6 +27,7 @@ def cost_sheet(doc: CostSheetDocument) -> page.Sheet:
             *_sails(doc),
             *_lays(doc),
             *_lines(doc),
+            *_prices(doc),
         ],
         foot=f"{doc.letterhead.name} · {name} · for the loft only",
         running=(doc.batch.customer, name),
@@ -145,6 +146,37 @@ def _line_table(shown: Sequence[CostLine], left_out: Sequence[CostLine], all_lin
     names = ("Group", "Cost line", "Quantity", "Unit", "Unit cost", "Amount", "How the quantity was found", "Source of the unit cost")
     bold = [("FONT", (0, -1), (-1, -1), layout.CELL_BOLD.fontName, layout.FINE.fontSize)]
     return layout.table(names, rows, (18, 50, 15, 13, 15, 15, 53, 84), right=(2, 4, 5), style=layout.FINE, pad=1.2, extra=bold)
+
+
+def _prices(doc: CostSheetDocument) -> list[Flowable]:
+    """The way from each cost to the unit price that the customer sees: what a sail made alone would cost otherwise, and the target."""
+    groups: dict[tuple[tuple[CostLine, ...], str], list[int]] = {}
+    for number, sail in enumerate(doc.batch.sails, start=1):
+        same = (sail.alone_lines, sail.price_how.partition(";")[2])
+        groups.setdefault(same, []).append(number)
+    story: list[Flowable] = []
+    for (alone, _), numbers in groups.items():
+        sail = doc.batch.sails[numbers[0] - 1]
+        story += [
+            layout.heading(f"Unit price, {quote_designs.lines_named(numbers)}", layout.HEADING),
+            layout.text(wording.spelled(sail.price_how), layout.SMALL),
+            *([_alone_table(sail.cost_lines, alone, doc.batch.currency)] if alone else []),
+        ]
+    return story
+
+
+def _alone_table(lines: Sequence[CostLine], alone: Sequence[CostLine], currency: str) -> Flowable:
+    here = {line.code: line.amount for line in lines}
+    more = [line.amount - here.get(line.code, Decimal(0)) for line in alone]
+    rows: list[Sequence[layout.Cell]] = []
+    for line, difference in zip(alone, more, strict=True):
+        name, quantity, unit, unit_cost, amount, _, source = _line_cells(line, currency)
+        in_batch = wording.amount(here.get(line.code, Decimal(0)), currency)
+        rows.append((name, quantity, unit, unit_cost, amount, in_batch, wording.amount(difference, currency), source))
+    rows.append(("More when made alone", "", "", "", "", "", wording.amount(sum(more, Decimal(0)), currency), ""))
+    names = ("Cost line", "Quantity", "Unit", "Unit cost", "Alone", "In this batch", "More", "Source of the unit cost, alone")
+    bold = [("FONT", (0, -1), (-1, -1), layout.CELL_BOLD.fontName, layout.FINE.fontSize)]
+    return layout.table(names, rows, (62, 16, 16, 17, 18, 20, 16, 92), right=(1, 3, 4, 5, 6), style=layout.FINE, pad=1.2, extra=bold)
 
 
 def _lays(doc: CostSheetDocument) -> list[Flowable]:

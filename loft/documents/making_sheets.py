@@ -95,11 +95,15 @@ def _number_notice(doc: TicketDocument) -> list[Flowable]:
 
 
 def _kit(doc: TicketDocument) -> list[Flowable]:
-    names = {line.code: line.label for line in doc.sail.cost_lines}
     rows = [
-        (layout.TickBox(4), names.get(m.material, m.material), wording.plain(money.quantity_3(m.amount)), m.unit, wording.spelled(m.how))
+        (layout.TickBox(4), m.label or m.material, wording.plain(money.quantity_3(m.amount)), m.unit, wording.spelled(m.how))
         for m in doc.design.takeoff.materials
     ]
+    plan = doc.sail.numbers
+    if plan is not None:  # the number is the sail's own: its design does not have it
+        characters = len(plan.text.replace(" ", ""))
+        name = " ".join(f"sail number characters {plan.height_mm:g} mm {doc.sail.number_colour}".split())
+        rows.append((layout.TickBox(4), name, str(2 * characters), "piece", f"{plan.text}: {characters} characters × 2 sides"))
     title = layout.heading("Kit and materials for this sail", layout.HEADING)
     return [title, layout.table(("", "Item", "Quantity", "Unit", "How found"), rows, (8, 56, 20, 18, 74), right=(2,), pad=2)]
 

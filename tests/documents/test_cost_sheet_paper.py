@@ -53,6 +53,24 @@ def test_quantity_times_unit_cost_is_the_amount_on_every_line(lines: list[str]) 
     assert lines[stop] == f"Total of all {count} lines"
 
 
+def test_the_way_from_cost_to_unit_price_is_printed(lines: list[str], text: str) -> None:
+    """Cost in the batch, the lines that are dearer for a sail made alone, their sum, and the division by 1 - target."""
+    sail = sample.result().batch.sails[0]
+    start = next(i for i, line in enumerate(lines) if line.startswith("Unit price, lines 1"))
+    stop = lines.index("More when made alone", start)
+    unit_costs = [i for i in range(start, stop) if len(lines[i].partition(".")[2]) == 4]
+    more = Decimal(0)
+    for i in unit_costs:
+        alone, in_batch, difference = (reading.amount(lines[i + k]) for k in (1, 2, 3))
+        exact = Decimal(lines[i - 2].replace(",", "")) * Decimal(lines[i].replace(",", ""))
+        assert abs(exact - alone) <= Decimal("0.005"), lines[i - 3 : i + 4]
+        assert alone - in_batch == difference
+        more += difference
+    assert len(unit_costs) == len(sail.alone_lines) > 5
+    assert reading.amount(lines[stop + 1]) == more == sail.one_off_cost - sail.cost
+    assert f"{sail.one_off_cost} / (1 − 0.42) = {sail.items[0].unit_price}" in text
+
+
 def test_every_sail_has_its_total(text: str) -> None:
     for sail in sample.result().batch.sails:
         total = sum((line.amount for line in sail.cost_lines), Decimal(0))

@@ -106,7 +106,7 @@ def amounts_of(order: Order) -> set[str]:
     values = {batch.totals.net, batch.totals.gross, batch.totals.tax, batch.totals.deposit, batch.cost}
     for sail in batch.sails:
         values |= {sail.net, sail.cost, sail.one_off_cost, *(item.unit_price for item in sail.items), *(item.net for item in sail.items)}
-        values |= {line.amount for line in sail.cost_lines}
+        values |= {line.amount for line in (*sail.cost_lines, *sail.alone_lines)}
     return {text for value in values if value > Decimal(50) for text in (f"{value:,.2f}", f"{value:.2f}")}
 
 
