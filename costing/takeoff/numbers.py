@@ -8,6 +8,7 @@ its height, common practice, no source.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
@@ -28,6 +29,8 @@ ARC_FRACTION = 0.6
 WIDTH_FRACTION = 2 / 3
 SOURCE = "RRS Appendix G1.2 (heights), G1.3 (positions, to be checked against the class rules)"
 _STEP_MM = 10.0
+#: What can be cut as characters and read on the water: words of letters and digits, a blank or a hyphen between two of them.
+_READABLE = re.compile(r"[A-Za-z0-9]+([ -][A-Za-z0-9]+)*")
 
 Base = tuple[Point, Point]
 
@@ -42,8 +45,8 @@ def character_height(hull_length_mm: Decimal) -> tuple[float, float]:
 def number_plan(sail: Outline, text: str, hull_length_mm: Decimal) -> NumberPlan:
     """Height, gap and edge by RRS Appendix G1.2, starboard uppermost; InputError when the number has no characters or does not fit."""
     characters = text.strip()
-    if not characters or not all(c.isalnum() or c in " -" for c in characters):
-        raise problem("sail_number", "characters", f"{text!r} is no sail number: letters and digits are needed")
+    if not _READABLE.fullmatch(characters):
+        raise problem("sail_number", "characters", f"{text!r} is no sail number: it takes letters A to Z and digits 0 to 9, as in 214 or K 214")
     height, gap = character_height(hull_length_mm)
     width = len(characters) * height * WIDTH_FRACTION + (len(characters) - 1) * gap
     room = _Room(sail, height, gap, width)

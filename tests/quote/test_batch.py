@@ -130,7 +130,8 @@ def test_a_variant_costs_more() -> None:
 
 
 def test_set_up_is_shared_to_the_cent() -> None:
-    """At 27.50 / 0.75 / 60 = 0.6111 a minute: 20 min = 12.22 for the order, 8 min = 4.89 for the lay; 5 % on each: 0.61, 0.24."""
+    """At 27.50 / 0.75 / 60 = 0.6111 a minute: 20 min = 12.22 for the order, 8 min = 4.89 for each of three rolls (white, light
+    grey, red); 5 % on each: 0.61, 0.24."""
     house = skerling.house()
     labour = replace(house.labour, rate_per_paid_hour=Decimal("27.50"), productive_fraction=Decimal("0.75"))
     batch = price_batch(skerling.batch(), replace(house, labour=labour), on=skerling.PRICED_ON, known=_result().designs).batch
@@ -140,7 +141,7 @@ def test_set_up_is_shared_to_the_cent() -> None:
             if line.unit == "share":
                 shared[line.code] = shared.get(line.code, Decimal(0)) + line.amount
     assert {code: str(amount) for code, amount in shared.items()} == {
-        "check_and_confirm-order": "12.22", "unplanned-order": "0.61", "lay_and_cut-lay": "4.89", "unplanned-lay": "0.24",
+        "check_and_confirm-order": "12.22", "unplanned-order": "0.61", "lay_and_cut-lay": "14.67", "unplanned-lay": "0.72",
     }  # fmt: skip
 
 

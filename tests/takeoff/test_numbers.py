@@ -69,7 +69,7 @@ def test_every_corner_is_inside_the_arc_and_off_the_edges() -> None:
     assert plan.starboard_base[0][1] - (plan.port_base[0][1] + 300) >= 60
 
 
-@pytest.mark.parametrize("text", ["", "   ", "12;4", "<b>7</b>"])
+@pytest.mark.parametrize("text", ["", "   ", "12;4", "<b>7</b>", "-1", "½", "١٢", "12 - 4", "7-"])
 def test_no_number(text: str) -> None:
     with pytest.raises(InputError) as refused:
         number_plan(SAIL, text, Decimal(3960))
