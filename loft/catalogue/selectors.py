@@ -5,19 +5,19 @@ Versions are never edited, so a text is read once a process and kept.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 from difflib import get_close_matches
 from functools import lru_cache
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from costing import prices as costing_prices
 from costing import quote
 from costing.errors import Collector
 from costing.rules import ClassRule
 from loft.catalogue import formats
-from loft.catalogue.models import HouseStandard, PatternVersion, RuleEdition, SupplierList
+from loft.catalogue.models import HouseStandard, Material, PatternVersion, RuleEdition, SupplierList
 from loft.common.errors import NotFound
 
 read_class = lru_cache(maxsize=64)(formats.read_class)
@@ -90,10 +90,26 @@ def supplier_lists() -> tuple[costing_prices.SupplierList, ...]:
 
 def supplier_files(*, on: date) -> tuple[formats.PriceFile, ...]:
     """The list of each supplier that is in force on a day, with the cloths that it describes."""
-    newest: dict[str, SupplierList] = {}
-    for row in SupplierList.objects.filter(valid_from__lte=on).order_by("supplier", "valid_from"):
-        newest[row.supplier] = row
-    return tuple(read_prices(row.source) for row in newest.values() if row.valid_to is None or row.valid_to >= on)
+    return tuple(read_prices(row.source) for row in lists_in_force(SupplierList.objects.all(), on))
+
+
+def lists_in_force(rows: QuerySet[SupplierList], on: date) -> tuple[SupplierList, ...]:
+    """The list of each supplier that is in force on a day."""
+    newest = {row.supplier: row for row in rows.filter(valid_from__lte=on).order_by("supplier", "valid_from")}
+    return tuple(row for row in newest.values() if row.valid_to is None or row.valid_to >= on)
+
+
+def list_heads() -> QuerySet[SupplierList]:
+    """Every supplier list without its text, by supplier, the newest first."""
+    return SupplierList.objects.defer("source").order_by("supplier", "-valid_from")
+
+
+def material_keys(codes: Collection[str]) -> Mapping[str, int]:
+    """The primary keys of materials by code; NotFound names those that no list has brought."""
+    found = dict(Material.objects.filter(code__in=codes).values_list("code", "pk"))
+    if unknown := sorted(set(codes) - found.keys()):
+        raise NotFound(f"There is no material {', '.join(unknown)}.")
+    return found
 
 
 def terms(*, on: date) -> tuple[quote.Terms, ...]:

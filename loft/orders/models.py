@@ -8,6 +8,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import CheckConstraint, Q, UniqueConstraint
 
+from loft.catalogue.models import Material
 from loft.common.states import stamped_in
 from loft.customers.models import Customer
 from loft.orders.states import OrderState, RevisionState
@@ -101,6 +102,38 @@ class Revision(models.Model):
     def version(self) -> str:
         """What changes whenever the quote does: a new revision, or a new state of this one."""
         return f"{self.revision}-{self.state}"
+
+
+class FrozenCost(models.Model):
+    """The cost of an issued revision in minor units, so that a database can add up what a price rise does to all of them."""
+
+    revision = models.OneToOneField(Revision, on_delete=models.PROTECT, primary_key=True, related_name="frozen_cost")
+    cost_minor = models.BigIntegerField()
+    passed_minor = models.BigIntegerField()
+    end_of_roll_e3 = models.PositiveIntegerField()
+
+    def __str__(self) -> str:
+        return f"cost of {self.revision_id}"
+
+
+class FrozenCostLine(models.Model):
+    """A bought material in one kind of sail of an issued revision; the meaning is that of costing.quote.exposure.CostRow."""
+
+    frozen = models.ForeignKey(FrozenCost, on_delete=models.PROTECT, related_name="lines")
+    kind = models.PositiveSmallIntegerField()
+    sails = models.PositiveSmallIntegerField()
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="+")
+    role = models.PositiveSmallIntegerField()
+    quantity_e3 = models.PositiveBigIntegerField()
+    together_e3 = models.PositiveBigIntegerField()
+    amount_minor = models.PositiveBigIntegerField()
+
+    class Meta:
+        constraints = [UniqueConstraint(fields=["frozen", "kind", "material", "role"], name="frozen_line_once")]
+        indexes = [models.Index(fields=["frozen", "material"], condition=Q(role=1), name="frozen_laid_cloth")]
+
+    def __str__(self) -> str:
+        return f"line of {self.frozen_id}"
 
 
 class AcceptanceLink(models.Model):

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from django.urls import path
 
-from loft.orders.pages import answer, board, drafting, help, orders, personal, quotes
+from loft.orders.pages import answer, board, drafting, exposure, help, orders, personal, quotes
 
 urlpatterns = [
     path("", board.order_board, name="order_board"),
     path("quotes/", quotes.quote_list, name="quote_list"),
+    path("quotes/exposure/", exposure.exposure_page, name="exposure"),
     path("quotes/new/", drafting.new_quote, name="new_quote"),
     path("quotes/<int:pk>/", quotes.quote_page, name="quote_page"),
     path("quotes/<int:pk>/issue/", quotes.issue, name="issue_quote"),

@@ -22,6 +22,7 @@ from loft.jobs import mail
 from loft.jobs import services as jobs
 from loft.orders import links, paper
 from loft.orders.models import AcceptanceLink, Quote, Revision
+from loft.orders.services import cost_rows
 from loft.orders.states import REVISION, RevisionState
 
 SERIES = "quote"
@@ -58,11 +59,12 @@ def issue(*, revision: Revision, by: User, now: datetime, reason: str = "", made
     _check(revision, reason)
     profile = common.loft_profile()
     figures = paper.offer(revision)
+    costs = cost_rows.rows_to_keep(revision, figures.batch)
     sending = _sending(revision, figures.batch.valid_days, profile, now)
     for _ in range(_TRIES):
         number = revision.quote.number or numbers.upcoming_number(series=SERIES)
         pdf = _pdf(revision, figures, profile, sending, number)
-        if _issue(revision, sending, number=number, pdf=pdf, by=by, now=now, reason=reason.strip(), made_at=made_at):
+        if _issue(revision, sending, costs, number=number, pdf=pdf, by=by, now=now, reason=reason.strip(), made_at=made_at):
             return revision
     raise Conflict("many quotes are being issued at this moment: try again")
 
@@ -118,8 +120,9 @@ def _pdf(revision: Revision, figures: paper.Offer, profile: LoftProfile, sending
 
 
 def _issue(
-    revision: Revision, sending: _Sending, *, number: int, pdf: bytes, by: User, now: datetime, reason: str, made_at: str
-) -> bool:
+    revision: Revision, sending: _Sending, costs: cost_rows.Rows, *, number: int, pdf: bytes, by: User, now: datetime, reason: str,
+    made_at: str,
+) -> bool:  # fmt: skip
     """Write it all, unless the number that the PDF carries has gone to another quote: False, and nothing is written."""
     with transaction.atomic():
         move_to(
@@ -135,6 +138,7 @@ def _issue(
             revision=revision, nonce=sending.nonce, token_sha256=links.fingerprint(sending.token), created_at=now
         )
         after = {"number": number, "revision": revision.revision, "valid_until": sending.valid_until, "pdf_sha256": revision.pdf_sha256}
+        cost_rows.keep(costs)
         audit.record("issue", revision.quote, by=by, after=after | ({"reason": reason} if reason else {}), personal=["reason"])
         mail.enqueue_letter(name="quote_issued", key=f"quote_issued:{revision.pk}", payload={"revision": revision.pk})
         jobs.enqueue(kind=EXPIRE, key=f"{EXPIRE}:{revision.pk}", payload={}, run_after=sending.expires_at + timedelta(seconds=1))
