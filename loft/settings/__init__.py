@@ -113,6 +113,7 @@ AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
 AXES_RESET_ON_SUCCESS = True
 AXES_DISABLE_ACCESS_LOG = True
 AXES_VERBOSE = False
+AXES_SENSITIVE_PARAMETERS = ["username", "ip_address", "code", "csrfmiddlewaretoken"]
 AXES_CLIENT_IP_CALLABLE = "loft.common.limits.client_address"
 AXES_LOCKOUT_CALLABLE = "loft.common.sign_in.locked_out"
 OTP_TOTP_ISSUER = "Sail loft"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from axes.models import AccessAttempt
 from django.contrib.auth.models import User
 from django.core.management import CommandError, call_command
 from django.test import Client
@@ -45,6 +46,13 @@ def test_wrong_passwords_close_the_door_for_a_while_for_that_name_from_there(man
     assert answer["Retry-After"] == "900"
     assert sign_in("cutter")[0] == 302
     assert Client(REMOTE_ADDR="192.0.2.1").post("/login/", {"username": "manager", "password": PASSWORD}).status_code == 302
+
+
+def test_what_is_kept_of_a_wrong_password_is_no_secret(manager: User) -> None:
+    sign_in("manager", "nearly-the-password", code="424242")
+    kept = str(AccessAttempt.objects.values().get())
+    assert "nearly-the-password" not in kept
+    assert "424242" not in kept
 
 
 def test_the_second_step_by_its_page(manager: User) -> None:

@@ -52,6 +52,7 @@ def test_the_orm_is_refused_too(manager: User) -> None:
             write()
 
 
+@pytest.mark.django_db(transaction=True)
 def test_truncating_is_refused_where_there_is_such_a_thing(manager: User) -> None:
     if connection.vendor != "postgresql":
         assert connection.vendor == "sqlite"  # it knows no TRUNCATE
