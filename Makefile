@@ -57,7 +57,7 @@ bench: $(VENV)/.test
 
 # The faults that the tests try a few times, in full.
 faults: $(VENV)/.test
-	LOFT_FAULTS=full $(BIN)/python -m pytest tests/faults
+	$(BIN)/python -m tests.faults
 
 # The pages and a worker for the background jobs; when one ends, or at Ctrl-C, both are stopped.
 serve: $(VENV)/.run

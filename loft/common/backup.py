@@ -17,6 +17,8 @@ import tarfile
 from collections import Counter
 from collections.abc import Iterator
 from datetime import datetime
+from itertools import groupby, islice
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
@@ -33,6 +35,8 @@ from loft.common.errors import Refused
 FORMAT = 1
 _ROWS, _LINK_KEY = "rows.jsonl", "link.key"
 _MEMBER = re.compile(r"rows\.jsonl|link\.key|mail/[A-Za-z0-9@_-][A-Za-z0-9@._-]*\.eml")
+# How many rows are stored in one statement.
+_AT_ONCE = 200
 # Made anew by migrations, or worth nothing on another day.
 _LEFT_OUT = {"contenttypes.contenttype", "auth.permission", "sessions.session"}
 
@@ -151,11 +155,24 @@ def _members(source: Path) -> Iterator[tuple[str, bytes]]:
 
 
 def _load(rows: bytes) -> dict[str, int]:
+    """Store every row. Lines end at a newline alone: a name may hold other characters that count as the end of a line."""
     counts: Counter[str] = Counter()
-    for row in serializers.deserialize("jsonl", rows.decode()):
-        row.save()
-        counts[row.object._meta.label_lower] += 1
+    lines = io.TextIOWrapper(io.BytesIO(rows), encoding="utf-8", newline="\n")
+    for label, same in groupby(map(json.loads, lines), key=itemgetter("model")):
+        while batch := list(islice(same, _AT_ONCE)):
+            _store(apps.get_model(label), list(serializers.deserialize("python", batch)))
+            counts[label] += len(batch)
     return dict(sorted(counts.items()))
+
+
+def _store(model: type[models.Model], batch: list[Any]) -> None:
+    """Many rows in one statement, unless they have lists beside the row, or instants that would be stamped anew."""
+    stamped = any(getattr(field, "auto_now", False) or getattr(field, "auto_now_add", False) for field in model._meta.concrete_fields)
+    if stamped or model._meta.many_to_many:
+        for row in batch:
+            row.save()
+    else:
+        model._base_manager.bulk_create(row.object for row in batch)
 
 
 def _reset_sequences() -> None:

@@ -32,7 +32,8 @@ def saved(settings: Any, db: None, manager: User, tmp_path: Path) -> Path:
     services.give_role(user=manager, role="cutter")
     with transaction.atomic():
         services.next_number(series="quote")
-    jobs.enqueue(kind="later", key="later-1", payload={"sail": "ł☃"})
+    # The last two count as the end of a line to some readers (U+2028, U+0085).
+    jobs.enqueue(kind="later", key="later-1", payload={"sail": "ł☃\u2028\x85"})
     backup.save(tmp_path / "loft.backup")
     return tmp_path / "loft.backup"
 
