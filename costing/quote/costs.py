@@ -61,9 +61,9 @@ def total_needs(sails: Sequence[Needs]) -> dict[str, tuple[Decimal, str]]:
 
 
 def setup_shares(sails: Sequence[Made], house: House) -> tuple[tuple[Setup, ...], ...]:
-    """Each sail's shares of the set-up: of the order by all sails, of a lay by the sails of one cloth and colour, which is one roll to load.
+    """Each sail's shares of the set-up, which add up exactly to the whole.
 
-    They add up exactly to the whole.
+    All sails share that of the order; the sails of one cloth and colour, which is one roll to load, share that of a lay.
     """
     found: list[list[Setup]] = [[] for _ in sails]
     by_cloth: dict[tuple[str, str], list[int]] = {}

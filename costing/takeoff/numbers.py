@@ -46,7 +46,8 @@ def number_plan(sail: Outline, text: str, hull_length_mm: Decimal) -> NumberPlan
     """Height, gap and edge by RRS Appendix G1.2, starboard uppermost; InputError when the number has no characters or does not fit."""
     characters = text.strip()
     if not _READABLE.fullmatch(characters):
-        raise problem("sail_number", "characters", f"{text!r} is no sail number: it takes letters A to Z and digits 0 to 9, as in 214 or K 214")
+        told = f"{text!r} is no sail number: it takes letters A to Z and digits 0 to 9, as in 214 or K 214"
+        raise problem("sail_number", "characters", told)
     height, gap = character_height(hull_length_mm)
     width = len(characters) * height * WIDTH_FRACTION + (len(characters) - 1) * gap
     room = _Room(sail, height, gap, width)
