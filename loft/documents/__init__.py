@@ -4,8 +4,20 @@
 come from the same drawings. The same document gives the same bytes. `missing_characters` tells the desk what paper cannot print.
 """
 
-from loft.documents.content import BatchLay, CostSheetDocument, Letterhead, QuoteDocument, TicketDocument
+from loft.documents.content import (
+    BatchLay,
+    CostSheetDocument,
+    DeliveredSail,
+    DeliveryNote,
+    Letterhead,
+    OrderConfirmation,
+    OrderedSail,
+    QuoteDocument,
+    Receipt,
+    TicketDocument,
+)
 from loft.documents.lettering import missing_characters
+from loft.documents.order_papers import delivery_note_pdf, order_confirmation_pdf, receipt_pdf
 from loft.documents.quote import quote_pdf
 from loft.documents.screens import lay_svg, sail_svg
 from loft.documents.sheets import cost_sheet_pdf, cutter_sheet_pdf, finisher_sheet_pdf, sewer_sheet_pdf, tickets_pdf
@@ -13,15 +25,23 @@ from loft.documents.sheets import cost_sheet_pdf, cutter_sheet_pdf, finisher_she
 __all__ = [
     "BatchLay",
     "CostSheetDocument",
+    "DeliveredSail",
+    "DeliveryNote",
     "Letterhead",
+    "OrderConfirmation",
+    "OrderedSail",
     "QuoteDocument",
+    "Receipt",
     "TicketDocument",
     "cost_sheet_pdf",
     "cutter_sheet_pdf",
+    "delivery_note_pdf",
     "finisher_sheet_pdf",
     "lay_svg",
     "missing_characters",
+    "order_confirmation_pdf",
     "quote_pdf",
+    "receipt_pdf",
     "sail_svg",
     "sewer_sheet_pdf",
     "tickets_pdf",

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
-from costing.quote import Design, PricedBatch, PricedSail, TicketPlan
+from costing.quote import Design, PricedBatch, PricedSail, TaxLine, TicketPlan
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +24,11 @@ class Letterhead:
 
 @dataclass(frozen=True, slots=True)
 class QuoteDocument:
-    """A quote for a customer. number is empty for a draft; link is the acceptance address, empty for a draft."""
+    """A quote for a customer. number is empty for a draft; link is the acceptance address, empty for a draft.
+
+    previous: the revision that the customer had before, and its batch, so that what is new can be marked; stamp: what a reprint of an
+    offer that no longer holds says across each page.
+    """
 
     letterhead: Letterhead
     number: str
@@ -35,6 +40,8 @@ class QuoteDocument:
     batch: PricedBatch
     designs: Mapping[str, Design]
     link: str
+    previous: tuple[int, PricedBatch] | None = None
+    stamp: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,3 +87,79 @@ class CostSheetDocument:
     batch: PricedBatch
     designs: Mapping[str, Design]
     batch_lays: tuple[BatchLay, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OrderedSail:
+    """One line of an order, as it stands."""
+
+    position: int
+    ticket: str
+    label: str
+    owner: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class OrderConfirmation:
+    """An order as it stands: what was accepted, money, and what is still missing in words; stamp: "CANCELLED" or nothing."""
+
+    letterhead: Letterhead
+    number: str
+    quote: str
+    accepted_on: date | None
+    accepted_by: str
+    due_on: date | None
+    customer_name: str
+    customer_address: tuple[str, ...]
+    sails: tuple[OrderedSail, ...]
+    currency: str
+    gross: Decimal
+    deposit: Decimal
+    paid: Decimal
+    waiting_for: tuple[str, ...]
+    stamp: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """Money received. taxes: the tax within the amount, by rate; purpose: "deposit" or "payment"; paid: all of it up to this one."""
+
+    letterhead: Letterhead
+    number: str
+    order: str
+    purpose: str
+    received_on: date
+    reference: str
+    customer_name: str
+    customer_address: tuple[str, ...]
+    currency: str
+    amount: Decimal
+    taxes: tuple[TaxLine, ...]
+    gross: Decimal
+    paid: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveredSail:
+    """One sail that leaves."""
+
+    ticket: str
+    label: str
+    owner: str
+    class_label: str
+    lot: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveryNote:
+    """Sails that leave together; still_to_come: the labels of those of the order that do not."""
+
+    letterhead: Letterhead
+    order: str
+    delivered_on: date | None
+    customer_name: str
+    customer_address: tuple[str, ...]
+    sails: tuple[DeliveredSail, ...]
+    sails_of_order: int
+    still_to_come: tuple[str, ...]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from io import BytesIO
@@ -135,8 +136,9 @@ def _draw_stamp(canvas: Canvas, sheet: Sheet) -> None:
     canvas.translate(width / 2, height / 2)
     canvas.rotate(52)
     canvas.setFillColor(HexColor("#f4f0ef"))
-    canvas.setFont(BOLD, 150)
-    canvas.drawCentredString(0, -50, sheet.stamp)
+    size = min(150.0, 0.85 * math.hypot(width, height) / lettering.width(sheet.stamp, 1, BOLD))
+    canvas.setFont(BOLD, size)
+    canvas.drawCentredString(0, -size / 3, sheet.stamp)
     canvas.restoreState()
 
 

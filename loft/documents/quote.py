@@ -5,7 +5,7 @@ from __future__ import annotations
 from reportlab.lib.pagesizes import A4
 from reportlab.platypus import Flowable
 
-from loft.documents import layout, letterhead, page, quote_designs, quote_prices, quote_terms, wording
+from loft.documents import changes, layout, letterhead, page, quote_designs, quote_prices, quote_terms, wording
 from loft.documents.content import QuoteDocument
 
 
@@ -22,7 +22,7 @@ def quote_sheet(doc: QuoteDocument) -> page.Sheet:
         running=(doc.customer_name, _name(doc)),
         head=lambda canvas: letterhead.draw_letterhead(canvas, doc.letterhead, A4),
         head_height=letterhead.LETTERHEAD_HEIGHT - 14,
-        stamp="" if doc.number else "DRAFT",
+        stamp=doc.stamp if doc.number else "DRAFT",
     )
 
 
@@ -35,11 +35,19 @@ def _name(doc: QuoteDocument) -> str:
 def _story(doc: QuoteDocument) -> list[Flowable]:
     return [
         *_opening(doc),
+        *_changes(doc),
         *quote_prices.price_table(doc),
         *quote_prices.totals_and_acceptance(doc),
         *quote_terms.terms(doc),
         *quote_designs.design_pages(doc),
     ]
+
+
+def _changes(doc: QuoteDocument) -> list[Flowable]:
+    if doc.previous is None:
+        return []
+    since, old = doc.previous
+    return changes.changes_table(changes.changes(old, doc.batch), since=since)
 
 
 def _opening(doc: QuoteDocument) -> list[Flowable]:
@@ -71,6 +79,9 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
         layout.text(rules, layout.BODY),
         layout.gap(3),
     ]
+    if doc.number and doc.stamp:
+        words = f"{doc.stamp} – this offer no longer holds, and its link is dead."
+        story.insert(0, layout.text(words, layout.NOTICE))
     if not doc.number:
         story.insert(0, layout.text("DRAFT – not an offer: prices and dates may still change.", layout.NOTICE))
     return story

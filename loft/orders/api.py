@@ -28,7 +28,7 @@ from loft.customers import selectors as customers
 from loft.customers import services as customer_services
 from loft.customers.models import Customer
 from loft.orders import api_shapes as shapes
-from loft.orders import paper, selectors, services
+from loft.orders import order_papers, paper, selectors, services
 from loft.orders.models import Revision
 from loft.orders.states import OrderState
 from loft.workshop.api import PDF, pdf_answer
@@ -127,6 +127,7 @@ class OrderViews(viewsets.ViewSet):
     lookup_value_converter = "int"
     policy: ClassVar = {
         "list": "see_orders", "retrieve": "see_orders", "payments": "record_payment", "sail_number": "give_sail_number",
+        "confirmation": "see_prices", "receipt": "see_prices", "delivery_note": "see_orders",
         "cloth": "confirm_cloth", "due": "promise_day", "deliver": "deliver_order",
     }  # fmt: skip
 
@@ -183,6 +184,27 @@ class OrderViews(viewsets.ViewSet):
         """Close an order whose sails are all ready and have left."""
         services.deliver(order=selectors.order(pk), now=timezone.now(), by=person(request), version=versions.asked(request))
         return _order(request, pk)
+
+    @extend_schema(responses={(200, "application/pdf"): PDF})
+    @action(detail=True)
+    def confirmation(self, request: Request, pk: int) -> HttpResponse:
+        """The order's confirmation as it stands today."""
+        order = selectors.order(pk)
+        return pdf_answer(order_papers.confirmation_pdf(order, common.loft_profile()), f"order-{order.reference}.pdf")
+
+    @extend_schema(responses={(200, "application/pdf"): PDF})
+    @action(detail=True, url_path="payments/<int:payment>/receipt")
+    def receipt(self, request: Request, pk: int, payment: int) -> HttpResponse:
+        """The receipt of one payment, a tax point of its own."""
+        row = selectors.payment(order_pk=pk, pk=payment)
+        return pdf_answer(order_papers.receipt_pdf(row, common.loft_profile()), f"receipt-{order_papers.receipt_number(row)}.pdf")
+
+    @extend_schema(responses={(200, "application/pdf"): PDF})
+    @action(detail=True, url_path="delivery-note")
+    def delivery_note(self, request: Request, pk: int) -> HttpResponse:
+        """The sails that leave, to be signed for; no price on it."""
+        order = selectors.order(pk)
+        return pdf_answer(order_papers.delivery_note_pdf(order, common.loft_profile()), f"delivery-note-{order.reference}.pdf")
 
 
 def _order(request: Request, pk: int) -> Response:

@@ -14,7 +14,7 @@ from costing import money
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
 from loft.jobs.mail import About, Letter, about, letter
-from loft.orders import links
+from loft.orders import links, order_papers, selectors
 from loft.orders.models import Order, Revision
 
 
@@ -53,15 +53,46 @@ def order_accepted(payload: dict[str, Any]) -> Letter:
         f"Dear {order.customer.name},",
         f"{order.revision.accepted_name} accepted our quote {order.revision.quote.reference}: your order has the number {order.reference}.",
         f"We begin when the deposit of {order.currency} {deposit:,} has come, each boat's details are confirmed and cloth is set aside.",
-        "A sail number may follow later: only the numbers of that sail wait for it.",
+        "A sail number may follow later: only the numbers of that sail wait for it. The confirmation is attached.",
     )
+    confirmation = order_papers.confirmation_pdf(selectors.order(order.pk), profile)
     return Letter(
         to=order.customer.email,
         subject=_one_line(f"Order {order.reference} at {profile.name}"),
         text=_text(paragraphs, profile),
         html=_html(paragraphs, profile),
+        attachments=((f"order-{order.reference}.pdf", confirmation, "application/pdf"),),
         reply_to=profile.email,
     )
+
+
+@letter("payment_received")
+def payment_received(payload: dict[str, Any]) -> Letter:
+    """To the customer: the receipt of money received, a tax point of its own."""
+    payment = selectors.payment(order_pk=payload["order"], pk=payload["payment"])
+    order, profile = payment.order, common.loft_profile()
+    number = order_papers.receipt_number(payment)
+    paid = f"{order.currency} {order_papers.amount(payment.amount_minor, order.currency):,}"
+    paragraphs = (
+        f"Dear {order.customer.name},",
+        f"thank you: we received {paid} on {_day(payment.received_on, profile)} for order {order.reference}.",
+        f"Receipt {number} is attached. It says what tax is in the amount; invoices come under their own numbers.",
+    )
+    return Letter(
+        to=order.customer.email,
+        subject=_one_line(f"Receipt {number} from {profile.name}"),
+        text=_text(paragraphs, profile),
+        html=_html(paragraphs, profile),
+        attachments=((f"receipt-{number}.pdf", order_papers.receipt_pdf(payment, profile), "application/pdf"),),
+        reply_to=profile.email,
+    )
+
+
+@about("payment_received")
+def about_payment(payload: dict[str, Any]) -> About:
+    """Which receipt of which order, to whom."""
+    payment = selectors.payment(order_pk=payload["order"], pk=payload["payment"])
+    return About(payment.order.customer.email, f"receipt {order_papers.receipt_number(payment)}", f"/orders/{payment.order_id}/")
 
 
 @about("quote_issued")

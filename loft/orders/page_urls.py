@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from loft.orders.pages import answer, board, drafting, exposure, help, orders, personal, quotes
+from loft.orders.pages import answer, board, drafting, exposure, help, order_papers, orders, personal, quotes
 
 urlpatterns = [
     path("", board.order_board, name="order_board"),
@@ -23,6 +23,9 @@ urlpatterns = [
     path("orders/<int:pk>/cloth/", orders.book_cloth, name="book_order_cloth"),
     path("orders/<int:pk>/due/", orders.promise, name="promise_day"),
     path("orders/<int:pk>/deliver/", orders.deliver, name="deliver_order"),
+    path("orders/<int:pk>/confirmation.pdf", order_papers.confirmation, name="order_confirmation"),
+    path("orders/<int:pk>/payments/<int:payment>/receipt.pdf", order_papers.receipt, name="payment_receipt"),
+    path("orders/<int:pk>/delivery-note.pdf", order_papers.delivery_note, name="delivery_note"),
     path("orders/<int:pk>/cancel/", orders.cancel, name="cancel_order"),
     path("tickets/<int:ticket_pk>/sail-number/", orders.give_sail_number, name="give_sail_number"),
     path("accept/<str:token>/", answer.answer, name="answer"),

@@ -9,14 +9,20 @@ from datetime import date
 from costing import quote
 from costing.quote import Design, Pattern, PricedBatch, snapshot
 from loft import documents
+from loft.common import selectors as common
 from loft.common.errors import NotFound
 from loft.common.models import LoftProfile
 from loft.customers.models import Customer
 from loft.documents.content import CostSheetDocument, QuoteDocument, TicketDocument
+from loft.orders import selectors
 from loft.orders.batch_lays import batch_lays
 from loft.orders.models import Revision
+from loft.orders.states import RevisionState
 from loft.workshop import selectors as workshop
 from loft.workshop.paper import letterhead
+
+#: States of an issued revision in which a reprint of its paper must say that it no longer holds.
+_NO_LONGER_HOLDS = (RevisionState.SUPERSEDED, RevisionState.CANCELLED, RevisionState.EXPIRED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +56,10 @@ def quote_document(
     issued_on: date | None = None,
     valid_until: date | None = None,
     link: str = "",
+    previous: tuple[int, PricedBatch] | None = None,
+    stamp: str = "",
 ) -> QuoteDocument:
-    """The quote as the customer reads it; number, days and link are empty for a draft."""
+    """The quote as the customer reads it; number, days and link are empty for a draft. previous: of `previous_offer`."""
     return QuoteDocument(
         letterhead=letterhead(profile),
         number=number,
@@ -63,7 +71,15 @@ def quote_document(
         batch=figures.batch,
         designs=figures.designs,
         link=link,
+        previous=previous,
+        stamp=stamp,
     )
+
+
+def previous_offer(revision: Revision) -> tuple[int, PricedBatch] | None:
+    """Number and batch of the revision that the customer had before, so that what is new can be marked."""
+    earlier = selectors.last_issued_before(revision)
+    return None if earlier is None else (earlier.revision, thaw(earlier))
 
 
 def planned_tickets(figures: Offer, pattern: Pattern, profile: LoftProfile, *, reference: str) -> tuple[TicketDocument, ...]:
@@ -96,12 +112,23 @@ def cost_sheet(figures: Offer, profile: LoftProfile, *, reference: str) -> CostS
 
 
 def quote_pdf(revision: Revision, profile: LoftProfile) -> bytes:
-    """The PDF that was sent, byte for byte; for a draft, one drawn now."""
-    if revision.pdf:
+    """The PDF that was sent, byte for byte; for a draft, one drawn now; what no longer holds is drawn from its snapshot and stamped so."""
+    if revision.pdf and revision.state not in _NO_LONGER_HOLDS:
         return bytes(revision.pdf)
-    parent = revision.quote
-    document = quote_document(offer(revision), parent.customer, profile, number=parent.reference, revision=revision.revision)
-    return documents.quote_pdf(document)
+    if revision.issued_at is not None and not revision.snapshot:
+        raise NotFound("This revision's papers were erased with its customer's data; its figures are kept.")
+    return documents.quote_pdf(_reprint(revision, profile))
+
+
+def _reprint(revision: Revision, profile: LoftProfile) -> QuoteDocument:
+    """A draft as it stands, or an issued revision that no longer holds: with its days, its stamp, and without its dead link."""
+    parent, issued = revision.quote, revision.issued_at
+    return quote_document(
+        offer(revision), parent.customer, profile, number=parent.reference if issued or revision.state == RevisionState.DRAFT else "",
+        revision=revision.revision, issued_on=common.local_time(issued, profile).date() if issued else None,
+        valid_until=revision.valid_until, previous=previous_offer(revision),
+        stamp=revision.state.upper() if issued else "",
+    )  # fmt: skip
 
 
 def cost_sheet_pdf(revision: Revision, profile: LoftProfile) -> bytes:

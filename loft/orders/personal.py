@@ -157,6 +157,7 @@ def _forget_traces(customer: Customer, revisions: Sequence[Revision], tickets: S
     orders = list(Order.objects.filter(customer=customer).values_list("pk", flat=True))
     AcceptanceLink.objects.filter(revision__in=revisions, revoked_at=None).update(revoked_at=F("created_at"))
     keys = [f"quote_issued:{r.pk}" for r in revisions] + [f"order_accepted:{pk}" for pk in orders]
+    keys += [f"payment_received:{pk}" for pk in Payment.objects.filter(order__in=orders).values_list("pk", flat=True)]
     Job.objects.filter(key__in=keys).update(last_error="", sent_to="")
     LogEntry.objects.filter(content_type=ContentType.objects.get_for_model(Customer), object_id=str(customer.pk)).delete()
     subjects: dict[str, Any] = {

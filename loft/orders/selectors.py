@@ -10,7 +10,7 @@ from django.db.models import Count, F, Prefetch, Q, QuerySet, Sum
 
 from loft.common.errors import NotFound
 from loft.orders import links
-from loft.orders.models import AcceptanceLink, Order, OrderLine, Quote, Revision
+from loft.orders.models import AcceptanceLink, Order, OrderLine, Payment, Quote, Revision
 from loft.orders.states import OrderState, RevisionState
 from loft.workshop import selectors as workshop
 from loft.workshop.models import Ticket
@@ -84,6 +84,21 @@ def order(pk: int) -> Order:
     if row is None:
         raise NotFound(f"there is no order {pk}")
     return row
+
+
+def payment(*, order_pk: int, pk: int) -> Payment:
+    """One payment of an order, with the order; NotFound when there is none."""
+    rows = Payment.objects.select_related("order__customer", "order__revision__quote").defer("order__revision__pdf")
+    row = rows.filter(order=order_pk, pk=pk).first()
+    if row is None:
+        raise NotFound(f"order {order_pk} has no payment {pk}")
+    return row
+
+
+def last_issued_before(revision: Revision) -> Revision | None:
+    """The revision of the same quote that the customer had before this one; None when he had none."""
+    earlier = Revision.objects.filter(quote=revision.quote_id, revision__lt=revision.revision, issued_at__isnull=False)
+    return earlier.exclude(snapshot=b"").defer("pdf").order_by("-revision").first()
 
 
 def line(*, order_pk: int, position: int) -> OrderLine:

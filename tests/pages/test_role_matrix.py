@@ -54,6 +54,10 @@ TABLE: dict[tuple[str, str], str] = {
     ("orders/<int:pk>/", "get"): "MOCSR", ("orders/<slug:reference>/", "get"): "MOCSR",
     ("orders/<int:pk>/payments/", "post"): "MO", ("orders/<int:pk>/cloth/", "post"): "MOC", ("orders/<int:pk>/due/", "post"): "MO",
     ("orders/<int:pk>/deliver/", "post"): "MO", ("orders/<int:pk>/cancel/", "post"): "M",
+    ("orders/<int:pk>/confirmation.pdf", "get"): "MOR", ("orders/<int:pk>/delivery-note.pdf", "get"): "MOCSR",
+    ("orders/<int:pk>/payments/<int:payment>/receipt.pdf", "get"): "MOR",
+    ("api/orders/<int:pk>/confirmation/", "get"): "MOR", ("api/orders/<int:pk>/delivery-note/", "get"): "MOCSR",
+    ("api/orders/<int:pk>/payments/<int:payment>/receipt/", "get"): "MOR",
     # the floor
     ("tickets/", "get"): "MOCSR", ("tickets/<int:pk>/", "get"): "MOCSR", ("tickets/<int:pk>/<slug:station>.pdf", "get"): "MOCSR",
     ("tickets/<int:pk>/fit/", "post"): "MO", ("tickets/<int:pk>/options/", "post"): "MO", ("tickets/<int:pk>/cloth/", "post"): "MOC",
@@ -105,6 +109,7 @@ class Things:
         values = {
             "<int:pk>": pk, "<int:ticket_pk>": pk, "<int:revision>": 1, "<int:position>": step.position if "steps" in route else 1,
             "<str:token>": "no-such-link" if self.missing else desk.token_of(self.order.revision), "<slug:key>": line.ticket.design.key,
+            "<int:payment>": 1,
             "<slug:station>": "cutter", "<str:station>": "cutter", "<slug:reference>": self.order.reference,
         }  # fmt: skip
         for name, value in values.items():

@@ -15,6 +15,7 @@ from loft.common import audit, idempotency, policies, versions
 from loft.common.errors import Conflict
 from loft.common.states import move_to
 from loft.customers import services as customers
+from loft.jobs import mail
 from loft.orders.models import Order, OrderLine, Payment
 from loft.orders.states import ORDER, OrderState
 from loft.workshop import services as workshop
@@ -38,10 +39,14 @@ def record_payment(
             order=order, amount_minor=minor, received_on=received_on, reference=reference.strip(), recorded_at=now, recorded_by=by
         )
         paid = order.payments.aggregate(total=Sum("amount_minor"))["total"]
+        if paid > order.gross_minor:
+            raise problem("amount", "too_much", f"that is more than {order} comes to: {_left(order, paid - minor)} is still open")
         if paid >= order.deposit_minor:
             workshop.meet(_tickets(order), Need.DEPOSIT, by=by.get_username(), now=now)
         after = {"amount_minor": minor, "received_on": received_on, "reference": reference.strip()}
         audit.record("record_payment", order, by=by, after=after, personal=["reference"])
+        letter = {"order": order.pk, "payment": payment.pk}
+        mail.enqueue_letter(name="payment_received", key=f"payment_received:{payment.pk}", payload=letter)
         if made_at:
             idempotency.made(made_at)
     return payment
@@ -130,6 +135,11 @@ def _tickets(order: Order) -> list[Ticket]:
 def _open(order: Order) -> None:
     if order.state != OrderState.OPEN:
         raise Conflict(f"{order} is {order.get_state_display()}")
+
+
+def _left(order: Order, paid: int) -> str:
+    cur = money.currency(order.currency)
+    return f"{order.currency} {Decimal(order.gross_minor - paid).scaleb(-cur.digits):,}"
 
 
 def _minor(amount: Decimal, currency: str) -> int:
