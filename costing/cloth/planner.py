@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import shapely
 
 from costing.cloth.chain import Chain, Link
 from costing.cloth.grid import Footprint
+from costing.cloth.improve import Improve, improved, shortest_sound
 from costing.cloth.lay import Lay, Table
 from costing.cloth.part import Cloth, Part, net_area_mm2
-from costing.cloth.sections import Ground, Sections, ground
+from costing.cloth.search import Progress, search
+from costing.cloth.sections import Ground, Laid, Sections, ground, section_of
 from costing.cloth.shapes import Piece, pieces, reach_mm
 from costing.errors import Collector
 
@@ -26,12 +28,24 @@ _MOST_CHANGE = 0.4  # of a piece's rank, in the orders tried after the first
 
 
 def plan_lay(
-    sails: Mapping[str, Sequence[Part]], cloth: Cloth, table: Table, *, fill_holes: bool = False, placings: int = _PLACINGS
+    sails: Mapping[str, Sequence[Part]],
+    cloth: Cloth,
+    table: Table,
+    *,
+    fill_holes: bool = False,
+    placings: int = _PLACINGS,
+    steps: int = 0,
+    seed: int = 0,
+    should_stop: Callable[[], bool] = lambda: False,
+    improve: Improve | None = None,
+    progress: Progress = lambda share, length_mm: None,
 ) -> Lay:
-    """Place every part of every sail that is cut from `cloth`; the same input always gives the same lay.
+    """Place every part of every sail that is cut from `cloth`; the same input, steps and seed always give the same lay.
 
     sails: sail label -> its parts (parts of another material are left out). fill_holes: parts may lie in another part's holes.
     placings: a budget of parts placed over all orders tried, at least one order; more make a shorter lay, in proportionally more time.
+    steps: parts moved on trial after that, to shorten each section; should_stop ends this early with the shortest lay found;
+    progress is told the share done and the length. improve: see `Improve`. A lay from steps or `improve` was audited.
     Raises InputError for a part wider than the usable width or longer than the table (which, by how much), a self-crossing part,
     no parts, or a gap that is not positive.
     """
@@ -42,15 +56,26 @@ def plan_lay(
     high = _CHAIN_SHARE * cloth.usable_width_mm
     chain = Chain([piece for piece in kinds if piece.least_height >= high])
     small = [(piece, on.footprints(piece)) for piece in kinds if piece.least_height < high]
-    best = _shortest(on, chain, small, max(1, placings // len(wanted)))
+    first = _shortest(on, chain, small, max(1, placings // len(wanted)))
     net = sum(net_area_mm2(part) for _, part in wanted)
+    lay = _lay(first.laid, cloth, table, net)
+    if steps > 0:
+        found = search(on, first.laid, steps=steps, seed=seed, should_stop=should_stop, progress=progress)
+        lay = shortest_sound((_lay(found, cloth, table, net), lay), sails, cloth, table)
+    return improved(lay, sails, cloth, table, improve, should_stop) if improve else lay
+
+
+def _lay(laid: Sequence[Laid], cloth: Cloth, table: Table, net_area: float) -> Lay:
+    ends: dict[int, float] = {}
+    for one in laid:
+        ends[one.section] = max(ends.get(one.section, 0.0), one.end)
     return Lay(
         material=cloth.code,
         usable_width_mm=cloth.usable_width_mm,
-        sections=best.sections,
-        placements=tuple(best.placements),
-        net_area_mm2=net,
-        bound_mm=net / cloth.usable_width_mm,
+        sections=tuple(section_of(number, end) for number, end in sorted(ends.items())),
+        placements=tuple(one.placement(table) for one in laid),
+        net_area_mm2=net_area,
+        bound_mm=net_area / cloth.usable_width_mm,
     )
 
 

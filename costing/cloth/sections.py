@@ -44,12 +44,38 @@ def ground(usable_width_mm: float, table: Table) -> Ground:
     return Ground(table, width, max(1, math.ceil(width / _CELL_MM - 1e-9)))
 
 
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A copy of a piece at one of its turns, its grown shape's corner at x, y in a section."""
+
+    piece: Piece
+    turn: int
+    copy: tuple[str, str]
+    section: int
+    x: float
+    y: float
+
+    @property
+    def end(self) -> float:
+        return self.x + self.piece.turns[self.turn].width
+
+    def placement(self, table: Table) -> Placement:
+        shape = self.piece.turns[self.turn]
+        low = self.y - reach_mm(table.gap_mm)
+        return Placement(*self.copy, self.section, round(self.x + shape.dx, 3), round(low + shape.dy, 3), shape.angle)
+
+
+def section_of(number: int, length: float) -> Section:
+    """A micrometre more than the last part's end, so that rounding never puts it outside."""
+    return Section(number, round(length + 5e-4, 3))
+
+
 class Sections:
     """The sections of one lay. Coordinates inside are those of the grown shapes, whose 0 lies below the usable edge."""
 
     def __init__(self, on: Ground) -> None:
         self.on = on
-        self.placements: list[Placement] = []
+        self.laid: list[Laid] = []
         self._strips: list[Strip] = []
         self._lengths: list[float] = []
 
@@ -59,8 +85,7 @@ class Sections:
 
     @property
     def sections(self) -> tuple[Section, ...]:
-        # a micrometre more than the last part's end, so that rounding never puts it outside
-        return tuple(Section(number, round(length + 5e-4, 3)) for number, length in enumerate(self._lengths))
+        return tuple(section_of(number, length) for number, length in enumerate(self._lengths))
 
     def lay_chain(self, chain: Chain, order: Sequence[Link]) -> None:
         """Put the panels of the chain down in this order, opening a section wherever the table ends."""
@@ -74,7 +99,7 @@ class Sections:
                 self._open()
                 section, x = [], 0.0
             section.append((x, link))
-            self._note(shape, copies[link[0]].pop(), len(self._strips) - 1, x, 0.0)
+            self._note(Laid(chain.panels[link[0]], link[1], copies[link[0]].pop(), len(self._strips) - 1, x, 0.0))
             self._strips[-1].put(*self._bits(shape, x))
 
     def lay_piece(self, piece: Piece, prints: tuple[Footprint, ...]) -> None:
@@ -97,7 +122,7 @@ class Sections:
                 return
             turn, place = found
             column, row = divmod(place, self.on.rows)
-            self._note(piece.turns[turn], copies.pop(), section, column * self.on.cell, row * self.on.cell)
+            self._note(Laid(piece, turn, copies.pop(), section, column * self.on.cell, row * self.on.cell))
             strip.put(prints[turn].bits, place)
             if copies:
                 # the next copy is equal: only the one just laid is new to it
@@ -108,11 +133,9 @@ class Sections:
         self._strips.append(Strip(self.on.columns, self.on.rows))
         self._lengths.append(0.0)
 
-    def _note(self, shape: Turned, copy: tuple[str, str], section: int, x: float, y: float) -> None:
-        sail, part_id = copy
-        low = y - reach_mm(self.on.table.gap_mm)
-        self.placements.append(Placement(sail, part_id, section, round(x + shape.dx, 3), round(low + shape.dy, 3), shape.angle))
-        self._lengths[section] = max(self._lengths[section], x + shape.width)
+    def _note(self, laid: Laid) -> None:
+        self.laid.append(laid)
+        self._lengths[laid.section] = max(self._lengths[laid.section], laid.end)
 
     def _bits(self, shape: Turned, x: float) -> tuple[int, int]:
         """The bits of a shape that lies between the grid's lines, and the place to put them."""

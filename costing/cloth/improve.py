@@ -1,0 +1,34 @@
+"""Take a shorter lay only when its audit finds nothing, wherever it comes from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+
+from costing.cloth.audit import audit_lay
+from costing.cloth.lay import Lay, Table
+from costing.cloth.part import Cloth, Part
+from costing.errors import CostingBug
+
+#: Another program's turn: from a lay and the number of one of its sections, the lay with that section laid anew, or just as it was.
+Improve = Callable[[Lay, int], Lay]
+
+
+def shortest_sound(lays: Iterable[Lay], sails: Mapping[str, Sequence[Part]], cloth: Cloth, table: Table) -> Lay:
+    """The shortest of the lays whose audit finds nothing; CostingBug when none holds."""
+    for lay in sorted(lays, key=lambda lay: lay.length_mm):
+        if not audit_lay(lay, sails, cloth, table):
+            return lay
+    raise CostingBug(f"no lay on {cloth.code} passes its audit")
+
+
+def improved(
+    lay: Lay, sails: Mapping[str, Sequence[Part]], cloth: Cloth, table: Table, improve: Improve, should_stop: Callable[[], bool]
+) -> Lay:
+    """The lay after each of its sections was offered to `improve`, which is believed only where the audit agrees."""
+    for number in range(len(lay.sections)):
+        if should_stop():
+            break
+        offered = improve(lay, number)
+        if offered.length_mm < lay.length_mm:
+            lay = shortest_sound((offered, lay), sails, cloth, table)
+    return lay
