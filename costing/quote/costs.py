@@ -175,6 +175,12 @@ def _pass_through_lines(made: Made, house: House, costs: Mapping[str, UnitCost])
         yield _line(house, "pass-through", p.material, p.label, Decimal("1.000"), costs[p.material], p.rule or "one a sail")
 
 
+def other_lines(lines: Sequence[CostLine], than: Sequence[CostLine]) -> tuple[CostLine, ...]:
+    """Those of the lines that do not stand alike among the others."""
+    by_code = {line.code: line for line in than}
+    return tuple(line for line in lines if by_code.get(line.code) != line)
+
+
 def own_cost(lines: Sequence[CostLine]) -> Decimal:
     """What the loft spends on a sail: all lines without what is passed through."""
     return sum((line.amount for line in lines if line.group != "pass-through"), Decimal(0))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from functools import lru_cache
 
 from costing.money import quantity_3
 from costing.takeoff.kinds import plain
@@ -20,6 +21,7 @@ def wright_factor(number: int, per_doubling: Decimal, floor: Decimal = Decimal(0
     return max((Decimal(number).ln() * exponent).exp(), floor)
 
 
+@lru_cache(maxsize=256)  # asked once for each sail of a batch, and each time it sums over all of them
 def mean_factor(count: int, per_doubling: Decimal, floor: Decimal = Decimal(0)) -> Decimal:
     """The mean time of `count` sails as a fraction of the first, 4 places."""
     total = sum((wright_factor(n, per_doubling, floor) for n in range(1, count + 1)), Decimal(0))

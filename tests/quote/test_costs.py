@@ -132,6 +132,14 @@ def test_shares_of_the_set_up_add_up_to_the_whole(sails: int) -> None:
     assert sum(minutes) == Decimal("29.400")  # 20 + 1 + 8 + 0.4
 
 
+def test_other_lines_are_new_ones_and_those_with_another_figure() -> None:
+    made = _made()
+    lines = costs.cost_lines(made, _house(), unit_costs(_house().lists, costs.needs(made), on=date(2026, 3, 2), currency="GBP"), ())
+    assert costs.other_lines(lines, lines) == ()
+    changed = replace(lines[0], amount=lines[0].amount + 1)
+    assert costs.other_lines((changed, *lines[1:]), lines[:-1]) == (changed, lines[-1])
+
+
 def test_a_lay_is_shared_by_the_sails_of_its_cloth_alone() -> None:
     three = [_made("DW170"), _made("DW170"), _made("DW185")]
     shares = costs.setup_shares(three, _house())
