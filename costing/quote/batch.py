@@ -49,29 +49,30 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
 def _priced_sails(
     wanted: Sequence[Wanted], designs: Sequence[Design], plans: Sequence[Numbering], house: House, buyer: str, on: date
 ) -> tuple[PricedSail, ...]:
-    made = [_made(w, d, n.drivers, house) for w, d, n in zip(wanted, designs, plans, strict=True)]
-    learned = [_learned(m, len(made), house) for m in made]
+    made = [made_of(w, d, n.drivers, house) for w, d, n in zip(wanted, designs, plans, strict=True)]
+    learned = [learned_in(m, len(made), house) for m in made]
     together = unit_costs(house.lists, costs.total_needs([costs.needs(m) for m in made]), on=on, currency=house.currency.code)
     discount = pricing.best_discount(house.terms, len(made))
     priced = []
     for i, (sail, setups) in enumerate(zip(learned, costs.setup_shares(learned, house), strict=True)):
-        alone = _made(sail.wanted, sail.design, plans[i].priced_drivers, house)
-        priced.append(_priced(sail, setups, together, _alone(alone, house, on), plans[i], discount, house, buyer))
+        alone = made_of(sail.wanted, sail.design, plans[i].priced_drivers, house)
+        priced.append(_priced(sail, setups, together, lines_alone(alone, house, on), plans[i], discount, house, buyer))
     return tuple(priced)
 
 
-def _made(wanted: Wanted, design: Design, own: tuple[takeoff.Driver, ...], house: House) -> Made:
+def made_of(wanted: Wanted, design: Design, own: tuple[takeoff.Driver, ...], house: House) -> Made:
     """The sail with its take-off (the design's and what only this sail has) and its operations."""
     taken = takeoff.together(design.takeoff, takeoff.take_off(own, house.pattern.kit, wanted.options))
     passed = tuple(p for p in house.pass_through if not p.option or p.option in wanted.options)
     return Made(wanted, design, taken, work.operation_minutes(taken, house.labour), passed)
 
 
-def _learned(made: Made, sails: int, house: House) -> Made:
+def learned_in(made: Made, sails: int, house: House) -> Made:
+    """The sail as one of so many, with what is learned in making them."""
     return Made(made.wanted, made.design, made.takeoff, work.learned(made.operations, sails, house.labour), made.passed_on)
 
 
-def _alone(made: Made, house: House, on: date) -> tuple[CostLine, ...]:
+def lines_alone(made: Made, house: House, on: date) -> tuple[CostLine, ...]:
     """The sail's cost lines if it were made alone: nothing shared, nothing learned, the price of its own quantities."""
     own = unit_costs(house.lists, costs.needs(made), on=on, currency=house.currency.code)
     (setups,) = costs.setup_shares([made], house)
@@ -99,7 +100,7 @@ def _priced(
         number_colour=sail.number_colour, chosen=has, not_chosen=could, numbers=plan.plan,
         operations=costs.with_shares(made.operations, setups), cost_lines=lines, items=items, cost=cost, pass_through=passed, net=net,
         margin=pricing.margin(net, passed, cost), note=sail.note, one_off_cost=one_off,
-        price_how=_price_how(cost, one_off, price), assumed=plan.assumed, alone_lines=tuple(x for x in alone if x not in lines),
+        price_how=_price_how(cost, one_off, price), assumed=plan.assumed, alone_lines=costs.other_lines(alone, lines),
     )  # fmt: skip
 
 
