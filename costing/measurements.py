@@ -19,6 +19,9 @@ class SailKind(StrEnum):
     STORM_JIB = "storm_jib"
 
 
+SPINNAKERS = frozenset({SailKind.SYMMETRIC_SPINNAKER, SailKind.ASYMMETRIC_SPINNAKER})
+
+
 class Corner(StrEnum):
     HEAD = "head"
     TACK = "tack"
@@ -33,6 +36,7 @@ class Measurement:
     label: str
     unit: str
     construction: str
+    of_rig: bool = False
 
 
 def _m(name: str, label: str, construction: str, unit: str = "mm") -> Measurement:
@@ -47,7 +51,8 @@ _ALL = (
     _m("foot_round", "Foot round", "greatest distance of the foot edge outside the straight line tack point to clew point"),
     _m("foot_median", "Foot median", "head point to the middle of the foot"),
     _m("luff_perpendicular", "Luff perpendicular", "shortest distance from the clew point to the luff"),
-    # widths
+    _m("tack_perpendicular", "Tack perpendicular", "shortest distance from the tack point to the leech"),
+    # widths; a spinnaker's go from the luff point to the leech point of the same fold
     _m("quarter_width", "Quarter width", "shortest distance from the quarter leech point to the luff"),
     _m("half_width", "Half width", "shortest distance from the half leech point to the luff"),
     _m("three_quarter_width", "Three-quarter width", "shortest distance from the three-quarter leech point to the luff"),

@@ -64,9 +64,17 @@ def _constrained_minimum(stiffness: Array, turning: Array, turns: Array, held: N
     system[fixed, fixed] = 1.0
     right = np.zeros(n + k)
     right[n:] = turns
-    solution = np.asarray(np.linalg.solve(system, right), dtype=np.float64)
+    solution = _solved(system, right)
     pull: Array = full[:n] @ solution
     return solution[:n], pull
+
+
+def _solved(system: Array, right: Array) -> Array:
+    """The solution; where all nodes round a point without a turn are held, its multiplier is free and the smallest one is taken."""
+    try:
+        return np.asarray(np.linalg.solve(system, right), dtype=np.float64)
+    except np.linalg.LinAlgError:
+        return np.asarray(np.linalg.lstsq(system, right, rcond=None)[0], dtype=np.float64)
 
 
 def _hats(nodes: int, points: int) -> Array:

@@ -7,49 +7,65 @@ import math
 import numpy as np
 
 from costing.errors import problem
-from costing.measurements import SailKind
+from costing.measurements import SPINNAKERS, SailKind
 from costing.sail.distance import Array, nearest
 from costing.sail.shape import Outline, Point
 
 
 def leech_points(sail: Outline) -> dict[str, Point]:
     """Quarter, half, three-quarter and upper leech points by folding, by the name of their width; mm."""
-    return {name: (float(p[0]), float(p[1])) for name, p in _folded(sail).items()}
+    return {name: (float(p[0]), float(p[1])) for name, p in _leech_points(sail).items()}
 
 
 def measure(sail: Outline) -> dict[str, float]:
     """Every size of the finished sail by its ERS construction: measurement name -> mm.
 
-    Rounded to a nanometre, so that the noise of float arithmetic is never read as a size over its limit.
+    A width goes from its leech point to the nearest point of the luff; a spinnaker's from the luff point to the leech point of the same
+    fold. Rounded to a nanometre, so that the noise of float arithmetic is never read as a size over its limit.
     """
     luff, foot = np.array(sail.luff), np.array(sail.foot)
     head, tack, clew = sail.head_point, sail.tack_point, sail.clew_point
-    sizes = {name: nearest(point, luff)[0] for name, point in _folded(sail).items()}
-    sizes |= {
+    sizes = _girths(sail, luff) | {
         "luff_length": math.dist(head, tack),
         "leech_length": math.dist(head, clew),
         "foot_length": math.dist(tack, clew),
         "foot_round": _greatest_outside(foot),
         "foot_median": math.dist(head, _fold(foot, foot[0], foot[-1])),
-        "luff_perpendicular": nearest(np.array(clew), luff)[0],
         "top_width": math.dist(head, sail.aft_head_point),
     }
+    if sail.kind not in SPINNAKERS:
+        sizes["luff_perpendicular"] = nearest(np.array(clew), luff)[0]
+    if sail.kind is SailKind.TRYSAIL:
+        sizes["tack_perpendicular"] = nearest(np.array(tack), np.array(sail.leech))[0]
     return {name: round(size, 6) for name, size in sizes.items()}
 
 
-def _folded(sail: Outline) -> dict[str, Array]:
-    """The leech points: the crease of each fold is the perpendicular bisector of the two points that are laid together."""
-    if sail.kind is not SailKind.MAINSAIL:
-        raise problem("sail_kind", "not_measured", f"a {sail.kind.value.replace('_', ' ')} is not measured here yet; a mainsail is")
-    leech = _bridged(np.array(sail.leech))
-    head, clew = np.array(sail.head_point), np.array(sail.clew_point)
-    half = _fold(leech, head, clew)
-    three_quarter = _fold(leech, head, half)
+def _girths(sail: Outline, luff: Array) -> dict[str, float]:
+    points = _leech_points(sail)
+    if sail.kind not in SPINNAKERS:
+        return {name: nearest(point, luff)[0] for name, point in points.items()}
+    across = _folded(luff[::-1], np.array(sail.head_point), np.array(sail.tack_point))
+    return {name: float(np.hypot(*(point - across[name]))) for name, point in points.items() if name != "upper_width"}
+
+
+def _leech_points(sail: Outline) -> dict[str, Array]:
+    """The leech points. A mainsail's hollows are bridged first: the ERS bridges them beside batten pockets (from memory), and the other
+    kinds, which have none here, are measured to the edge itself."""
+    leech = np.array(sail.leech)
+    if sail.kind is SailKind.MAINSAIL:
+        leech = _bridged(leech)
+    return _folded(leech, np.array(sail.head_point), np.array(sail.clew_point))
+
+
+def _folded(edge: Array, head: Array, end: Array) -> dict[str, Array]:
+    """The points of an edge, by the width's name: the crease of a fold is the perpendicular bisector of the two points laid together."""
+    half = _fold(edge, head, end)
+    three_quarter = _fold(edge, head, half)
     return {
-        "quarter_width": _fold(leech, half, clew),
+        "quarter_width": _fold(edge, half, end),
         "half_width": half,
         "three_quarter_width": three_quarter,
-        "upper_width": _fold(leech, head, three_quarter),
+        "upper_width": _fold(edge, head, three_quarter),
     }
 
 
@@ -79,7 +95,7 @@ def _fold(edge: Array, one: Array, other: Array) -> Array:
     beyond = (edge - (one + other) / 2) @ towards
     crossed = np.nonzero((beyond[:-1] < 0) != (beyond[1:] < 0))[0]
     if not len(crossed):
-        raise problem("leech", "no_leech_point", "the edge does not cross the crease of the fold: it is no sail's edge")
+        raise problem("outline", "no_fold_point", "the edge does not cross the crease of the fold: it is no sail's edge")
     part = beyond[crossed] / (beyond[crossed] - beyond[crossed + 1])
     points = edge[crossed] + part[:, None] * (edge[crossed + 1] - edge[crossed])
     gaps = points - one

@@ -6,16 +6,15 @@ import math
 
 import numpy as np
 
-from costing.errors import Collector, problem
-from costing.measurements import SailKind
+from costing.errors import Collector
+from costing.measurements import SPINNAKERS, SailKind
 from costing.rules import plausible
-from costing.sail.distance import Array
-from costing.sail.fair import fair_line
+from costing.sail import spinnaker
+from costing.sail.edges import as_line, foot_arc, luff_line, through
 from costing.sail.fullness import check_leech
 from costing.sail.knots import FOLDS, Frame, leech_knots
-from costing.sail.shape import Line, LuffCurve, Outline, SailShape
+from costing.sail.shape import Outline, SailShape
 
-_CHORD_ERROR_MM = 0.03
 _MOST_LUFF_CURVE = 0.1  # of the luff: a mast that bends more has broken
 _MOST_FOOT_ROUND = 0.25  # of the foot
 
@@ -23,27 +22,31 @@ _MOST_FOOT_ROUND = 0.25  # of the foot
 def outline(shape: SailShape) -> Outline:
     """The finished sail's edge for these sizes; mm.
 
+    Its leech bends the other way only where the widths force it. A mainsail's may not be hollow at a leech point: measured over the bridge
+    it would come out wider than asked, so no main has such sizes. Headsails, trysails and storm jibs are measured to the edge and may.
+    A spinnaker's outline is a flat convention (costing/sail/spinnaker.py).
+
     Raises InputError (paths are measurement names) when luff, leech and foot make no triangle, a width is larger than the
     one at the station below, or no fair sail has these sizes; the message says which pair conflicts and what range would work.
     """
     _check(shape)
     frame = _frame(shape)
+    if shape.kind in SPINNAKERS:
+        return spinnaker.outline(shape, frame)
     widths = dict(shape.widths)
-    check_leech(frame, widths)
+    check_leech(frame, widths, hollow=shape.kind is not SailKind.MAINSAIL)
     knots = np.array(list(leech_knots(frame, widths).values()))
     head = (frame.head, frame.aft_head) if shape.top_width else (frame.head,)
     return Outline(
         kind=shape.kind,
-        luff=_line(frame.luff),
-        head=_line(np.array(head)),
-        leech=_line(_through(knots)),
-        foot=_line(_foot(frame.clew, shape.foot_round)),
+        luff=as_line(frame.luff),
+        head=as_line(np.array(head)),
+        leech=as_line(through(knots)),
+        foot=as_line(foot_arc(frame.clew, shape.foot_round)),
     )
 
 
 def _check(shape: SailShape) -> None:
-    if shape.kind is not SailKind.MAINSAIL:
-        raise problem("sail_kind", "not_designed", f"a {shape.kind.value.replace('_', ' ')} has no outline here yet; a mainsail has")
     problems = Collector()
     widths = dict(shape.widths)
     sizes = {"luff_length": shape.luff_length, "leech_length": shape.leech_length, "foot_length": shape.foot_length}
@@ -53,7 +56,10 @@ def _check(shape: SailShape) -> None:
     for name, folded in FOLDS.items():
         for other in (o for o in folded if name in widths and o in FOLDS and o not in widths):
             problems.add(name, "station_missing", f"its leech point is found from that of the {_words(other)}, which is not given")
-    plausible.check_width_order(widths | {"top_width": shape.top_width}, problems)
+    if shape.kind in SPINNAKERS:
+        spinnaker.check_sizes(shape, problems)
+    else:
+        plausible.check_width_order(widths | {"top_width": shape.top_width}, problems)
     problems.raise_if_any()
     _check_triangle(sizes, problems)
     _check_edges(shape, problems)
@@ -95,49 +101,8 @@ def _frame(shape: SailShape) -> Frame:
         head=np.array((0.0, luff)),
         aft_head=np.array((shape.top_width, luff)),
         clew=np.array((math.sqrt(foot**2 - height**2), height)),
-        luff=_luff(luff, shape.luff_curve),
+        luff=luff_line(luff, shape.luff_curve),
     )
-
-
-def _luff(length: float, curve: LuffCurve) -> Array:
-    inner = [(f, mm) for f, mm in curve.stations if 0 < f < 1 and any(o for _, o in curve.stations)]
-    up, forward = np.array([(0.0, 0.0), *inner, (1.0, 0.0)]).T
-    y, offset = fair_line(up * length, forward)
-    return np.column_stack((-offset, y))
-
-
-def _through(knots: Array) -> Array:
-    """The leech through its knots: a fair line over the chord from aft head point to clew point."""
-    start, end = knots[0], knots[-1]
-    chord = float(np.hypot(*(end - start)))
-    down = (end - start) / chord
-    aft = np.array((-down[1], down[0]))
-    along, out = (knots - start) @ down, (knots - start) @ aft
-    along[-1], out[-1] = chord, 0.0
-    x, y = fair_line(along, out)
-    leech: Array = start + x[:, None] * down + y[:, None] * aft
-    leech[np.searchsorted(x, along)] = knots
-    return leech
-
-
-def _foot(clew: Array, foot_round: float) -> Array:
-    """Clew to tack as a circular arc that stands `foot_round` outside the straight line at its middle."""
-    chord = float(np.hypot(*clew))
-    if foot_round == 0:
-        return np.array((clew, (0.0, 0.0)))
-    radius = (chord**2 / 4 + foot_round**2) / (2 * foot_round)
-    half = 2 * math.atan2(2 * foot_round, chord)
-    pieces = 2 * math.ceil(half / math.sqrt(8 * _CHORD_ERROR_MM / radius))
-    angle = np.linspace(half, -half, pieces + 1)
-    ahead = clew / chord
-    below = np.array((ahead[1], -ahead[0]))
-    arc: Array = np.outer(chord / 2 + radius * np.sin(angle), ahead) + np.outer(radius * (np.cos(angle) - math.cos(half)), below)
-    arc[0], arc[-1] = clew, (0.0, 0.0)
-    return arc
-
-
-def _line(points: Array) -> Line:
-    return tuple((x, y) for x, y in points.tolist())
 
 
 def _words(name: str) -> str:

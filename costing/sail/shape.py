@@ -16,14 +16,20 @@ Line = tuple[Point, ...]
 
 @dataclass(frozen=True, slots=True)
 class LuffCurve:
-    """Forward offset of the luff from the straight line tack-head: (fraction of the luff from the tack, mm), ends at 0."""
+    """Forward offset of the luff from the straight line tack-head: (fraction of the luff from the tack, mm), ends at 0.
+
+    Negative offsets hollow the luff, as a headsail's is cut for the sag of its stay.
+    """
 
     stations: tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class SailShape:
-    """The sizes that fix an outline, mm; widths by the ERS construction, from the clew up."""
+    """The sizes that fix an outline, mm; widths by the ERS construction, from the clew up.
+
+    foot_median: a spinnaker's, where it is asked for instead of the foot round (which is then 0).
+    """
 
     kind: SailKind
     luff_length: float
@@ -33,6 +39,7 @@ class SailShape:
     top_width: float
     foot_round: float
     luff_curve: LuffCurve
+    foot_median: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

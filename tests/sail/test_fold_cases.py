@@ -115,8 +115,37 @@ def test_foot_round_and_foot_median():
     assert measured["foot_median"] == pytest.approx(math.hypot(1250, 6100), abs=1e-6)
 
 
-@pytest.mark.parametrize("kind", [k for k in SailKind if k is not SailKind.MAINSAIL])
-def test_other_sails_are_refused_not_measured_wrongly(kind):
+@pytest.mark.parametrize("kind", [SailKind.HEADSAIL, SailKind.TRYSAIL, SailKind.STORM_JIB])
+def test_a_sail_without_battens_is_measured_to_its_hollow_edge(kind):
+    """Hollow leech of straight lines through (1.2, 3): head-clew crease meets the lower line; worked by hand with the crease's equation.
+
+    Crease: through (1.25, 3) at right angles to (2.5, -6). Lower line: (1.2 + 1.3 t, 3 - 3 t). They meet where
+    2.5 (1.3 t - 0.05) + 18 t = 0, t = 0.125 / 21.25. (Bridging applies beside batten pockets: Equipment Rules, from memory.)
+    """
+    t = 0.125 / 21.25
+    measured = measure(sail([(0.0, 6000.0), (1200.0, 3000.0), (2500.0, 0.0)], kind))
+    assert measured["half_width"] == pytest.approx(1200 + 1300 * t, abs=1e-6)
+
+
+@pytest.mark.parametrize("kind", [SailKind.SYMMETRIC_SPINNAKER, SailKind.ASYMMETRIC_SPINNAKER])
+def test_a_spinnaker_s_widths_go_from_luff_point_to_leech_point(kind):
+    """A diamond: luff through (-1, 3), leech (0, 6) to (2.4, 2.6) to (3, 0). Half points by hand: the luff's corner lies on its crease."""
+    diamond = Outline(
+        kind, ((0.0, 0.0), (-1000.0, 3000.0), (0.0, 6000.0)), ((0.0, 6000.0),), ((0.0, 6000.0), (3000.0, 3750.0), (3000.0, 0.0)),
+        ((3000.0, 0.0), (0.0, 0.0)),
+    )  # fmt: skip
+    # leech crease: through (1.5, 3) at right angles to (3, -6): y = 3 + (x - 1.5) / 2; at x = 3 it is 3.75, the leech's corner
+    measured = measure(diamond)
+    assert measured["half_width"] == pytest.approx(math.hypot(4000, 750), abs=1e-6)
+    assert "luff_perpendicular" not in measured and "upper_width" not in measured
+
+
+def test_a_trysail_s_tack_perpendicular():
+    """Case A's 6 m luff, 2.5 m foot, 6.5 m leech: the height of a right-angled triangle on its long side, 6 x 2.5 / 6.5."""
+    assert measure(sail(LEECHES["A"], SailKind.TRYSAIL))["tack_perpendicular"] == pytest.approx(15e6 / 6500, abs=1e-6)
+
+
+def test_an_edge_that_misses_the_crease_is_no_sail_s_edge():
     with pytest.raises(InputError) as refused:
-        measure(sail(LEECHES["A"], kind))
-    assert [(p.path, p.code) for p in refused.value.problems] == [("sail_kind", "not_measured")]
+        measure(Outline(SailKind.TRYSAIL, ((0.0, 0.0), (0.0, 6000.0)), ((0.0, 6000.0),), ((0.0, 6000.0),), ((0.0, 6000.0), (0.0, 0.0))))
+    assert [(p.path, p.code) for p in refused.value.problems] == [("outline", "no_fold_point")]

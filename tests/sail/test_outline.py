@@ -1,7 +1,6 @@
 """The outline has the asked sizes, is fair, and refuses what no fair sail can have."""
 
 import math
-import random
 import re
 from dataclasses import replace
 
@@ -10,8 +9,7 @@ import pytest
 from shapely.geometry import LineString, Point, Polygon
 
 from costing.errors import InputError
-from costing.measurements import SailKind
-from costing.sail import LuffCurve, Outline, SailShape, leech_points, measure, outline
+from costing.sail import LuffCurve, SailShape, leech_points, measure, outline
 
 EDGES = ("luff_length", "leech_length", "foot_length", "foot_round", "top_width")
 
@@ -72,57 +70,6 @@ def test_a_width_that_is_not_given_is_left_to_the_fair_curve(shape_of, left_out)
 def test_without_widths_the_leech_is_straight(shape_of):
     shape = shape_of(quarter_width=None, half_width=None, three_quarter_width=None, upper_width=None)
     assert len(outline(shape).leech) == 2
-
-
-def made_main(chance: random.Random) -> SailShape:
-    """A main as lofts make them: its widths come from a parabolic roach with a lean, measured, rounded to the mm and disturbed by 2 mm."""
-    luff, foot_ratio, tack = chance.uniform(3000, 14000), chance.uniform(0.38, 0.58), math.radians(chance.uniform(84, 92))
-    foot, top = luff * foot_ratio, luff * chance.uniform(0.015, 0.05)
-    clew, aft_head = np.array((foot * math.sin(tack), foot * math.cos(tack))), np.array((top, luff))
-    chord = clew - aft_head
-    u = np.linspace(0, 1, 300)
-    roach = chance.uniform(0.01, 0.08) * 4 * u * (1 - u) * (1 + chance.uniform(-0.5, 0.5) * (0.5 - u))
-    leech = aft_head + u[:, None] * chord + roach[:, None] * np.array((-chord[1], chord[0]))
-    depth = luff * chance.uniform(0.002, 0.012)
-    bend = tuple((q, float(round(4 * depth * q * (1 - q)))) for q in (0.25, 0.5, 0.75))
-    luff_line = ((0.0, 0.0), *((-mm, q * luff) for q, mm in bend), (0.0, luff))
-    rough = Outline(SailKind.MAINSAIL, luff_line, ((0.0, luff), (top, luff)), tuple(map(tuple, leech)), (tuple(clew), (0.0, 0.0)))
-    sizes = measure(rough)
-    names = ["quarter_width", "half_width", "three_quarter_width", *(["upper_width"] if chance.random() < 0.7 else [])]
-    return SailShape(
-        kind=SailKind.MAINSAIL,
-        luff_length=float(round(luff)),
-        leech_length=float(round(sizes["leech_length"])),
-        foot_length=float(round(foot)),
-        widths=tuple((n, float(round(sizes[n] + chance.uniform(-2, 2)))) for n in names),
-        top_width=float(round(top)),
-        foot_round=float(round(foot * chance.uniform(0, 0.06))),
-        luff_curve=LuffCurve(bend),
-    )
-
-
-def test_round_trip_over_made_mains():
-    """300 mains from a fixed seed: every size measured again within 0.05 mm, the leech never hollow.
-
-    Refused are only those whose upper width, disturbed, lies inside the straight line between its neighbours.
-    """
-    chance = random.Random(13)
-    worst, refused, made = 0.0, [], 0
-    for shape in (made_main(chance) for _ in range(300)):
-        try:
-            sail = outline(shape)
-        except InputError as error:
-            refused.append(str(error))
-            continue
-        made += 1
-        measured = measure(sail)
-        worst = max(worst, *(abs(measured[name] - size) for name, size in asked(shape).items()))
-        assert max(turns(sail.leech)) < 1e-9, shape
-        assert Polygon(sail.ring).is_valid, shape
-    said = f"worst {worst:.2g} mm over {made} sails; refused {len(refused)}: {refused}"
-    assert worst <= 0.05, said
-    assert len(refused) <= 12, said
-    assert all("hollow between the aft head point and the three-quarter width" in r for r in refused), said
 
 
 # -- shape
@@ -233,11 +180,6 @@ def test_refused(shape_of, label, sizes, problems):
 )
 def test_refused_luff_curve(shape_of, label, curve, code):
     assert ("luff_curve", code) in problems_of(shape_of(luff_curve=curve)), label
-
-
-@pytest.mark.parametrize("kind", [k for k in SailKind if k is not SailKind.MAINSAIL])
-def test_other_kinds_are_refused(shape_of, kind):
-    assert problems_of(shape_of(kind=kind)) == [("sail_kind", "not_designed")]
 
 
 def test_no_triangle_says_what_would_do(shape_of):
