@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import shapely
 
-from costing.cloth.features import POCKET_WIDER_MM, pane, pocket_line
+from costing.cloth.features import POCKET_LONGER_MM, POCKET_WIDER_MM, pane, pocket_line
 from costing.cloth.frame import Edges, as_line, edges_in_frame, ring_of
 from costing.cloth.grid import Floats
 from costing.cloth.make import EdgeMethod, Make
@@ -79,8 +79,8 @@ def _pockets(edges: Edges, make: Make, cloth: Cloth) -> Iterator[Part]:
         leech, inner = pocket_line(edges, pocket)
         half = (pocket.batten_width_mm + POCKET_WIDER_MM) / 2 + _TURN_IN_MM
         box = shapely.box(inner[0] - _TURN_IN_MM, leech[1] - half, leech[0] + _TURN_IN_MM, leech[1] + half)
-        length = "full-length" if pocket.full_length else f"for a {pocket.batten_length_mm:,.0f} mm batten"
-        label = f"Batten pocket {pocket.name}, {length}"
+        batten = math.floor(float(leech[0] - inner[0]) - POCKET_LONGER_MM + 1e-6)
+        label = f"Batten pocket {pocket.name}, for a {'full-length ' if pocket.full_length else ''}batten of {batten:,} mm"
         yield _part(edges, f"POCKET-{_code(pocket.name)}", "pocket", label, pocket.material or cloth.code, ring_of(box))
 
 

@@ -45,6 +45,7 @@ def finisher_sheet(doc: TicketDocument) -> page.Sheet:
         layout.table((), [[*sides, [_facts(doc, (17, 26))]]], (66, 66, 44), pad=0),
         *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "finisher")),
         *_kit(doc),
+        *_battens(doc),
         *_measuring(doc),
         *_bagging(doc),
         *ticket_sheet.defer(_FINISHER_CAUTION),
@@ -106,6 +107,12 @@ def _kit(doc: TicketDocument) -> list[Flowable]:
         rows.append((layout.TickBox(4), name, str(2 * characters), "piece", f"{plan.text}: {characters} characters × 2 sides"))
     title = layout.heading("Kit and materials for this sail", layout.HEADING)
     return [title, layout.table(("", "Item", "Quantity", "Unit", "How found"), rows, (8, 56, 20, 18, 74), right=(2,), pad=2)]
+
+
+def _battens(doc: TicketDocument) -> list[Flowable]:
+    """How long each batten is cut, by its pocket."""
+    rows = [(layout.TickBox(4), part.label) for part in doc.design.parts if part.kind == "pocket"]
+    return [layout.heading("Battens", layout.HEADING), layout.table((), rows, (8, 168), pad=2)] if rows else []
 
 
 def _measuring(doc: TicketDocument) -> list[Flowable]:

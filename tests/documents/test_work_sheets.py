@@ -138,6 +138,14 @@ class TestFinisher:
                 assert f"{line.label} {wording.plain(line.quantity)} {line.unit}" in kit
         assert f"sail number characters 300 mm {ticket.sail.number_colour} 6 piece 214: 3 characters × 2 sides" in kit
 
+    def test_every_batten_has_its_length(self, finisher: str, ticket: TicketDocument) -> None:
+        # the full-length one: its pocket is cut 20 mm longer than it is inside, where it is 12 mm longer than the batten
+        # (common practice, no source)
+        top = next(p for p in ticket.design.parts if p.id == "POCKET-TOP")
+        assert max(x for x, _ in top.outer) - 20 - 12 == pytest.approx(954, abs=1)
+        for words in ("lower, for a batten of 600 mm", "middle, for a batten of 640 mm", "top, for a full-length batten of 954 mm"):
+            assert f"Batten pocket {words}" in finisher
+
     def test_every_limit_has_a_blank_beside_it(self, finisher: str, ticket: TicketDocument) -> None:
         for room in ticket.design.headroom:
             assert f"{wording.limit_text(room.limit)} {wording.designed_text(room)}" in finisher
