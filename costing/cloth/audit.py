@@ -117,6 +117,8 @@ def _inside(one: _Laid, starts: Sequence[float], cloth: Cloth) -> Iterator[Probl
 
 def _pairs(laid: Sequence[_Laid], gap_mm: float) -> Iterator[Problem]:
     """Every two parts that overlap or lie nearer than the gap."""
+    if not laid:
+        return
     shapes = [one.shape for one in laid]
     near = STRtree(shapes).query(shapes, predicate="dwithin", distance=gap_mm)
     for i, j in sorted((int(i), int(j)) for i, j in near.T if i < j):
