@@ -136,7 +136,7 @@ def _draw_stamp(canvas: Canvas, sheet: Sheet) -> None:
     canvas.translate(width / 2, height / 2)
     canvas.rotate(52)
     canvas.setFillColor(HexColor("#f4f0ef"))
-    size = min(150.0, 0.85 * math.hypot(width, height) / lettering.width(sheet.stamp, 1, BOLD))
+    size = min(150.0, 0.72 * math.hypot(width, height) / lettering.width(sheet.stamp, 1, BOLD))
     canvas.setFont(BOLD, size)
     canvas.drawCentredString(0, -size / 3, sheet.stamp)
     canvas.restoreState()

@@ -125,6 +125,8 @@ def _acceptance(doc: QuoteDocument) -> list[Flowable]:
     batch = doc.batch
     reason = [layout.text(f"Discount {wording.rate(batch.discount)} on what the loft makes ({batch.discount_reason}).", layout.BODY)]
     story: list[Flowable] = list(reason) if batch.discount else []
+    if doc.stamp:
+        return [*story, layout.text("This offer no longer holds: it cannot be accepted any more.", layout.BODY)]
     if not doc.link:
         return [*story, layout.text("There is no acceptance link yet: this draft cannot be accepted.", layout.BODY)]
     until = wording.day(doc.valid_until, doc.letterhead.date_format)

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
-from django.utils.html import format_html, format_html_join
-from django.utils.safestring import mark_safe
-
-from costing import money
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
-from loft.jobs.mail import About, Letter, about, letter
-from loft.orders import links, order_papers, selectors
+from loft.jobs.mail import About, Attachment, Letter, about, letter
+from loft.orders import links, order_papers, selectors, wording
 from loft.orders.models import Order, Revision
 
 
@@ -24,46 +19,26 @@ def quote_issued(payload: dict[str, Any]) -> Letter:
     revision = Revision.objects.select_related("quote__customer", "link").get(pk=payload["revision"])
     profile, quote = common.loft_profile(), revision.quote
     token = links.token(quote=quote.pk, revision=revision.revision, nonce=revision.link.nonce)
-    link = links.address(base_url=profile.public_base_url, token=token)
-    sails = "1 sail" if revision.sails == 1 else f"{revision.sails} sails"
-    until = _day(revision.valid_until, profile)
-    paragraphs = (
-        f"Dear {quote.customer.name},",
-        f"thank you for asking us. Our quote {quote.reference} for {sails} is attached; it comes to {_amount(revision)} with tax.",
-        f"It is valid until {until}, 23:59:59 our time. You can read and accept it here:",
-    )
-    return Letter(
-        to=quote.customer.email,
-        subject=_one_line(f"Quote {quote.reference} from {profile.name}"),
-        text=_text((*paragraphs, link, _SEE_BEFORE), profile),
-        html=_html((*paragraphs, format_html('<a href="{0}">{0}</a>', link), _SEE_BEFORE), profile),
-        attachments=((f"{_file_name(revision)}.pdf", bytes(revision.pdf or b""), "application/pdf"),),
-        reply_to=profile.email,
-    )
+    values = {
+        "customer": quote.customer.name, "quote": quote.reference, "total": _amount(revision.gross_minor, revision.currency),
+        "sails": "1 sail" if revision.sails == 1 else f"{revision.sails} sails", "valid_until": _day(revision.valid_until, profile),
+        wording.LINK: links.address(base_url=profile.public_base_url, token=token),
+    }  # fmt: skip
+    attached = (f"{_file_name(revision)}.pdf", bytes(revision.pdf or b""), "application/pdf")
+    return _letter("quote_issued", quote.customer.email, values, profile, attached)
 
 
 @letter("order_accepted")
 def order_accepted(payload: dict[str, Any]) -> Letter:
     """To the customer: the order's number, the deposit, and what is still needed."""
-    order = Order.objects.select_related("customer", "revision__quote").get(pk=payload["order"])
+    order = selectors.order(payload["order"])
     profile = common.loft_profile()
-    cur = money.currency(order.currency)
-    deposit = Decimal(order.deposit_minor).scaleb(-cur.digits)
-    paragraphs = (
-        f"Dear {order.customer.name},",
-        f"{order.revision.accepted_name} accepted our quote {order.revision.quote.reference}: your order has the number {order.reference}.",
-        f"We begin when the deposit of {order.currency} {deposit:,} has come, each boat's details are confirmed and cloth is set aside.",
-        "A sail number may follow later: only the numbers of that sail wait for it. The confirmation is attached.",
-    )
-    confirmation = order_papers.confirmation_pdf(selectors.order(order.pk), profile)
-    return Letter(
-        to=order.customer.email,
-        subject=_one_line(f"Order {order.reference} at {profile.name}"),
-        text=_text(paragraphs, profile),
-        html=_html(paragraphs, profile),
-        attachments=((f"order-{order.reference}.pdf", confirmation, "application/pdf"),),
-        reply_to=profile.email,
-    )
+    values = {
+        "customer": order.customer.name, "order": order.reference, "quote": order.revision.quote.reference,
+        "accepted_by": order.revision.accepted_name, "deposit": _amount(order.deposit_minor, order.currency),
+    }  # fmt: skip
+    attached = (f"order-{order.reference}.pdf", order_papers.confirmation_pdf(order, profile), "application/pdf")
+    return _letter("order_accepted", order.customer.email, values, profile, attached)
 
 
 @letter("payment_received")
@@ -72,20 +47,12 @@ def payment_received(payload: dict[str, Any]) -> Letter:
     payment = selectors.payment(order_pk=payload["order"], pk=payload["payment"])
     order, profile = payment.order, common.loft_profile()
     number = order_papers.receipt_number(payment)
-    paid = f"{order.currency} {order_papers.amount(payment.amount_minor, order.currency):,}"
-    paragraphs = (
-        f"Dear {order.customer.name},",
-        f"thank you: we received {paid} on {_day(payment.received_on, profile)} for order {order.reference}.",
-        f"Receipt {number} is attached. It says what tax is in the amount; invoices come under their own numbers.",
-    )
-    return Letter(
-        to=order.customer.email,
-        subject=_one_line(f"Receipt {number} from {profile.name}"),
-        text=_text(paragraphs, profile),
-        html=_html(paragraphs, profile),
-        attachments=((f"receipt-{number}.pdf", order_papers.receipt_pdf(payment, profile), "application/pdf"),),
-        reply_to=profile.email,
-    )
+    values = {
+        "customer": order.customer.name, "order": order.reference, "receipt": number,
+        "amount": _amount(payment.amount_minor, order.currency), "received_on": _day(payment.received_on, profile),
+    }  # fmt: skip
+    attached = (f"receipt-{number}.pdf", order_papers.receipt_pdf(payment, profile), "application/pdf")
+    return _letter("payment_received", order.customer.email, values, profile, attached)
 
 
 @about("payment_received")
@@ -112,32 +79,22 @@ def about_order(payload: dict[str, Any]) -> About:
     return About(order.customer.email, words, f"/orders/{order.pk}/")
 
 
-_SEE_BEFORE = "Opening the link shows the quote; nothing is accepted before you write your name there and confirm."
-
-
-def _text(paragraphs: Sequence[str], profile: LoftProfile) -> str:
-    return "\n\n".join((*(str(p) for p in paragraphs), _signature(profile))) + "\n"
-
-
-def _html(paragraphs: Sequence[str], profile: LoftProfile) -> str:
-    """Every paragraph escaped, unless it was built by format_html."""
-    body = format_html_join("\n", "<p>{}</p>", ((p,) for p in paragraphs))
-    signature = format_html_join(mark_safe("<br>"), "{}", ((line,) for line in _signature(profile).splitlines()))
-    return format_html('<!doctype html>\n<html lang="en"><body>\n{}\n<p>{}</p>\n</body></html>\n', body, signature)
-
-
-def _signature(profile: LoftProfile) -> str:
+def signature(profile: LoftProfile) -> str:
+    """The lines below each letter."""
     return "\n".join(line for line in (profile.name, *profile.address_lines, profile.phone, profile.email) if line)
 
 
-def _one_line(text: str) -> str:
-    """A header is one line, whatever a name holds."""
-    return " ".join(text.split())
+def _letter(name: str, to: str, values: Mapping[str, str], profile: LoftProfile, attached: Attachment) -> Letter:
+    """A letter in the wording that counts when it is sent."""
+    words, filled, signed = wording.current(name), {**values, "loft": profile.name}, signature(profile)
+    return Letter(
+        to=to, subject=wording.subject_line(words, filled), text=wording.as_text(words, filled, signed),
+        html=wording.as_html(words, filled, signed), attachments=(attached,), reply_to=profile.email,
+    )  # fmt: skip
 
 
-def _amount(revision: Revision) -> str:
-    cur = money.currency(revision.currency)
-    return f"{revision.currency} {Decimal(revision.gross_minor).scaleb(-cur.digits):,}"
+def _amount(minor: int, currency: str) -> str:
+    return f"{currency} {order_papers.amount(minor, currency):,}"
 
 
 def _day(day: date | None, profile: LoftProfile) -> str:

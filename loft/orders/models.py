@@ -149,6 +149,23 @@ class AcceptanceLink(models.Model):
         return f"link of {self.revision}"
 
 
+class LetterWording(models.Model):
+    """The owner's wording of a letter; a change is a new version, and the last one counts. body: paragraphs, a blank line between them."""
+
+    name = models.CharField(max_length=40)
+    version = models.PositiveSmallIntegerField()
+    subject = models.CharField(max_length=150)
+    body = models.TextField()
+    stored_at = models.DateTimeField()
+    stored_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [UniqueConstraint(fields=["name", "version"], name="letter_wording_once")]
+
+    def __str__(self) -> str:
+        return f"{self.name} wording {self.version}"
+
+
 class Order(models.Model):
     """An accepted quote, to be made and delivered."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from loft.orders.pages import answer, board, drafting, exposure, help, ladder, order_papers, orders, personal, quotes
+from loft.orders.pages import answer, board, drafting, exposure, help, ladder, letters, order_papers, orders, personal, quotes
 
 urlpatterns = [
     path("", board.order_board, name="order_board"),
@@ -29,6 +29,8 @@ urlpatterns = [
     path("orders/<int:pk>/delivery-note.pdf", order_papers.delivery_note, name="delivery_note"),
     path("orders/<int:pk>/cancel/", orders.cancel, name="cancel_order"),
     path("tickets/<int:ticket_pk>/sail-number/", orders.give_sail_number, name="give_sail_number"),
+    path("letters/", letters.letter_list, name="letter_list"),
+    path("letters/<slug:name>/", letters.letter_page, name="letter_page"),
     path("accept/<str:token>/", answer.answer, name="answer"),
     path("accept/<str:token>/decline/", answer.decline, name="decline_quote"),
     path("accept/<str:token>/quote.pdf", answer.answer_pdf, name="answer_pdf"),

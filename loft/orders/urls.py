@@ -8,9 +8,11 @@ from rest_framework.routers import SimpleRouter
 
 from loft.common import api_errors
 from loft.orders.api import OrderViews, QuoteViews
+from loft.orders.letters_api import LetterViews
 
 router = SimpleRouter(use_regex_path=False)
 router.register("quotes", QuoteViews, basename="quote")
+router.register("letters", LetterViews, basename="letter")
 router.register("orders", OrderViews, basename="order")
 
 urlpatterns = [

@@ -43,7 +43,7 @@ TABLE: dict[tuple[str, str], str] = {
     # the desk
     ("", "get"): "MOCSR", ("help/", "get"): "MOCSR", ("help/boats-example.csv", "get"): "MOCSR",
     ("quotes/", "get"): "MOR", ("quotes/new/", "get"): "MO", ("quotes/new/", "post"): "MO",
-    ("quotes/exposure/", "get"): "MOR",
+    ("quotes/exposure/", "get"): "MOR", ("quotes/<int:pk>/ladder/", "get"): "MOR",
     ("quotes/<int:pk>/", "get"): "MOR", ("quotes/<int:pk>/issue/", "post"): "MO", ("quotes/<int:pk>/revise/", "get"): "MO",
     ("quotes/<int:pk>/revise/", "post"): "MO", ("quotes/<int:pk>/cancel/", "post"): "MO",
     ("quotes/<int:pk>/revisions/<int:revision>/quote.pdf", "get"): "MOR",
@@ -58,6 +58,8 @@ TABLE: dict[tuple[str, str], str] = {
     ("orders/<int:pk>/payments/<int:payment>/receipt.pdf", "get"): "MOR",
     ("api/orders/<int:pk>/confirmation/", "get"): "MOR", ("api/orders/<int:pk>/delivery-note/", "get"): "MOCSR",
     ("api/orders/<int:pk>/payments/<int:payment>/receipt/", "get"): "MOR",
+    ("letters/", "get"): "M", ("letters/<slug:name>/", "get"): "M", ("letters/<slug:name>/", "post"): "M",
+    ("api/letters/", "get"): "M", ("api/letters/<slug:name>/", "get"): "M", ("api/letters/<slug:name>/", "put"): "M",
     # the floor
     ("tickets/", "get"): "MOCSR", ("tickets/<int:pk>/", "get"): "MOCSR", ("tickets/<int:pk>/<slug:station>.pdf", "get"): "MOCSR",
     ("tickets/<int:pk>/fit/", "post"): "MO", ("tickets/<int:pk>/options/", "post"): "MO", ("tickets/<int:pk>/cloth/", "post"): "MOC",
@@ -109,7 +111,7 @@ class Things:
         values = {
             "<int:pk>": pk, "<int:ticket_pk>": pk, "<int:revision>": 1, "<int:position>": step.position if "steps" in route else 1,
             "<str:token>": "no-such-link" if self.missing else desk.token_of(self.order.revision), "<slug:key>": line.ticket.design.key,
-            "<int:payment>": 1,
+            "<int:payment>": 1, "<slug:name>": "quote_issued",
             "<slug:station>": "cutter", "<str:station>": "cutter", "<slug:reference>": self.order.reference,
         }  # fmt: skip
         for name, value in values.items():

@@ -3,6 +3,7 @@
 from loft.orders.services.acceptance import accept, decline
 from loft.orders.services.drafting import draft_batch, revise
 from loft.orders.services.issuing import EXPIRE, cancel, expire_due, issue
+from loft.orders.services.letters import word_letter
 from loft.orders.services.orders import (
     book_cloth,
     cancel_order,
@@ -15,4 +16,5 @@ from loft.orders.services.orders import (
 __all__ = [
     "EXPIRE", "accept", "book_cloth", "cancel", "cancel_order", "decline", "deliver", "draft_batch", "expire_due", "give_sail_number",
     "issue", "record_payment", "revise", "set_due_date",
+    "word_letter",
 ]  # fmt: skip
