@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import queue
+import threading
 from collections.abc import Callable, Iterator
 from random import Random
 
@@ -70,12 +71,14 @@ def _deliver_under_kills(sink: MailSink, workers: list[Program], *, letters: int
     """Run the workers until every letter is here, killing all of them at chosen moments spread over the whole post."""
     moments = _moments(letters, kills)
     due: queue.Queue[None] = queue.Queue()
+    gone = threading.Semaphore(0)
 
     def at_moment(moment: str, taken: int) -> None:
         if moments and taken >= moments[0][0] and moment == moments[0][1]:
             moments.pop(0)
             due.put(None)
-            raise ConnectionAbortedError("the worker is being killed: no more answers")
+            gone.acquire(timeout=60)
+            raise ConnectionAbortedError("the worker was killed in the middle of this delivery")
 
     sink.at_moment = at_moment
     for worker in workers:
@@ -84,6 +87,7 @@ def _deliver_under_kills(sink: MailSink, workers: list[Program], *, letters: int
         due.get(timeout=120)
         for worker in workers:
             worker.kill()
+        gone.release()
         for worker in workers:
             worker.start()
     assert sink.wait_for(letters, timeout=240), f"{len(set(sink.taken))} of {letters} letters came: {workers[0].printed()[-2000:]}"
