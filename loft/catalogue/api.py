@@ -6,7 +6,6 @@ from typing import Any, ClassVar
 
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, viewsets
-from rest_framework.pagination import LimitOffsetPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -14,6 +13,7 @@ from costing import prices, quote
 from costing.rules import ClassRule
 from loft.catalogue import selectors
 from loft.common.api_access import ByPolicy
+from loft.common.api_pages import Pages
 
 
 class LimitOut(serializers.Serializer[Any]):
@@ -93,7 +93,7 @@ class ClassViews(viewsets.ViewSet):
     """Every edition of every class, the newest of a class first."""
 
     permission_classes = (ByPolicy,)
-    pagination_class = LimitOffsetPagination
+    pagination_class = Pages
     policy: ClassVar = {"list": "see_catalogue"}
 
     @extend_schema(responses=ClassOut(many=True))
@@ -105,7 +105,7 @@ class PatternViews(viewsets.ViewSet):
     """Every version of every pattern, the newest of a pattern first."""
 
     permission_classes = (ByPolicy,)
-    pagination_class = LimitOffsetPagination
+    pagination_class = Pages
     policy: ClassVar = {"list": "see_catalogue"}
 
     @extend_schema(responses=PatternOut(many=True))
@@ -117,7 +117,7 @@ class SupplierListViews(viewsets.ViewSet):
     """Every version of every supplier's list, the newest of a supplier first: what things cost the loft."""
 
     permission_classes = (ByPolicy,)
-    pagination_class = LimitOffsetPagination
+    pagination_class = Pages
     policy: ClassVar = {"list": "see_costs"}
 
     @extend_schema(responses=SupplierListOut(many=True))
@@ -126,5 +126,5 @@ class SupplierListViews(viewsets.ViewSet):
 
 
 def _page(view: viewsets.ViewSet, request: Request, rows: tuple[Any, ...], shape: type[serializers.Serializer[Any]]) -> Response:
-    pages = LimitOffsetPagination()
+    pages = Pages()
     return pages.get_paginated_response(shape(pages.paginate_queryset(rows, request, view), many=True).data)

@@ -6,12 +6,12 @@ from typing import Any, ClassVar
 
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers, status, viewsets
-from rest_framework.pagination import LimitOffsetPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from loft.common import versions
 from loft.common.api_access import ByPolicy, person
+from loft.common.api_pages import Pages
 from loft.common.idempotency import HEADER, idempotent
 from loft.customers import selectors, services
 from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
@@ -71,13 +71,13 @@ class CustomerViews(viewsets.ViewSet):
     """Customers, by name."""
 
     permission_classes = (ByPolicy,)
-    pagination_class = LimitOffsetPagination
+    pagination_class = Pages
     lookup_value_converter = "int"
     policy: ClassVar = {"list": "see_customers", "retrieve": "see_customers", "create": "edit_customers", "update": "edit_customers"}
 
     @extend_schema(responses=CustomerOut(many=True))
     def list(self, request: Request) -> Response:
-        pages = LimitOffsetPagination()
+        pages = Pages()
         rows = pages.paginate_queryset(selectors.customers(), request, self)
         return pages.get_paginated_response(CustomerOut(rows, many=True).data)
 
@@ -108,7 +108,7 @@ class BoatViews(viewsets.ViewSet):
     """Boats, by class and number; they come in with the lists that are quoted."""
 
     permission_classes = (ByPolicy,)
-    pagination_class = LimitOffsetPagination
+    pagination_class = Pages
     lookup_value_converter = "int"
     policy: ClassVar = {"list": "see_customers", "retrieve": "see_customers", "update": "edit_customers"}
 
@@ -116,7 +116,7 @@ class BoatViews(viewsets.ViewSet):
     def list(self, request: Request) -> Response:
         asked = BoatFilter(data=request.query_params)
         asked.is_valid(raise_exception=True)
-        pages = LimitOffsetPagination()
+        pages = Pages()
         rows = pages.paginate_queryset(selectors.boats(**asked.validated_data), request, self)
         return pages.get_paginated_response(BoatOut(rows, many=True).data)
 

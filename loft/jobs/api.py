@@ -7,11 +7,11 @@ from typing import Any, ClassVar
 from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers, viewsets
 from rest_framework.decorators import action
-from rest_framework.pagination import LimitOffsetPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from loft.common.api_access import ByPolicy, person
+from loft.common.api_pages import Pages
 from loft.jobs import mail, selectors, services
 from loft.jobs.models import Job
 from loft.jobs.states import State
@@ -49,7 +49,7 @@ class JobViews(viewsets.ViewSet):
     """Background work, the newest first."""
 
     permission_classes = (ByPolicy,)
-    pagination_class = LimitOffsetPagination
+    pagination_class = Pages
     lookup_value_converter = "int"
     policy: ClassVar = dict.fromkeys(("list", "retrieve", "cancel", "run_again"), "manage_jobs")
 
@@ -57,7 +57,7 @@ class JobViews(viewsets.ViewSet):
     def list(self, request: Request) -> Response:
         asked = JobFilter(data=request.query_params)
         asked.is_valid(raise_exception=True)
-        pages = LimitOffsetPagination()
+        pages = Pages()
         rows = pages.paginate_queryset(selectors.jobs(**asked.validated_data), request, self)
         return pages.get_paginated_response(JobOut(rows, many=True).data)
 

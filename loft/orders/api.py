@@ -15,7 +15,6 @@ from django.utils import timezone
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers, status, viewsets
 from rest_framework.decorators import action
-from rest_framework.pagination import LimitOffsetPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -23,6 +22,7 @@ from costing.errors import InputError, Problem
 from loft.common import limits, versions
 from loft.common import selectors as common
 from loft.common.api_access import ByPolicy, person
+from loft.common.api_pages import Pages
 from loft.common.idempotency import HEADER, idempotent
 from loft.customers import selectors as customers
 from loft.customers import services as customer_services
@@ -40,7 +40,7 @@ class QuoteViews(viewsets.ViewSet):
     """Quotes, the newest first."""
 
     permission_classes = (ByPolicy,)
-    pagination_class = LimitOffsetPagination
+    pagination_class = Pages
     lookup_value_converter = "int"
     policy: ClassVar = {
         "list": "see_prices", "retrieve": "see_prices", "pdf": "see_prices", "cost_sheet": "see_costs", "create": "draft_quote",
@@ -49,7 +49,7 @@ class QuoteViews(viewsets.ViewSet):
 
     @extend_schema(responses=shapes.QuoteOut(many=True))
     def list(self, request: Request) -> Response:
-        pages = LimitOffsetPagination()
+        pages = Pages()
         rows = pages.paginate_queryset(selectors.quotes(), request, self)
         return pages.get_paginated_response(shapes.QuoteOut(rows, many=True).data)
 
@@ -123,7 +123,7 @@ class OrderViews(viewsets.ViewSet):
     """Orders, by the day promised."""
 
     permission_classes = (ByPolicy,)
-    pagination_class = LimitOffsetPagination
+    pagination_class = Pages
     lookup_value_converter = "int"
     policy: ClassVar = {
         "list": "see_orders", "retrieve": "see_orders", "payments": "record_payment", "sail_number": "give_sail_number",
@@ -134,7 +134,7 @@ class OrderViews(viewsets.ViewSet):
     @extend_schema(parameters=[OrderFilter], responses=shapes.OrderOut(many=True))
     def list(self, request: Request) -> Response:
         asked = _valid(OrderFilter(data=request.query_params))
-        pages = LimitOffsetPagination()
+        pages = Pages()
         rows = pages.paginate_queryset(selectors.orders(**asked), request, self)
         return pages.get_paginated_response(shapes.OrderOut(rows, many=True, context={"request": request}).data)
 

@@ -11,7 +11,6 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema, extend_schema_field
 from rest_framework import serializers, viewsets
 from rest_framework.decorators import action
-from rest_framework.pagination import LimitOffsetPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -19,6 +18,7 @@ from loft import documents
 from loft.common import selectors as common
 from loft.common import versions
 from loft.common.api_access import ByPolicy, person
+from loft.common.api_pages import Pages
 from loft.common.errors import NotFound
 from loft.workshop import paper, selectors, services
 from loft.workshop.models import Step, Ticket
@@ -95,7 +95,7 @@ class TicketViews(viewsets.ViewSet):
     """Work tickets, in the order in which they are due."""
 
     permission_classes = (ByPolicy,)
-    pagination_class = LimitOffsetPagination
+    pagination_class = Pages
     lookup_value_converter = "int"
     policy: ClassVar = {
         "list": "see_tickets", "retrieve": "see_tickets", "sheet": "see_tickets", "start_step": "work_ticket", "finish_step": "work_ticket",
@@ -106,7 +106,7 @@ class TicketViews(viewsets.ViewSet):
     def list(self, request: Request) -> Response:
         asked = TicketFilter(data=request.query_params)
         asked.is_valid(raise_exception=True)
-        pages = LimitOffsetPagination()
+        pages = Pages()
         rows = pages.paginate_queryset(selectors.tickets(**asked.validated_data), request, self)
         return pages.get_paginated_response(TicketOut(rows, many=True).data)
 

@@ -63,13 +63,13 @@ class Server(Program):
 
     def __init__(
         self, environment: Mapping[str, str], log: Path, *,
-        application: str = "loft.wsgi", processes: int = 2, threads: int = 8, preload: bool = False,
+        application: str = "loft.wsgi", processes: int = 2, threads: int = 8, preload: bool = False, more: Sequence[str] = (),
     ) -> None:  # fmt: skip
         self.socket = socket.create_server(("127.0.0.1", 0), backlog=512)
         handle = self.socket.fileno()
         arguments = (
             "-m", "gunicorn", application, "--bind", f"fd://{handle}", "--worker-class", "gthread", "--timeout", "120",
-            "--workers", str(processes), "--threads", str(threads), *(["--preload"] if preload else []),
+            "--workers", str(processes), "--threads", str(threads), *(["--preload"] if preload else []), *more,
         )  # fmt: skip
         super().__init__(arguments, environment, log, keep=(handle,))
 
