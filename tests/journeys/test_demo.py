@@ -89,7 +89,7 @@ def test_the_checks_see_what_is_wrong(done: scenario.Demo) -> None:
 
     stray = Path(settings.LOFT_VAR) / "mail" / "again.eml"
     stray.write_bytes(b"Subject: again\r\n\r\n")
-    assert "3 new letters, 2 were expected" in _wrong(done)
+    assert "4 new letters, 3 were expected" in _wrong(done)
     stray.unlink()
 
     assert _wrong(done) == ""

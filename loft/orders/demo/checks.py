@@ -122,8 +122,9 @@ def _tickets(demo: scenario.Demo) -> Iterator[str]:
 def _letters(demo: scenario.Demo) -> Iterator[str]:
     done = Job.objects.filter(lane=Job.Lane.MAIL)
     yield from (f"{job.key} is {job.state}: {job.last_error}" for job in done if job.state != State.DONE)
-    if done.count() != 2 or len(set(demo.letters)) != 2:
-        yield f"{done.count()} letters were queued and {len(set(demo.letters))} written, 2 were expected"
+    expected = 3  # the quote, the acceptance, the receipt for the deposit
+    if done.count() != expected or len(set(demo.letters)) != expected:
+        yield f"{done.count()} letters were queued and {len(set(demo.letters))} written, {expected} were expected"
     begun = demo.now.timestamp()
     files = [p.name for p in (Path(settings.LOFT_VAR) / "mail").glob("*.eml") if p.stat().st_mtime >= begun - 1]
     if sorted(files) != sorted(demo.letters):

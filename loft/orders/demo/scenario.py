@@ -34,6 +34,7 @@ from loft.orders.models import Order, Revision
 from loft.workshop import paper as floor_paper
 from loft.workshop import selectors as floor_reads
 from loft.workshop import services as floor
+from loft.workshop.models import Ticket
 from loft.workshop.states import Need
 
 PATTERN, TERMS = "SK13-MAIN", "ASSOC-2026"
@@ -175,8 +176,11 @@ def _clear_the_way(demo: Demo) -> None:
     cur = money.currency(order.currency)
     services.set_due_date(order=order, due_on=demo.now.date() + timedelta(weeks=6))
     deposit = Decimal(order.deposit_minor).scaleb(-cur.digits)
-    services.record_payment(order=order, amount=deposit, received_on=demo.now.date(), by=manager, now=demo.now, reference="bank transfer")
-    services.book_cloth(order=order, roll="R-0412", lot="7731", by=manager, now=demo.now)
+    payment = services.record_payment(
+        order=order, amount=deposit, received_on=demo.now.date(), by=manager, now=demo.now, reference="bank transfer"
+    )
+    _letter(demo, f"payment_received:{payment.pk}")
+    _book_rolls(demo, manager)
     for missing in selectors.board_row(selectors.order(order.pk)).missing:
         line = selectors.line(order_pk=order.pk, position=int(missing.ticket.rpartition("-")[2]))
         if missing.kind == Need.FIT:
@@ -187,6 +191,15 @@ def _clear_the_way(demo: Demo) -> None:
     with transaction.atomic():
         floor.start_step(step=floor_reads.step(ticket_pk=first.pk, position=1), by=_user("cutter"), now=demo.now)
     demo.order = selectors.order(order.pk)
+
+
+def _book_rolls(demo: Demo, manager: User) -> None:
+    """A roll holds one colour, so each colour of the batch gets its own."""
+    tickets: dict[str, list[Ticket]] = {}
+    for line, sail in zip(demo.order.lines.select_related("ticket").order_by("position"), paper.thaw(demo.revision).sails, strict=True):
+        tickets.setdefault(sail.colour, []).append(line.ticket)
+    for number, same_colour in enumerate(tickets.values()):
+        floor.book_cloth(tickets=same_colour, roll=f"R-{412 + number:04d}", lot=f"{7731 + 20 * number}", by=manager, now=demo.now)
 
 
 def _write_documents(demo: Demo) -> None:
