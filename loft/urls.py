@@ -16,5 +16,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("admin/login/", RedirectView.as_view(url="/login/?next=/admin/")),
     path("admin/", admin.site.urls),
     *(path("", include(f"loft.{app}.urls")) for app in ("common", "jobs", "catalogue", "customers", "workshop", "orders")),
-    *(path("", include(f"loft.{app}.page_urls")) for app in ("common", "jobs", "customers", "workshop", "orders")),
+    *(path("", include(f"loft.{app}.page_urls")) for app in ("common", "jobs", "catalogue", "customers", "workshop", "orders")),
 ]

@@ -78,6 +78,16 @@ class SupplierList(LoadedFile):
         return f"{self.supplier} {self.version}"
 
 
+class ColumnMapping(models.Model):
+    """Which heading of a supplier's tables holds which field, as it was last chosen: field -> heading."""
+
+    supplier = models.CharField(max_length=200, unique=True)
+    columns = models.JSONField(default=dict)
+
+    def __str__(self) -> str:
+        return f"columns of {self.supplier}"
+
+
 class Material(models.Model):
     """Something that lists sell and sails take. What a code means never changes: another width or weight is another code.
 

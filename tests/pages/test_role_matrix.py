@@ -60,6 +60,10 @@ TABLE: dict[tuple[str, str], str] = {
     ("api/orders/<int:pk>/payments/<int:payment>/receipt/", "get"): "MOR",
     ("letters/", "get"): "M", ("letters/<slug:name>/", "get"): "M", ("letters/<slug:name>/", "post"): "M",
     ("api/letters/", "get"): "M", ("api/letters/<slug:name>/", "get"): "M", ("api/letters/<slug:name>/", "put"): "M",
+    ("orders/<int:pk>/lines/<int:position>/deliver/", "post"): "MO",
+    ("api/orders/<int:pk>/lines/<int:position>/deliver/", "post"): "MO", ("api/orders/<int:pk>/cancel/", "post"): "M",
+    ("supplier-lists/", "get"): "MOR", ("supplier-lists/<int:pk>/list.<str:kind>", "get"): "MOR",
+    ("supplier-lists/import/", "get"): "M", ("supplier-lists/import/", "post"): "M", ("supplier-lists/store/", "post"): "M",
     # the floor
     ("tickets/", "get"): "MOCSR", ("tickets/<int:pk>/", "get"): "MOCSR", ("tickets/<int:pk>/<slug:station>.pdf", "get"): "MOCSR",
     ("tickets/<int:pk>/fit/", "post"): "MO", ("tickets/<int:pk>/options/", "post"): "MO", ("tickets/<int:pk>/cloth/", "post"): "MOC",
