@@ -129,6 +129,7 @@ class OrderViews(viewsets.ViewSet):
         "list": "see_orders", "retrieve": "see_orders", "payments": "record_payment", "sail_number": "give_sail_number",
         "confirmation": "see_prices", "receipt": "see_prices", "delivery_note": "see_orders",
         "cloth": "confirm_cloth", "due": "promise_day", "deliver": "deliver_order",
+        "deliver_line": "deliver_order", "cancel": "cancel_order",
     }  # fmt: skip
 
     @extend_schema(parameters=[OrderFilter], responses=shapes.OrderOut(many=True))
@@ -183,6 +184,22 @@ class OrderViews(viewsets.ViewSet):
     def deliver(self, request: Request, pk: int) -> Response:
         """Close an order whose sails are all ready and have left."""
         services.deliver(order=selectors.order(pk), now=timezone.now(), by=person(request), version=versions.asked(request))
+        return _order(request, pk)
+
+    @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=shapes.OrderWithMissing)
+    @action(detail=True, methods=["post"], url_path="lines/<int:position>/deliver")
+    def deliver_line(self, request: Request, pk: int, position: int) -> Response:
+        """One sail has left; with the last one the order is delivered."""
+        line, seen = selectors.line(order_pk=pk, position=position), versions.asked(request)
+        services.deliver_line(line=line, now=timezone.now(), by=person(request), version=seen)
+        return _order(request, pk)
+
+    @extend_schema(parameters=[versions.IF_MATCH], request=shapes.CancelOrderIn, responses=shapes.OrderWithMissing)
+    @action(detail=True, methods=["post"])
+    def cancel(self, request: Request, pk: int) -> Response:
+        """Cancel the order, with the reason: what is not ready is scrapped."""
+        asked, seen = _valid(shapes.CancelOrderIn(data=request.data)), versions.asked(request)
+        services.cancel_order(order=selectors.order(pk), now=timezone.now(), by=person(request), version=seen, **asked)
         return _order(request, pk)
 
     @extend_schema(responses={(200, "application/pdf"): PDF})

@@ -78,6 +78,10 @@ class ClothIn(serializers.Serializer[Any]):
     lot = serializers.CharField(max_length=60)
 
 
+class CancelOrderIn(serializers.Serializer[Any]):
+    reason = serializers.CharField(max_length=300)
+
+
 class DueIn(serializers.Serializer[Any]):
     due_on = serializers.DateField()
 
@@ -202,11 +206,14 @@ class QuoteWithBatch(QuoteOut):
 class LineOut(serializers.ModelSerializer[OrderLine]):
     ticket_id = serializers.IntegerField()
     ticket = serializers.CharField(source="ticket.number")
-    state = serializers.CharField(source="ticket.state")
+    state = serializers.SerializerMethodField(help_text="That of its ticket, until the sail has left: then delivered.")
 
     class Meta:
         model = OrderLine
-        fields = ("position", "label", "boat", "owner", "ticket_id", "ticket", "state")
+        fields = ("position", "label", "boat", "owner", "ticket_id", "ticket", "state", "delivered_at")
+
+    def get_state(self, row: OrderLine) -> str:
+        return "delivered" if row.delivered_at else row.ticket.state
 
 
 class MoneyOut(serializers.Serializer[Any]):
@@ -228,7 +235,10 @@ class OrderOut(serializers.ModelSerializer[Order]):
 
     class Meta:
         model = Order
-        fields = ("id", "number", "quote", "customer", "state", "progress", "due_on", "opened_at", "delivered_at", "money", "lines")
+        fields = (
+            "id", "number", "quote", "customer", "state", "progress", "due_on", "opened_at", "delivered_at",
+            "cancelled_at", "cancel_reason", "money", "lines",
+        )  # fmt: skip
 
     def get_progress(self, row: Order) -> str:
         return selectors.progress(line.ticket.state for line in row.lines.all())

@@ -181,6 +181,7 @@ class Order(models.Model):
     opened_at = models.DateTimeField()
     delivered_at = models.DateTimeField(null=True)
     cancelled_at = models.DateTimeField(null=True)
+    cancel_reason = models.CharField(max_length=300, blank=True)
 
     EDITED: ClassVar = ("state", "due_on")
 
@@ -211,12 +212,18 @@ class OrderLine(models.Model):
     owner = models.CharField(max_length=200)
     net_minor = models.BigIntegerField()
     ticket = models.OneToOneField(Ticket, on_delete=models.PROTECT, related_name="line")
+    delivered_at = models.DateTimeField(null=True)
 
     class Meta:
         constraints = [UniqueConstraint(fields=["order", "position"], name="order_line_position_once")]
 
     def __str__(self) -> str:
         return f"{self.order} line {self.position}"
+
+    @property
+    def state(self) -> str:
+        """That of its ticket, until the sail has left."""
+        return "delivered" if self.delivered_at else str(self.ticket.get_state_display())
 
 
 class Payment(models.Model):

@@ -25,7 +25,7 @@ def confirmation_pdf(order: Order, profile: LoftProfile) -> bytes:
         letterhead=letterhead(profile), number=order.reference, quote=_quote(order), accepted_on=_local_day(order.opened_at, profile),
         accepted_by=order.revision.accepted_name, due_on=order.due_on, customer_name=order.customer.name,
         customer_address=order.customer.address_lines,
-        sails=tuple(OrderedSail(r.position, r.ticket.number, r.label, r.owner, str(r.ticket.get_state_display())) for r in _lines(order)),
+        sails=tuple(OrderedSail(r.position, r.ticket.number, r.label, r.owner, r.state) for r in _lines(order)),
         currency=order.currency, gross=amount(order.gross_minor, order.currency), deposit=amount(order.deposit_minor, order.currency),
         paid=amount(row.paid_minor, order.currency),
         waiting_for=() if cancelled else tuple(dict.fromkeys(f"{m.wording}, from {m.asked}" for m in row.missing)),
@@ -70,15 +70,19 @@ def tax_within(received: Decimal, taxes: tuple[TaxLine, ...], currency: str) -> 
 
 
 def delivery_note_pdf(order: Order, profile: LoftProfile) -> bytes:
-    """The sails that leave: those that are ready; of an order that is delivered, all that were made."""
-    made = [line for line in _lines(order) if line.ticket.state == TicketState.READY]
-    to_come = [line for line in _lines(order) if line.ticket.state not in (TicketState.READY, TicketState.SCRAPPED)]
+    """The sails that leave: those that are ready and still here; when none is, those that left last, on one day."""
+    made = [line for line in _lines(order) if line.ticket.state != TicketState.SCRAPPED]
+    leaving = [line for line in made if line.ticket.state == TicketState.READY and not line.delivered_at]
+    last = max((line.delivered_at for line in made if line.delivered_at), default=None)
+    if not leaving and last is not None:
+        leaving = [line for line in made if _local_day(line.delivered_at, profile) == _local_day(last, profile)]
+    to_come = [line for line in made if line not in leaving and not line.delivered_at]
     document = DeliveryNote(
         letterhead=letterhead(profile), order=order.reference,
-        delivered_on=_local_day(order.delivered_at, profile), customer_name=order.customer.name,
+        delivered_on=_local_day(leaving[0].delivered_at, profile) if leaving else None, customer_name=order.customer.name,
         customer_address=order.customer.address_lines,
-        sails=tuple(DeliveredSail(r.ticket.number, r.label, r.owner, r.ticket.label_number, r.ticket.lot) for r in made),
-        sails_of_order=len(made) + len(to_come), still_to_come=tuple(line.label for line in to_come),
+        sails=tuple(DeliveredSail(r.ticket.number, r.label, r.owner, r.ticket.label_number, r.ticket.lot) for r in leaving),
+        sails_of_order=len(made), still_to_come=tuple(line.label for line in to_come),
     )  # fmt: skip
     return documents.delivery_note_pdf(document)
 

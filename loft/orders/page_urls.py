@@ -24,6 +24,7 @@ urlpatterns = [
     path("orders/<int:pk>/cloth/", orders.book_cloth, name="book_order_cloth"),
     path("orders/<int:pk>/due/", orders.promise, name="promise_day"),
     path("orders/<int:pk>/deliver/", orders.deliver, name="deliver_order"),
+    path("orders/<int:pk>/lines/<int:position>/deliver/", orders.deliver_line, name="deliver_line"),
     path("orders/<int:pk>/confirmation.pdf", order_papers.confirmation, name="order_confirmation"),
     path("orders/<int:pk>/payments/<int:payment>/receipt.pdf", order_papers.receipt, name="payment_receipt"),
     path("orders/<int:pk>/delivery-note.pdf", order_papers.delivery_note, name="delivery_note"),

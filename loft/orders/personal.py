@@ -131,6 +131,7 @@ def _erase_orders(customer: Customer, tickets: Sequence[Ticket]) -> None:
         line.label, line.boat, line.owner = f"sail {line.position}", ERASED, ERASED
     OrderLine.objects.bulk_update(lines, ["label", "boat", "owner"])
     Payment.objects.filter(order__customer=customer).update(reference="")
+    Order.objects.filter(customer=customer).update(cancel_reason="")
     for ticket in tickets:
         label = f"sail {ticket.number}"
         sail = replace(

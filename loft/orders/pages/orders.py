@@ -138,6 +138,19 @@ def deliver(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
+@pages.may("deliver_order")
+def deliver_line(request: HttpRequest, pk: int, position: int) -> HttpResponse:
+    """One sail has left."""
+    line = selectors.line(order_pk=pk, position=position)
+
+    def write() -> str:
+        services.deliver_line(line=line, now=timezone.now(), by=pages.person(request), version=versions.of_form(request))
+        return f"{line.label} is delivered."
+
+    return pages.done(request, write, back=reverse("order_page", args=(pk,)))
+
+
+@require_POST
 @pages.may("cancel_order")
 def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     """Cancel an order and scrap what is not ready."""

@@ -1,20 +1,18 @@
 """The writes of the desk, one transaction each: drafting, issuing, acceptance, orders."""
 
 from loft.orders.services.acceptance import accept, decline
+from loft.orders.services.closing import cancel_order, deliver, deliver_line
 from loft.orders.services.drafting import draft_batch, revise
 from loft.orders.services.issuing import EXPIRE, cancel, expire_due, issue
 from loft.orders.services.letters import word_letter
 from loft.orders.services.orders import (
     book_cloth,
-    cancel_order,
-    deliver,
     give_sail_number,
     record_payment,
     set_due_date,
 )
 
 __all__ = [
-    "EXPIRE", "accept", "book_cloth", "cancel", "cancel_order", "decline", "deliver", "draft_batch", "expire_due", "give_sail_number",
-    "issue", "record_payment", "revise", "set_due_date",
-    "word_letter",
+    "EXPIRE", "accept", "book_cloth", "cancel", "cancel_order", "decline", "deliver", "deliver_line", "draft_batch",
+    "expire_due", "give_sail_number", "issue", "record_payment", "revise", "set_due_date", "word_letter",
 ]  # fmt: skip

@@ -1,4 +1,4 @@
-"""What happens to an order after it was opened: money, numbers, cloth, delivery."""
+"""What happens to an order while it is open: money, numbers, cloth, the day promised."""
 
 from __future__ import annotations
 
@@ -13,11 +13,10 @@ from costing import money
 from costing.errors import problem
 from loft.common import audit, idempotency, policies, versions
 from loft.common.errors import Conflict
-from loft.common.states import move_to
 from loft.customers import services as customers
 from loft.jobs import mail
 from loft.orders.models import Order, OrderLine, Payment
-from loft.orders.states import ORDER, OrderState
+from loft.orders.states import OrderState
 from loft.workshop import services as workshop
 from loft.workshop.models import Ticket
 from loft.workshop.states import Need, TicketState
@@ -98,34 +97,6 @@ def set_due_date(*, order: Order, due_on: date, by: User | None = None, version:
         workshop.set_due_date(order_number=order.reference, due_on=due_on)
         audit.record("promise_day", order, by=by, before={"due_on": order.due_on}, after={"due_on": due_on})
     order.due_on = due_on
-
-
-def deliver(*, order: Order, now: datetime, by: User | None = None, version: int | None = None) -> None:
-    """Close an order whose sails have all left; Conflict while one is not ready."""
-    policies.require(by, "deliver_order")
-    versions.expect(order, version)
-    unfinished = [t.number for t in _tickets(order) if t.state not in (TicketState.READY, TicketState.SCRAPPED)]
-    if unfinished:
-        raise Conflict(f"not ready yet: {', '.join(unfinished)}")
-    with transaction.atomic():
-        versions.take(order, version)
-        move_to(order, OrderState.DELIVERED, ORDER, delivered_at=now)
-        audit.record("deliver", order, by=by)
-
-
-def cancel_order(*, order: Order, reason: str, now: datetime, by: User | None = None, version: int | None = None) -> None:
-    """Cancel an order and scrap every ticket of it that is not ready."""
-    policies.require(by, "cancel_order")
-    versions.expect(order, version)
-    if not reason.strip():
-        raise problem("reason", "missing", "say why the order is cancelled")
-    with transaction.atomic():
-        versions.take(order, version)
-        move_to(order, OrderState.CANCELLED, ORDER, cancelled_at=now)
-        audit.record("cancel", order, by=by, after={"reason": reason.strip()}, personal=["reason"])
-        for ticket in _tickets(order):
-            if ticket.state not in (TicketState.READY, TicketState.SCRAPPED):
-                workshop.scrap(ticket=ticket, reason=reason, now=now, by=by)
 
 
 def _tickets(order: Order) -> list[Ticket]:
