@@ -19,6 +19,7 @@ from costing.cloth.shapes import Piece, pieces, reach_mm
 from costing.errors import Collector
 
 _Small = tuple[Piece, tuple[Footprint, ...]]
+_Rank = Callable[[Piece], float]
 
 #: A part that is higher than this share of the roll at every turn lies in the chain: little of use passes beside it.
 _CHAIN_SHARE = 0.6
@@ -56,7 +57,8 @@ def plan_lay(
     high = _CHAIN_SHARE * cloth.usable_width_mm
     chain = Chain([piece for piece in kinds if piece.least_height >= high])
     small = [(piece, on.footprints(piece)) for piece in kinds if piece.least_height < high]
-    first = _shortest(on, chain, small, max(1, placings // len(wanted)))
+    rank = _longest_first if len(sails) == 1 else _largest_first
+    first = _shortest(on, chain, small, rank, max(1, placings // len(wanted)))
     net = sum(net_area_mm2(part) for _, part in wanted)
     lay = _lay(first.laid, cloth, table, net)
     if steps > 0:
@@ -79,25 +81,30 @@ def _lay(laid: Sequence[Laid], cloth: Cloth, table: Table, net_area: float) -> L
     )
 
 
-def _shortest(on: Ground, chain: Chain, small: list[_Small], attempts: int) -> Sections:
+def _shortest(on: Ground, chain: Chain, small: list[_Small], rank: _Rank, attempts: int) -> Sections:
     first, *others = chain.orders(attempts)
-    best = _laid(on, chain, first, _ranked(small, 0), math.inf)
+    best = _laid(on, chain, first, _ranked(small, rank, 0), math.inf)
     for attempt, order in enumerate(others, start=1):
-        tried = _laid(on, chain, order, _ranked(small, attempt), best.length_mm)
+        tried = _laid(on, chain, order, _ranked(small, rank, attempt), best.length_mm)
         best = min(best, tried, key=lambda sections: sections.length_mm)
     return best
 
 
-def _rank(piece: Piece) -> float:
-    """Long and large pieces first: they find no place in what others leave."""
+def _longest_first(piece: Piece) -> float:
+    """In one sail long pieces find no place in what others leave."""
     return max(piece.width, piece.height) * math.sqrt(piece.area)
 
 
-def _ranked(small: list[_Small], attempt: int) -> list[_Small]:
+def _largest_first(piece: Piece) -> float:
+    """In a batch strips lie well beside one another, patches do not: patches take the places beside panels."""
+    return piece.area
+
+
+def _ranked(small: list[_Small], rank: _Rank, attempt: int) -> list[_Small]:
     """The order in which pieces are placed: by rank at first, then orders near it; the same for the same attempt."""
     chance = random.Random(attempt)
     change = _MOST_CHANGE if attempt else 0.0
-    ranks = [_rank(piece) * (1 + chance.uniform(-change, change)) for piece, _ in small]
+    ranks = [rank(piece) * (1 + chance.uniform(-change, change)) for piece, _ in small]
     return [small[i] for i in sorted(range(len(small)), key=lambda i: -ranks[i])]
 
 

@@ -13,29 +13,36 @@ from costing.cloth.sections import Ground, Laid
 from costing.cloth.shapes import Piece
 from costing.cloth.squeeze import Purse, squeeze
 
-_ROWS_A_CELL = 2  # so that what lies on the planner's grid lies on a row
+#: Shares of the steps; into how many rows a cell of the planner's grid is cut for them, and a row for measuring edges.
+_STAGES = ((0.8, 2, 2), (0.2, 4, 1))
 #: Two sections that are together shorter than so many tables are tried as one.
 _JOIN = 1.08
-_FINE = 2  # shares of a row in which the parts' edges are measured
 
 #: The share done, from 0 to 1, and the length so far, mm.
 Progress = Callable[[float, float], None]
 
 
 def search(on: Ground, laid: Sequence[Laid], *, steps: int, seed: int, should_stop: Callable[[], bool], progress: Progress) -> list[Laid]:
-    """The same parts in sections of which none is longer, or one fewer; steps: parts moved on trial, shared out by the parts in each."""
+    """The same parts in sections of which none is longer, or one fewer; steps: parts moved on trial, most where most cloth is wasted."""
     sections = _by_section(laid)
-    done, found = 0, list[list[Laid]]()
+    whole = sum(_waste(on, own) for own in sections)
+    seen, found = 0.0, list[list[Laid]]()
     while sections and not should_stop():
         own = sections.pop(0)
-        number, length = len(found), on.table.length_mm
-        if sections and _length(own) + _length(sections[0]) < _JOIN * length:
+        waste = _waste(on, own)
+        if sections and _length(own) + _length(sections[0]) < _JOIN * on.table.length_mm:
+            waste += _waste(on, sections[0])
             own, sections = _joined(own, sections)
-        purse = Purse(steps * (done + len(own)) // len(laid) - steps * done // len(laid), should_stop)
-        found += _fitting(on, own, purse, np.random.default_rng((seed, number)))
-        done += len(own)
-        progress(done / len(laid), sum(map(_length, (*found, *sections))))
+        purse = Purse(round(steps * waste / whole), should_stop)
+        found += _fitting(on, own, purse, np.random.default_rng((seed, len(found))))
+        seen += waste
+        progress(min(1.0, seen / whole) if sections else 1.0, sum(map(_length, (*found, *sections))))
     return [replace(one, section=number) for number, own in enumerate((*found, *sections)) for one in own]
+
+
+def _waste(on: Ground, own: Sequence[Laid]) -> float:
+    """Cloth between the parts, mm2."""
+    return max(1.0, _length(own) * on.width - sum(one.piece.area for one in own))
 
 
 def _by_section(laid: Sequence[Laid]) -> list[list[Laid]]:
@@ -63,14 +70,21 @@ def _length(laid: Sequence[Laid]) -> float:
 
 
 def _shorter(on: Ground, laid: list[Laid], purse: Purse, chance: np.random.Generator) -> list[Laid]:
+    """Coarse rows first, then fine ones: what lies on the planner's grid lies on a row of either."""
+    steps, best = purse.steps, laid
+    for share, rows_a_cell, fine in _STAGES:
+        stage = purse.part(round(steps * share))
+        best = min((best, _squeezed(on, best, rows_a_cell, fine, stage, chance)), key=_length)
+    return best
+
+
+def _squeezed(on: Ground, laid: list[Laid], rows_a_cell: int, fine: int, purse: Purse, chance: np.random.Generator) -> list[Laid]:
     kinds: dict[int, Piece] = {id(one.piece): one.piece for one in laid}
     index = {key: i for i, key in enumerate(kinds)}
-    meetings = Meetings(list(kinds.values()), on.rows * _ROWS_A_CELL, on.cell / _ROWS_A_CELL, _FINE)
+    meetings = Meetings(list(kinds.values()), on.rows * rows_a_cell, on.cell / rows_a_cell, fine)
     items = [index[id(one.piece)] for one in laid]
     spots = [(meetings.turns[i][one.turn], one.x, round(one.y / meetings.row_mm)) for i, one in zip(items, laid, strict=True)]
     best = squeeze(Crowd(meetings, items, spots), purse, chance)
-    if best.length_mm >= _length(laid):
-        return laid
     return [
         Laid(one.piece, shape - meetings.turns[item][0], one.copy, one.section, x, row * meetings.row_mm)
         for one, item, shape, x, row in zip(laid, items, best.shape, best.x, best.row, strict=True)

@@ -29,6 +29,9 @@ class Purse:
     def spend(self) -> None:
         self.steps = 0 if self._should_stop() else self.steps - 1
 
+    def part(self, steps: int) -> Purse:
+        return Purse(steps, self._should_stop)
+
 
 def squeeze(crowd: Crowd, purse: Purse, chance: np.random.Generator) -> Crowd:
     """The shortest crowd without overlap that was found; the one given, when no other was."""
