@@ -30,7 +30,7 @@ class Corner(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """A named size: its label on paper, its unit, and how it is taken."""
+    """A named size: its label on paper, its unit, how it is taken, and whether it is the rig's and not the sail's."""
 
     name: str
     label: str
@@ -41,6 +41,10 @@ class Measurement:
 
 def _m(name: str, label: str, construction: str, unit: str = "mm") -> Measurement:
     return Measurement(name, label, unit, construction)
+
+
+def _rig(name: str, label: str, construction: str) -> Measurement:
+    return Measurement(name, label, "mm", construction, of_rig=True)
 
 
 _ALL = (
@@ -58,6 +62,7 @@ _ALL = (
     _m("three_quarter_width", "Three-quarter width", "shortest distance from the three-quarter leech point to the luff"),
     _m("upper_width", "Upper width", "shortest distance from the upper (7/8) leech point to the luff"),
     _m("top_width", "Top width", "head point to aft head point"),
+    _m("width", "Width", "shortest distance from a stated point of the leech to the luff"),
     # details
     _m("primary_reinforcement_size", "Primary reinforcement", "greatest distance from the corner point to the patch edge"),
     _m("batten_pocket_count", "Batten pockets", "number", "count"),
@@ -66,9 +71,28 @@ _ALL = (
     _m("window_area", "Window area", "total of all windows", "m2"),
     _m("window_to_edge", "Window to sail edge", "shortest distance from a window to the edge of the sail"),
     _m("cloth_weight", "Cloth weight", "of the body of the sail", "g/m2"),
+    _m("batten_pocket_length_total", "Batten pocket lengths together, inside", "sum over all pockets"),
+    _m("batten_pocket_to_luff", "Batten pocket to luff", "shortest distance from a pocket to the luff"),
+    _m("batten_pocket_beyond_batten", "Batten pocket longer than the longest batten", "inside length less the longest permitted batten"),
+    _m("batten_pocket_position_error", "Batten pocket off its place", "pocket centreline at the leech to its equal division"),
+    _m("batten_pocket_reinforcement", "Batten pocket reinforcement, forward", "greatest distance forward of the pocket's fore end"),
+    _m("top_pocket_to_head", "Top batten pocket to head", "head point to the pocket's centreline at the leech"),
+    _m("batten_count", "Battens", "number", "count"),
+    _m("upper_batten_length", "Upper batten length", "greatest length"),
+    _m("lower_batten_length", "Lower batten length", "greatest length"),
+    _m("headboard_size", "Headboard", "greatest dimension"),
+    _m("reef_height", "Reef above the tack", "tack point to the reef's tack cringle"),
+    _m("number_height", "Height of sail numbers", "of the tallest character"),
+    # computed from others by a formula of the rule
+    _m("ratio", "Ratio", "computed by the rule's formula", "ratio"),
+    _m("area", "Area", "computed by the rule's formula", "m2"),
     # spars of a boat: they clamp a sail's own size and are never limits of the sail
-    _m("mast_band_distance", "Mast band distance (P)", "upper edge of the lower band to lower edge of the upper band"),
-    _m("boom_band_distance", "Boom band distance (E)", "aft side of the mast to the fore edge of the boom band"),
+    _rig("mast_band_distance", "Mast band distance (P)", "upper edge of the lower band to lower edge of the upper band"),
+    _rig("boom_band_distance", "Boom band distance (E)", "aft side of the mast to the fore edge of the boom band"),
+    _rig("forestay_height", "Forestay height (IG)", "as on the boat's rating certificate"),
+    _rig("foretriangle_base", "Foretriangle base (J)", "as on the boat's rating certificate"),
+    _rig("forestay_offset", "Forestay offset (GO)", "as on the boat's rating certificate"),
+    _rig("mast_width", "Mast width (MW)", "as on the boat's rating certificate"),
 )  # fmt: skip
 
 MEASUREMENTS: dict[str, Measurement] = {m.name: m for m in _ALL}

@@ -1,22 +1,25 @@
 """Class rules: limits in, breaches, headroom and design targets out.
 
-In: a `ClassRule` (an edition as data), sizes and areas as values. Out: `breaches`, `headroom`, and
-`design_target`, which says for each size what decided it. Knows nothing of outlines.
+In: a `ClassRule` (an edition as data), sizes and areas as values. Out: `breaches`, `headroom`, `assess` (with what cannot be
+determined), and `design_target`, which says for each size what decided it. Knows nothing of outlines.
 """
 
-from costing.rules.compare import Breach, Headroom, breach_in_words, breaches, headroom
+from costing.rules.compare import Assessment, Breach, Headroom, Undetermined, assess, breach_in_words, breaches, headroom, limits_for
 from costing.rules.limits import (
     ByEye,
     Choice,
     ClassRule,
     Limit,
+    Measured,
     OptionRule,
     RoyaltyLabel,
     SailRule,
+    Station,
 )
 from costing.rules.targets import Margin, Target, design_target
 
 __all__ = [
+    "Assessment",
     "Breach",
     "ByEye",
     "Choice",
@@ -24,12 +27,17 @@ __all__ = [
     "Headroom",
     "Limit",
     "Margin",
+    "Measured",
     "OptionRule",
     "RoyaltyLabel",
     "SailRule",
+    "Station",
     "Target",
+    "Undetermined",
+    "assess",
     "breach_in_words",
     "breaches",
     "design_target",
     "headroom",
+    "limits_for",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
@@ -19,9 +19,45 @@ class Choice(StrEnum):
     FORBIDDEN = "forbidden"
 
 
+class Measured(StrEnum):
+    """Which measurement of a sail a limit is for: its first, or a later one when it has stretched."""
+
+    FIRST = "first"
+    AGAIN = "again"
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """Where along the leech a width is taken, if not at the point of a fold; with neither distance nor part the rule does not say.
+
+    distance_mm: straight line from the corner point; part: (1, 3) is a third of the leech's edge from the corner.
+    """
+
+    start: Corner | None = None
+    distance_mm: Decimal | None = None
+    part: tuple[int, int] | None = None
+
+    @property
+    def stated(self) -> bool:
+        return self.start is not None and (self.distance_mm is not None or self.part is not None)
+
+    def __str__(self) -> str:
+        if self.start is None or not self.stated:
+            return "a station that the rule does not state"
+        if self.part is not None:
+            return f"{self.part[0]}/{self.part[1]} of the leech from the {self.start.value}"
+        return f"{self.distance_mm:f} mm from the {self.start.value}"
+
+
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """One limit: exact value (mm, m2, g/m2 or a count, by the measurement's unit), beside it the text as printed."""
+    """One limit: exact value (mm, m2, g/m2 or a count, by the measurement's unit), beside it the text as printed.
+
+    minimum_formula, maximum_formula: a bound that depends on other values (costing/rules/formula.py); permitted: the only values allowed;
+    formula: the limited quantity itself where it is computed (a ratio, an area), called `name` on paper; station: where a width is taken;
+    measured: at the first measurement or a later one only; certified_from, certified_to: for sails certified on these days (inclusive);
+    open: why the document as we have it gives no bound.
+    """
 
     measurement: str
     rule: str
@@ -30,6 +66,30 @@ class Limit:
     printed: str
     corner: Corner | None = None
     note: str = ""
+    minimum_formula: str = ""
+    maximum_formula: str = ""
+    permitted: tuple[Decimal, ...] = ()
+    formula: str = ""
+    name: str = ""
+    station: Station | None = None
+    measured: Measured | None = None
+    certified_from: date | None = None
+    certified_to: date | None = None
+    open: str = ""
+    #: Whether it is a fixed minimum or maximum on one measurement, always in force: settled once, as it is asked for every sail.
+    plain: bool = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        special = (
+            self.formula or self.maximum_formula or self.minimum_formula or self.permitted or self.open
+            or self.station or self.measured or self.certified_from or self.certified_to
+        )  # fmt: skip
+        object.__setattr__(self, "plain", not special)
+
+    @property
+    def value_name(self) -> str:
+        """The name of the value that it limits: the measurement, with its station where it has one ("width@1250 mm from the head")."""
+        return self.measurement if self.station is None else f"{self.measurement}@{self.station}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +133,9 @@ class SailRule:
     condition: str = "dry, flat, battens out, just enough tension across the line measured"
 
     def limit(self, measurement: str, corner: Corner | None = None) -> Limit | None:
-        """The limit on a measurement, at a corner where the rule tells corners apart."""
+        """The limit on a measurement, at a corner where the rule tells corners apart; not one for re-measured sails or at a station."""
         for limit in self.limits:
-            if limit.measurement == measurement and limit.corner in (None, corner):
+            if limit.measurement == measurement and limit.corner in (None, corner) and (limit.plain or _first(limit)):
                 return limit
         return None
 
@@ -103,3 +163,8 @@ class ClassRule:
 
     def in_force(self, on: date) -> bool:
         return self.valid_from <= on and (self.valid_to is None or on <= self.valid_to)
+
+
+def _first(limit: Limit) -> bool:
+    """Whether a limit that is not plain bounds a measurement as it is named when a sail is first measured."""
+    return not limit.formula and limit.station is None and not limit.open and limit.measured is not Measured.AGAIN

@@ -26,7 +26,7 @@ _FROM_THE_CLEW = (*(name for name, _ in WIDTH_STATIONS), "top_width")
 def in_words(value: Decimal, unit: str = "mm") -> str:
     """A size as people read it, never rounded: ``5 210 mm``, ``4 876.8 mm``, ``0.3 m2``, ``4``."""
     digits = f"{value.normalize():,f}".replace(",", " ")
-    return digits if unit == "count" else f"{digits} {unit}"
+    return digits if unit in ("count", "ratio") else f"{digits} {unit}"
 
 
 def label(name: str) -> str:

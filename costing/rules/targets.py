@@ -3,26 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 
-from costing.errors import Collector, problem
-from costing.measurements import MEASUREMENTS, SailKind, nearest_name
-from costing.rules.compare import breach_in_words, breaches
-from costing.rules.limits import SailRule
+from costing.errors import CannotDetermine, Collector
+from costing.measurements import MEASUREMENTS, SPINNAKERS, SailKind, nearest_name
+from costing.rules.compare import breach_in_words, breaches, limits_for, resolved
+from costing.rules.formula import measurement_of
+from costing.rules.limits import Limit, SailRule
 from costing.rules.plausible import check_slip, check_width_order, in_words, label
+from costing.rules.references import bound_by
 
-#: Sizes without which there is no sail to design, by kind; a kind that is not here cannot be designed yet.
+_EDGES = ("luff_length", "leech_length", "foot_length")
+#: Sizes without which there is no sail to design, by kind; others may be assumed (costing/sail/assumed.py).
 _NEEDED: dict[SailKind, tuple[str, ...]] = {
-    SailKind.MAINSAIL: ("luff_length", "leech_length", "foot_length", "quarter_width", "half_width", "three_quarter_width", "top_width"),
+    SailKind.MAINSAIL: (*_EDGES, "quarter_width", "half_width", "three_quarter_width", "top_width"),
+    SailKind.HEADSAIL: _EDGES,
+    SailKind.SYMMETRIC_SPINNAKER: ("leech_length", "foot_length"),
+    SailKind.ASYMMETRIC_SPINNAKER: _EDGES,
+    SailKind.TRYSAIL: _EDGES,
+    SailKind.STORM_JIB: _EDGES,
 }
-#: Lengths that follow from the others and are measured, not designed.
-_OUTCOMES = frozenset({"foot_median", "luff_perpendicular"})
 #: A boat's spar bands, and the size of the sail that each one clamps.
 _BANDS = {"mast_band_distance": "luff_length", "boom_band_distance": "foot_length"}
 #: Sizes that never differ ten times from one boat of a class to the next; a foot round or a patch may.
 _STEADY = frozenset({*_NEEDED[SailKind.MAINSAIL], "upper_width"})
-_DESIGNED = tuple(n for n, m in MEASUREMENTS.items() if m.unit == "mm" and n not in _OUTCOMES and n not in _BANDS)
+_DESIGNED = tuple(n for n, m in MEASUREMENTS.items() if m.unit == "mm" and not m.of_rig)
+_FROM_LP = frozenset({SailKind.HEADSAIL, SailKind.STORM_JIB})  # their foot may follow from the luff perpendicular
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +62,8 @@ class _Bounds:
     maximum_rule: str
     margin: Decimal
 
+    permitted: tuple[Decimal, ...] = ()
+
     @property
     def aimed_maximum(self) -> Decimal | None:
         return None if self.maximum is None else self.maximum - self.margin
@@ -70,55 +80,138 @@ def design_target(
     pattern_sizes: Mapping[str, Decimal],
     boat_sizes: Mapping[str, Decimal],
     relax: Mapping[str, Decimal] | None = None,
+    *,
+    certified_on: date | None = None,
 ) -> tuple[Target, ...]:
     """The finished sizes of a sail: the smallest of limit less margin, the pattern's size, the boat's own and its spars less relaxation.
 
     boat_sizes: sizes that the customer asked for (sail measurements) and the boat's spar bands
     (``mast_band_distance``, ``boom_band_distance``); relax: mm that the relaxed luff and foot stay short of the bands,
-    by the sail's measurement or the band's name.
+    by the sail's measurement or the band's name; certified_on: the day by which dated limits are chosen, all of them without one.
+    Limits by formula are computed from the sizes decided so far, the boat's rig and other sails' sizes ("headsail.foot_length").
     Raises InputError with every asked size that is over (or under) its limit, with the rule number and by how much,
     and every size that neither a limit, the pattern nor the boat gives.
     """
-    if rule.kind not in _NEEDED:
-        raise problem("sail_kind", "not_designed", f"a {rule.kind.value.replace('_', ' ')} cannot be designed here yet; a mainsail can")
     problems = Collector()
-    bounds = {name: _bounds(rule, margins, name) for name in _DESIGNED}
-    asked = _sound(boat_sizes, bounds, pattern_sizes, problems)
+    rule = replace(rule, limits=tuple(_dateless(limit) for limit in limits_for(rule, certified_on=certified_on)))
+    fixed = {name: _bounds([x for x in _limits(rule, name) if not _follows(x)], margins, name) for name in _DESIGNED}
+    asked = _sound(rule.kind, boat_sizes, fixed, pattern_sizes, problems)
     _check_names(pattern_sizes, problems)
-    for breach in breaches(rule, asked):
-        problems.add(breach.measurement, f"outside_{breach.side}", breach_in_words(breach))
+    over = breaches(rule, asked)
 
-    targets = []
-    for name in _DESIGNED:
-        candidates = tuple(_candidates(name, bounds[name], pattern_sizes, asked, relax or {}))
-        target = _above_minimum(name, bounds[name], candidates, problems)
+    values, targets = dict(asked), {}
+    for name in _in_order(rule):
+        bounds = _bounds(_resolved(_limits(rule, name), values, problems), margins, name)
+        candidates = tuple(_candidates(name, bounds, pattern_sizes, asked, relax or {}))
+        target = _above_minimum(name, bounds, candidates, problems)
         if target is not None:
-            targets.append(target)
-        elif not candidates and name in _NEEDED[rule.kind] and name not in boat_sizes:
-            problems.add(name, "missing", f"{label(name)} is given by no limit, by no pattern and not for this boat; enter one of them")
-    check_width_order({t.measurement: t.value for t in targets}, problems)
+            targets[name] = _permitted(target, bounds, rule)
+            values[name] = targets[name].value if name not in asked else asked[name]
+    _check_needed(rule.kind, targets, boat_sizes, problems)
+    for breach in (*over, *(b for b in breaches(rule, values) if b not in over and (b.called or b.measurement in asked))):
+        problems.add(breach.measurement, f"outside_{breach.side}", breach_in_words(breach))
+    if rule.kind not in SPINNAKERS:
+        check_width_order({n: targets[n].value for n in targets}, problems)
     problems.raise_if_any()
-    return tuple(targets)
+    return tuple(targets[name] for name in _DESIGNED if name in targets)
 
 
-def _bounds(rule: SailRule, margins: Iterable[Margin], name: str) -> _Bounds:
-    limits = [limit for limit in rule.limits if limit.measurement == name]
+def _outcomes(kind: SailKind) -> frozenset[str]:
+    """Lengths that follow from the others on this kind of sail, and are measured, not designed."""
+    designed = {"foot_median"} if kind in SPINNAKERS else {"luff_perpendicular"} if kind in _FROM_LP else set()
+    return frozenset({"foot_median", "luff_perpendicular", "tack_perpendicular"} - designed)
+
+
+def _dateless(limit: Limit) -> Limit:
+    """A limit that is in force, without its days."""
+    return replace(limit, certified_from=None, certified_to=None, measured=None)
+
+
+def _limits(rule: SailRule, name: str) -> list[Limit]:
+    """The limits on a measurement itself: not at a station of its own, not on something computed from it, not left open."""
+    if name in _outcomes(rule.kind):
+        return []
+    return [x for x in rule.limits if x.measurement == name and x.station is None and not x.formula and not x.open]
+
+
+def _follows(limit: Limit) -> bool:
+    return bool(limit.minimum_formula or limit.maximum_formula)
+
+
+def _resolved(limits: Iterable[Limit], values: Mapping[str, Decimal], problems: Collector) -> list[Limit]:
+    """The limits with their formulas computed; a problem for each that lacks a value."""
+    found = []
+    for limit in limits:
+        try:
+            found.append(resolved(limit, values))
+        except CannotDetermine as error:
+            problems.add(limit.measurement, "cannot_determine", f"the limit of {limit.rule} cannot be determined: {error}")
+    return found
+
+
+def _in_order(rule: SailRule) -> tuple[str, ...]:
+    """The designed sizes, each after those that its limits depend on."""
+    done: list[str] = []
+
+    def visit(name: str, above: frozenset[str]) -> None:
+        if name in done or name in above or name not in _DESIGNED:
+            return
+        for limit in _limits(rule, name):
+            for needed in bound_by(limit):
+                visit(needed.removeprefix(f"{rule.kind.value}."), above | {name})
+        done.append(name)
+
+    for name in _DESIGNED:
+        visit(name, frozenset())
+    return tuple(done)
+
+
+def _permitted(target: Target, bounds: _Bounds, rule: SailRule) -> Target:
+    """The target itself, or the largest permitted value that is not above it where the rule permits only some."""
+    if not bounds.permitted or target.value in bounds.permitted:
+        return target
+    below = [p for p in bounds.permitted if p <= target.value]
+    value = max(below) if below else min(bounds.permitted)
+    number = next(x.rule for x in rule.limits if x.measurement == target.measurement and x.permitted)
+    others = ", ".join(in_words(p) for p in bounds.permitted)
+    return Target(target.measurement, value, "limit", f"{in_words(value)} of the permitted {others} ({number})", number)
+
+
+def _check_needed(kind: SailKind, targets: Mapping[str, Target], boat_sizes: Mapping[str, Decimal], problems: Collector) -> None:
+    refused = {p.path for p in problems}
+    for name in _NEEDED[kind]:
+        by_perpendicular = name == "foot_length" and kind in _FROM_LP and "luff_perpendicular" in targets
+        if name not in targets and name not in boat_sizes and name not in refused and not by_perpendicular:
+            problems.add(name, "missing", f"{label(name)} is given by no limit, by no pattern and not for this boat; enter one of them")
+
+
+def _bounds(limits: Iterable[Limit], margins: Iterable[Margin], name: str) -> _Bounds:
+    limits = tuple(limits)
     minimum, minimum_rule = max(((limit.minimum, limit.rule) for limit in limits if limit.minimum is not None), default=(None, ""))
     maximum, maximum_rule = min(((limit.maximum, limit.rule) for limit in limits if limit.maximum is not None), default=(None, ""))
     margin = max((m.amount for m in margins if m.measurement == name), default=Decimal(0))
-    return _Bounds(minimum, minimum_rule, maximum, maximum_rule, margin)
+    permitted = tuple(sorted({p for limit in limits for p in limit.permitted}))
+    if permitted and maximum is None:
+        maximum, maximum_rule, margin = max(permitted), next(x.rule for x in limits if x.permitted), Decimal(0)
+    return _Bounds(minimum, minimum_rule, maximum, maximum_rule, margin, permitted)
 
 
 def _sound(
-    boat_sizes: Mapping[str, Decimal], bounds: Mapping[str, _Bounds], pattern_sizes: Mapping[str, Decimal], problems: Collector
+    kind: SailKind,
+    boat_sizes: Mapping[str, Decimal],
+    bounds: Mapping[str, _Bounds],
+    pattern_sizes: Mapping[str, Decimal],
+    problems: Collector,
 ) -> dict[str, Decimal]:
     """The boat's sizes that can be believed; a problem for each of the others."""
     _check_names(boat_sizes, problems)
     sound = {}
     for name, value in boat_sizes.items():
         if name not in MEASUREMENTS:
+            if measurement_of(name) in MEASUREMENTS:  # another sail's, for a formula
+                sound[name] = value
             continue
-        if name in _OUTCOMES:
+        if name in _outcomes(kind):
             problems.add(name, "not_a_design_size", f"{label(name)} follows from the other sizes and cannot be asked for")
         elif value < 0 or (value == 0 and name != "foot_round"):
             problems.add(name, "not_positive", f"{label(name)} must be more than 0, not {in_words(value, MEASUREMENTS[name].unit)}")
@@ -127,9 +220,7 @@ def _sound(
     return sound
 
 
-def _is_slip(
-    name: str, value: Decimal, bounds: Mapping[str, _Bounds], pattern_sizes: Mapping[str, Decimal], problems: Collector
-) -> bool:
+def _is_slip(name: str, value: Decimal, bounds: Mapping[str, _Bounds], pattern_sizes: Mapping[str, Decimal], problems: Collector) -> bool:
     size = _BANDS.get(name, name)
     if size not in _STEADY:
         return False
@@ -141,7 +232,7 @@ def _is_slip(
 
 def _check_names(sizes: Mapping[str, Decimal], problems: Collector) -> None:
     for name in sizes:
-        if name not in MEASUREMENTS:
+        if name not in MEASUREMENTS and not (name.partition(".")[0] in list(SailKind) and measurement_of(name) in MEASUREMENTS):
             near = nearest_name(name)
             hint = f"; was {near} meant?" if near else ""
             problems.add(name, "unknown_measurement", f"there is no measurement {name!r}{hint}")

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
 
 from costing.errors import InputError
 from costing.measurements import SailKind
-from costing.rules import Choice, ClassRule
+from costing.rules import Choice, ClassRule, Measured, Station
 from loft.catalogue import formats
 from tests import skerling
 
@@ -143,3 +144,99 @@ def test_an_edition_cannot_end_before_it_starts() -> None:
 def test_line_ends_and_byte_order_mark_of_another_system() -> None:
     text = skerling.text("skerling_13_2025.toml")
     assert formats.read_class("\ufeff" + text.replace("\n", "\r\n")) == formats.read_class(text)
+
+
+# -- richer limits
+
+
+def test_exact_permitted_station_and_dated_limits_are_read() -> None:
+    limits = rule_with(
+        "measurement = 'number_height', exactly = '300 mm'",
+        "measurement = 'cloth_weight', permitted = ['160 g/m2', '7 oz']",
+        "measurement = 'width', station = { from = 'head', distance = '1250 mm' }, maximum = '600 mm'",
+        "measurement = 'width', station = { from = 'head', part = '1/3' }, maximum = '900 mm'",
+        "measurement = 'width', station_stated = false, maximum = '42 in'",
+        "measurement = 'leech_length', maximum = '5570 mm', measured = 'first', certified_from = 2026-01-01, certified_to = 2026-12-31",
+        "measurement = 'leech_length', maximum = '5590 mm', measured = 'again'",
+        "measurement = 'foot_length', open = 'nominal, no tolerance'",
+    ).sails[0].limits  # fmt: skip
+    number, cloth, at, third, somewhere, first, again, left_open = limits
+    assert (number.minimum, number.maximum, number.printed) == (Decimal(300), Decimal(300), "exactly 300 mm")
+    assert (cloth.permitted[0], round(cloth.permitted[1]), cloth.printed) == (Decimal(160), 300, "one of 160 g/m2, 7 oz")
+    assert (at.value_name, third.value_name) == ("width@1250 mm from the head", "width@1/3 of the leech from the head")
+    assert somewhere.station == Station() and not somewhere.station.stated
+    assert (first.measured, first.certified_from, first.certified_to) == (Measured.FIRST, date(2026, 1, 1), date(2026, 12, 31))
+    assert (again.measured, left_open.open) == (Measured.AGAIN, "nominal, no tolerance")
+
+
+def test_formulas_are_read_and_printed_as_they_stand() -> None:
+    limits = rule_with(
+        "measurement = 'half_width', maximum_formula = '0.65 * foot_length'",
+        "measurement = 'ratio', formula = 'half_width / foot_length', minimum = 0.55",
+        "measurement = 'area', formula = 'luff_length * foot_length / 2', maximum = '8 m2'",
+    ).sails[0].limits  # fmt: skip
+    assert [x.printed for x in limits] == ["max 0.65 * foot_length", "min 0.55", "max 8 m2"]
+    assert limits[0].maximum_formula == "0.65 * foot_length"
+
+
+@pytest.mark.parametrize(
+    ("label", "limits", "path", "code", "part"),
+    [
+        (
+            "a wrong formula", ["measurement = 'half_width', maximum_formula = 'foot_length *'"],
+            "limits[0].maximum_formula", "wrong_formula", "character 14",
+        ),
+        (
+            "an area for a length", ["measurement = 'half_width', maximum_formula = 'foot_length * foot_length'"],
+            "limits[0].maximum_formula", "wrong_unit", "gives an area, not a length",
+        ),
+        (
+            "round a circle",
+            [
+                "measurement = 'half_width', maximum_formula = '0.6 * foot_length'",
+                "measurement = 'foot_length', maximum_formula = 'half_width / 0.6'",
+            ],
+            "limits[0]", "circular", "mainsail.half_width needs mainsail.foot_length needs mainsail.half_width",
+        ),
+        (
+            "by itself", ["measurement = 'half_width', maximum_formula = 'half_width + 1 mm'"],
+            "limits[0]", "circular", "mainsail.half_width needs mainsail.half_width",
+        ),
+        (
+            "exactly and maximum", ["measurement = 'foot_length', exactly = '2 m', maximum = '2.1 m'"],
+            "limits[0].exactly", "given_twice", "leave out maximum",
+        ),
+        (
+            "value and formula", ["measurement = 'foot_length', maximum = '2 m', maximum_formula = '2 m'"],
+            "limits[0].maximum_formula", "given_twice", "give one of the two",
+        ),
+        ("a ratio of what?", ["measurement = 'ratio', minimum = 0.6"], "limits[0].formula", "missing", "say how"),
+        ("a width where?", ["measurement = 'width', maximum = '1 m'"], "limits[0].station", "missing", "station_stated = false"),
+        (
+            "a station without place", ["measurement = 'width', maximum = '1 m', station = { from = 'head' }"],
+            "limits[0].station.distance", "missing", "one of the two",
+        ),
+        (
+            "a part that is none", ["measurement = 'width', maximum = '1 m', station = { from = 'head', part = '3/3' }"],
+            "limits[0].station.part", "wrong_value", "1/3",
+        ),
+        (
+            "days that end before they start",
+            ["measurement = 'foot_length', maximum = '2 m', certified_from = 2026-03-01, certified_to = 2026-02-01"],
+            "limits[0].certified_to", "ends_before_start", "before",
+        ),
+        ("inches read as mm", ["measurement = 'luff_length', maximum = '192 mm'"], "limits[0].maximum", "looks_like_a_slip", "inches"),
+        (
+            "the same limit twice on the same days", ["measurement = 'foot_length', maximum = '2 m'"] * 2,
+            "limits[1].measurement", "twice", "limits[0]",
+        ),
+    ],
+)  # fmt: skip
+def test_wrong_richer_limits(label: str, limits: list[str], path: str, code: str, part: str) -> None:
+    found = problems(HEAD + "\n".join(f"{{ rule = 'r', {limit} }}," for limit in limits) + "]")
+    assert any((p, c) == (f"sail[0].{path}", code) and part in m for p, c, m in found), (label, found)
+
+
+def test_five_thousand_limits_are_refused_with_one_problem() -> None:
+    rows = "\n".join(f"{{ rule = '{i}', measurement = 'width', station_stated = false, maximum = '1 m' }}," for i in range(5000))
+    assert [(p, c) for p, c, _ in problems(HEAD + rows + "]")] == [("sail[0].limits", "too_many")]

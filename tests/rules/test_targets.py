@@ -1,5 +1,6 @@
 """Design targets: which of limit, pattern, boat and spar decides, and every refusal at once."""
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -257,7 +258,78 @@ def test_sizes_that_cannot_be_used(label, boat, path, code, part):
     assert part in found[2], label
 
 
-@pytest.mark.parametrize("kind", [k for k in SailKind if k is not SailKind.MAINSAIL])
-def test_other_kinds_are_refused(kind):
-    (found,) = refusals(rule(*LIMITS, kind=kind))
-    assert found[:2] == ("sail_kind", "not_designed")
+@pytest.mark.parametrize(
+    ("kind", "pattern", "missing"),
+    [
+        (SailKind.HEADSAIL, {"luff_length": "4600", "leech_length": "4250", "foot_length": "1700"}, []),
+        (SailKind.HEADSAIL, {"luff_length": "4600", "leech_length": "4250", "luff_perpendicular": "1600"}, []),
+        (SailKind.HEADSAIL, {"luff_length": "4600"}, ["leech_length", "foot_length"]),
+        (SailKind.SYMMETRIC_SPINNAKER, {"leech_length": "6000", "foot_length": "3300", "foot_median": "6100"}, []),
+        (SailKind.ASYMMETRIC_SPINNAKER, {"leech_length": "6000", "foot_length": "3300"}, ["luff_length"]),
+        (SailKind.TRYSAIL, {"luff_length": "3000", "leech_length": "4000", "foot_length": "2000"}, []),
+        (SailKind.STORM_JIB, {}, ["luff_length", "leech_length", "foot_length"]),
+    ],
+)
+def test_what_each_kind_cannot_do_without(kind, pattern, missing):
+    """The sizes asked for become targets; the others of the outline may be assumed."""
+    bare = rules.SailRule(kind, (rules.Limit("cloth_weight", "C.1", D(100), None, ""),))
+    sizes = {n: D(v) for n, v in pattern.items()}
+    if missing:
+        assert [(path, code) for path, code, _ in refusals(bare, sizes)] == [(n, "missing") for n in missing]
+    else:
+        assert {n: t.value for n, t in targets(bare, sizes, margins=()).items()} == sizes
+
+
+def test_a_limit_by_formula_follows_the_sizes_it_is_computed_from():
+    """Half width at most 0.6 of the foot, foot at most E less 50 mm: 2,400 from the boom, then 1,440."""
+    follows = (
+        rules.Limit("half_width", "C.8", None, None, "", maximum_formula="0.6 * foot_length"),
+        rules.Limit("foot_length", "C.9", None, None, "", maximum_formula="boom_band_distance - 50 mm"),
+    )
+    found = targets(changed(*follows), boat={"boom_band_distance": "2450"})
+    assert (found["foot_length"].value, found["foot_length"].rule) == (D("2390"), "C.9")
+    assert found["half_width"].value == D("0.6") * D("2390") - D(5)
+
+
+def test_a_limit_by_formula_without_its_value_is_not_guessed():
+    follows = rules.Limit("foot_length", "C.9", None, None, "", maximum_formula="boom_band_distance - 50 mm")
+    assert [f for f in refusals(changed(follows)) if f[1] == "cannot_determine"] == [
+        (
+            "foot_length",
+            "cannot_determine",
+            "the limit of C.9 cannot be determined: boom_band_distance - 50 mm needs boom_band_distance, not given",
+        )
+    ]
+
+
+def test_an_asked_size_over_a_limit_by_formula_is_an_error():
+    follows = rules.Limit("half_width", "C.8", None, None, "", maximum_formula="0.6 * foot_length")
+    found = refusals(changed(follows), boat={"half_width": "1465"})
+    assert [(path, code) for path, code, _ in found] == [("half_width", "outside_maximum")]
+    assert "over the maximum of 1 464 mm (C.8)" in found[0][2]
+
+
+def test_a_ratio_that_the_targets_break_is_an_error():
+    ratio = rules.Limit("ratio", "C.10", D("0.7"), None, "", formula="half_width / foot_length", name="half width over foot")
+    ((path, code, message),) = refusals(rule(*LIMITS, ratio))
+    assert (path, code) == ("ratio", "outside_minimum")
+    assert message.startswith("half width over foot 0.59")
+
+
+def test_a_permitted_list_gives_the_largest_value_below_what_was_wanted():
+    permitted = rules.Limit("top_width", "C.11", None, None, "", permitted=(D(110), D(125), D(140)))
+    found = targets(changed(permitted))["top_width"]
+    assert (found.value, found.decided_by, found.reason) == (D(125), "limit", "125 mm of the permitted 110 mm, 125 mm, 140 mm (C.11)")
+
+
+@pytest.mark.parametrize(("on", "value"), [(date(2026, 3, 31), "5220"), (date(2026, 4, 1), "5200"), (None, "5200")])
+def test_a_dated_limit_by_the_day_of_certification(on, value):
+    """Without a day the stricter one counts."""
+    dated = rules.Limit("luff_length", "C.3", None, D(5200), "", certified_from=date(2026, 4, 1))
+    found = rules.design_target(rule(*LIMITS, dated), (), {"top_width": D(130)}, {}, certified_on=on)
+    assert {t.measurement: t.value for t in found}["luff_length"] == D(value)
+
+
+def test_a_limit_for_sails_measured_again_is_no_target():
+    again = rules.Limit("luff_length", "C.3", None, D(5190), "", measured=rules.Measured.AGAIN)
+    assert targets(rule(*LIMITS, again))["luff_length"].value == D(5210)

@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
+import re
+from decimal import Decimal
+
 from costing import measurements
+from costing.errors import InputError
 from costing.measurements import Corner, SailKind
-from costing.rules import ByEye, Choice, ClassRule, Limit, OptionRule, RoyaltyLabel, SailRule
+from costing.rules import ByEye, Choice, ClassRule, Limit, Measured, OptionRule, RoyaltyLabel, SailRule, Station, formula, references
 from loft.catalogue.formats.reader import Reader, open_file
+
+MOST_LIMITS = 400
+#: Luff and leech of a working sail, in hull lengths: wide enough for every class seen, too narrow for a slip of the unit.
+_LEAST_OF_HULL, _MOST_OF_HULL = Decimal("0.4"), Decimal(3)
+_SMALL = frozenset({SailKind.TRYSAIL, SailKind.STORM_JIB})
 
 
 def read_class(text: str) -> ClassRule:
@@ -26,6 +35,9 @@ def read_class(text: str) -> ClassRule:
     if rule.valid_to is not None and rule.valid_to < rule.valid_from:
         head.wrong("valid_to", "ends_before_start", f"{rule.valid_to} is before valid_from {rule.valid_from}")
     _refuse_twice(top, [s.kind for s in rule.sails])
+    _check_lengths(top, rule)
+    for i, j, way in references.circles(rule.sails):
+        top.wrong(f"sail[{i}].limits[{j}]", "circular", f"no value can be found for it: {way}")
     top.finish()
     return rule
 
@@ -34,7 +46,7 @@ def _sail(t: Reader) -> SailRule:
     label = _royalty_label(t.table("royalty_label")) if t.has("royalty_label") else None
     rule = SailRule(
         kind=t.choice("kind", SailKind),
-        limits=tuple(_limit(row) for row in t.tables("limits", least=1)),
+        limits=_limits(t),
         options=tuple(OptionRule(r.text("option"), r.choice("choice", Choice), r.text("rule")) for r in t.tables("options")),
         permitted_cloth=t.texts("permitted_cloth", ()),
         permitted_cloth_rule=t.text("permitted_cloth_rule", ""),
@@ -47,25 +59,99 @@ def _sail(t: Reader) -> SailRule:
     return rule
 
 
+def _limits(t: Reader) -> tuple[Limit, ...]:
+    rows = t.tables("limits", least=1)
+    if len(rows) > MOST_LIMITS:
+        t.wrong("limits", "too_many", f"has {len(rows)} limits; a sail has at most {MOST_LIMITS}")
+    return tuple(_limit(row) for row in rows)
+
+
 def _limit(row: Reader) -> Limit:
     name = measurement_name(row, "measurement", row.text("measurement"))
     unit = measurements.MEASUREMENTS[name].unit if name else None
-    minimum = row.size("minimum", unit) if unit and row.has("minimum") else None
-    maximum = row.size("maximum", unit) if unit and row.has("maximum") else None
-    low, high = row.printed("minimum"), row.printed("maximum")
-    if not low and not high:
-        row.wrong("maximum", "missing", "a limit has a minimum, a maximum or both")
-    if minimum is not None and maximum is not None and minimum > maximum:
-        row.wrong("minimum", "above_maximum", f"{low} is more than the maximum {high}")
-    return Limit(
+    exactly = _bound(row, "exactly", unit)
+    minimum = exactly if exactly is not None else _bound(row, "minimum", unit)
+    maximum = exactly if exactly is not None else _bound(row, "maximum", unit)
+    limit = Limit(
         measurement=name,
         rule=row.text("rule"),
         minimum=minimum,
         maximum=maximum,
-        printed=row.sentence("printed", _as_printed(low, high)),
+        printed=row.sentence("printed", _as_printed(row)),
         corner=row.choice("corner", Corner) if row.has("corner") else None,
         note=row.sentence("note", ""),
+        minimum_formula=_formula(row, "minimum_formula", unit),
+        maximum_formula=_formula(row, "maximum_formula", unit),
+        permitted=row.sizes("permitted", unit) if unit else (),
+        formula=_formula(row, "formula", unit),
+        name=row.text("name", ""),
+        station=_station(row),
+        measured=row.choice("measured", Measured) if row.has("measured") else None,
+        certified_from=row.optional_day("certified_from"),
+        certified_to=row.optional_day("certified_to"),
+        open=row.sentence("open", ""),
     )
+    _check_limit(row, limit)
+    return limit
+
+
+def _bound(row: Reader, key: str, unit: str | None) -> Decimal | None:
+    return row.size(key, unit) if row.has(key) and unit else None
+
+
+def _formula(row: Reader, key: str, unit: str | None) -> str:
+    text = row.sentence(key, "")
+    if text and unit:
+        try:
+            formula.check_unit(formula.parse(text), unit)
+        except InputError as error:
+            row.wrong(key, error.problems[0].code, f"{text!r}: {error.problems[0].message}")
+    return text
+
+
+def _station(row: Reader) -> Station | None:
+    if not row.flag("station_stated", True):
+        return Station()
+    if not row.has("station"):
+        return None
+    t = row.table("station")
+    start, distance = t.choice("from", Corner), t.length("distance") if t.has("distance") else None
+    part = _part(t) if t.has("part") else None
+    if (distance is None) == (part is None):
+        t.wrong("distance", "missing", "a station has a distance from its corner or the part of the leech, one of the two")
+    if start is Corner.TACK:
+        t.wrong("from", "wrong_value", "a station lies on the leech: it is counted from the head or the clew")
+    return Station(start, distance, part)
+
+
+def _part(t: Reader) -> tuple[int, int] | None:
+    found = re.fullmatch(r"([1-9][0-9]?)/([1-9][0-9]?)", t.text("part"))
+    if found is None or int(found[1]) >= int(found[2]):
+        t.wrong("part", "wrong_value", 'should be a part of the leech such as "1/3"')
+        return None
+    return int(found[1]), int(found[2])
+
+
+_BOUNDS = ("exactly", "minimum", "maximum", "minimum_formula", "maximum_formula", "permitted", "open")
+
+
+def _check_limit(row: Reader, limit: Limit) -> None:
+    given = [key for key in _BOUNDS if row.has(key)]
+    if not given:
+        row.wrong("maximum", "missing", "a limit has a minimum, a maximum or both")
+    if "exactly" in given and len(given) > 1:
+        row.wrong("exactly", "given_twice", f"exactly says both bounds; leave out {', '.join(given[1:])}")
+    for side in ("minimum", "maximum"):
+        if side in given and f"{side}_formula" in given:
+            row.wrong(f"{side}_formula", "given_twice", f"there is a {side} as well; give one of the two")
+    if limit.minimum is not None and limit.maximum is not None and limit.minimum > limit.maximum:
+        row.wrong("minimum", "above_maximum", f"{row.printed('minimum')} is more than the maximum {row.printed('maximum')}")
+    if limit.certified_from and limit.certified_to and limit.certified_to < limit.certified_from:
+        row.wrong("certified_to", "ends_before_start", f"{limit.certified_to} is before certified_from {limit.certified_from}")
+    if limit.measurement in ("ratio", "area") and not limit.formula:
+        row.wrong("formula", "missing", f"{limit.measurement} is computed: say how, for example formula = 'half_width / foot_length'")
+    if limit.measurement == "width" and limit.station is None:
+        row.wrong("station", "missing", "say at which point of the leech, or station_stated = false where the rule does not")
 
 
 def measurement_name(row: Reader, key: str, name: str) -> str:
@@ -79,10 +165,16 @@ def measurement_name(row: Reader, key: str, name: str) -> str:
     return ""
 
 
-def _as_printed(low: str, high: str) -> str:
-    if low and low == high:
-        return f"exactly {low}"
-    return ", ".join([f"min {low}"] * bool(low) + [f"max {high}"] * bool(high))
+def _as_printed(row: Reader) -> str:
+    """The bounds as they stand in the file; a permitted list and a formula too."""
+    low, high, exactly = row.printed("minimum"), row.printed("maximum"), row.printed("exactly")
+    if exactly or (low and low == high):
+        return f"exactly {exactly or low}"
+    computed_low, computed_high = row.printed("minimum_formula"), row.printed("maximum_formula")
+    said = [f"min {low or computed_low}"] * bool(low or computed_low) + [f"max {high or computed_high}"] * bool(high or computed_high)
+    if row.has("permitted"):
+        said.append(f"one of {row.printed('permitted')}")
+    return ", ".join(said) or row.printed("open") or "no bound"
 
 
 def _royalty_label(t: Reader) -> RoyaltyLabel:
@@ -90,11 +182,27 @@ def _royalty_label(t: Reader) -> RoyaltyLabel:
 
 
 def _refuse_same_limit(t: Reader, rule: SailRule) -> None:
-    seen: dict[tuple[str, Corner | None], int] = {}
+    seen: dict[tuple[object, ...], int] = {}
     for i, limit in enumerate(rule.limits):
-        first = seen.setdefault((limit.measurement, limit.corner), i)
+        when = (limit.measured, limit.certified_from, limit.certified_to)
+        what = (limit.measurement, limit.corner, limit.formula, limit.station)
+        first = i if limit.station == Station() else seen.setdefault((*what, *when), i)  # stations not stated may be several
         if first != i and limit.measurement:
             t.wrong(f"limits[{i}].measurement", "twice", f"{limit.measurement} has a limit already, in limits[{first}]")
+
+
+def _check_lengths(top: Reader, rule: ClassRule) -> None:
+    """Note luffs and leeches that no boat of this length carries, as when inches were read as mm."""
+    if rule.hull_length_mm <= 0:
+        return
+    for i, sail in enumerate(rule.sails):
+        for j, limit in enumerate(sail.limits):
+            bound = limit.maximum or limit.minimum
+            if limit.measurement not in ("luff_length", "leech_length") or not bound or sail.kind in _SMALL:
+                continue
+            if not _LEAST_OF_HULL <= bound / rule.hull_length_mm <= _MOST_OF_HULL:
+                message = f"{limit.printed} does not go with a hull of {rule.hull_length_mm:f} mm: were inches, feet or metres meant?"
+                top.wrong(f"sail[{i}].limits[{j}].maximum", "looks_like_a_slip", message)
 
 
 def _refuse_twice(top: Reader, kinds: list[SailKind]) -> None:

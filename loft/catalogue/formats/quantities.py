@@ -42,6 +42,12 @@ def count(value: Any) -> Decimal:
     return Decimal(value)
 
 
-#: How a value is read, by the unit of its measurement.
-READERS: dict[str, Callable[[Any], Decimal]] = {"mm": length_mm, "m2": area_m2, "g/m2": weight_gsm, "count": count}
+def ratio(value: Any) -> Decimal:
+    """A plain number that is not negative, such as 0.65."""
+    if isinstance(value, bool) or not isinstance(value, int | Decimal) or not Decimal(value).is_finite() or value < 0:
+        raise ValueError(f"{value!r} should be a number without quotes, such as 0.65")
+    return Decimal(value)
 
+
+#: How a value is read, by the unit of its measurement.
+READERS: dict[str, Callable[[Any], Decimal]] = {"mm": length_mm, "m2": area_m2, "g/m2": weight_gsm, "count": count, "ratio": ratio}

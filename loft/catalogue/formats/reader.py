@@ -134,9 +134,16 @@ class Reader:
         """A value in a measurement's unit: mm, m2, g/m2 or count."""
         return self._read(key, quantities.READERS[unit], Decimal(0), None)
 
+    def sizes(self, key: str, unit: str) -> tuple[Decimal, ...]:
+        """A list of values in a measurement's unit; none when it is left out."""
+        return self._read(key, lambda values: tuple(quantities.READERS[unit](v) for v in _list(values)), (), ())
+
     def printed(self, key: str) -> str:
         """A value as it stands in the file, empty when it does not."""
-        return str(self._values[key]).strip() if self.has(key) else ""
+        if not self.has(key):
+            return ""
+        found = self._values[key]
+        return ", ".join(str(v).strip() for v in found) if isinstance(found, list) else str(found).strip()
 
     # tables inside
 
@@ -197,6 +204,12 @@ def _text(value: Any) -> str:
     if not value.strip():
         raise ValueError("is empty")
     return value.strip()
+
+
+def _list(value: Any) -> list[Any]:
+    if not isinstance(value, list) or not value:
+        raise ValueError("should be a list of values in square brackets")
+    return value
 
 
 def _texts(value: Any) -> tuple[str, ...]:
