@@ -1,10 +1,12 @@
 """Cloth: an outline and the pattern's making instructions in, panels, parts and an audited lay out.
 
 `cut_shape` adds take-up to the finished sizes; `panels` and `parts` give every piece to cut, each naming its material;
-`plan_lay` places parts on the roll in table sections; `audit_lay` checks a lay with code that shares nothing with the planner.
+`plan_lay` places parts on the roll in table sections, shorter the more steps it is given; `estimate` tells its length for many
+copies without it; `audit_lay` checks a lay with code that shares nothing with the planner.
 """
 
 from costing.cloth.audit import audit_lay
+from costing.cloth.estimate import Estimate, estimate
 from costing.cloth.lay import Lay, Placement, Section, Table
 from costing.cloth.make import (
     Edge,
@@ -28,6 +30,7 @@ __all__ = [
     "Edge",
     "EdgeMethod",
     "EdgePatch",
+    "Estimate",
     "Lay",
     "Make",
     "Mark",
@@ -45,6 +48,7 @@ __all__ = [
     "audit_lay",
     "chosen",
     "cut_shape",
+    "estimate",
     "net_area_mm2",
     "panels",
     "parts",

@@ -91,17 +91,16 @@ class TestMeetings:
     def test_at_the_ends_of_a_stretch_they_touch_and_in_its_middle_they_overlap(self, measured_main: Parts) -> None:
         kinds = pieces([("", p) for p in measured_main["S0"]], 1370, TOUCHING, keep_holes=False)
         chosen = [kinds[n] for n in (0, 4, 5, 8)]  # foot panel, head panel, two patches: none of them hollow in a row
-        rows, fine = 137, 5
-        m = Meetings(chosen, rows, 10.0, fine)
+        m = Meetings(chosen, 274, 5.0, 5)
         shapes = [Polygon(shape.rings[0]) for shape in m.shapes]
         checked = 0
         for a, b in itertools.product(range(len(shapes)), repeat=2):
-            for up in range(-20, 40, 7):
+            for up in range(-40, 80, 14):
                 at = m.base(m.tracks[a][0], 0) + up
                 low, high = float(m.low[m.tracks[b][0]][at]), float(m.high[m.tracks[b][0]][at])
                 if low >= high:
                     continue
-                moved = [translate(shapes[b], x, up * 10.0) for x in (low - 0.1, (low + high) / 2, high + 0.1)]
+                moved = [translate(shapes[b], x, up * 5.0) for x in (low - 0.1, (low + high) / 2, high + 0.1)]
                 areas = [shapes[a].intersection(other).area for other in moved]
                 assert areas[0] == 0
                 assert areas[2] == 0
