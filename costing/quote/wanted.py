@@ -108,12 +108,13 @@ def _cloth(sail: SailRequest, house: House, wrong: Collector) -> Cloth | None:
         wrong.add(path, "unknown_cloth", f"there is no sailcloth {code!r}{_hint(code, bodies)}")
         return None
     problems = Collector()
-    _check_cloth(cloth, house, path, problems)
+    check_cloth(cloth, house, path, problems)
     wrong.extend(problems)
     return None if problems else cloth
 
 
-def _check_cloth(cloth: Cloth, house: House, path: str, wrong: Collector) -> None:
+def check_cloth(cloth: Cloth, house: House, path: str, wrong: Collector) -> None:
+    """Add what keeps a cloth from being the body of the house's sail: class weight, orientation for the cut, class list, pattern."""
     pattern, rule = house.pattern, house.class_rule.sail(house.pattern.sail_kind)
     _check_weight(cloth, rule, path, wrong)
     if pattern.make.cut == "cross-cut" and cloth.orientation is Orientation.WARP:

@@ -77,6 +77,27 @@ def readable_rows(data: bytes, *, pattern: Pattern) -> tuple[tuple[BoatRow, ...]
     return tuple(found), problems
 
 
+def with_cloth(data: bytes, *, old: str, new: str, default: str, old_colour: str) -> bytes:
+    """The same list with one cloth in place of another; every other cell stays as it was written.
+
+    default: the cloth of a row that names none; old_colour: what such a row gets as its colour, because another cloth may have another
+    first colour.
+    """
+    text = _decoded(data)
+    header, rows = _table(text)
+    columns = [*header, *(name for name in ("cloth", "colour") if name not in header)]
+    cloth, colour = columns.index("cloth"), columns.index("colour")
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, delimiter=_separator(text))
+    writer.writerow(columns)
+    for _, cells in rows:
+        cells = [*cells[: len(columns)], *[""] * (len(columns) - len(cells))]
+        if (cells[cloth].strip() or default) == old:
+            cells[cloth], cells[colour] = new, cells[colour].strip() or old_colour
+        writer.writerow(cells)
+    return out.getvalue().encode()
+
+
 def _decoded(data: bytes) -> str:
     if len(data) > MOST_BYTES:
         raise problem("file", "too_large", f"has {len(data)} bytes; at most {MOST_BYTES} are read")

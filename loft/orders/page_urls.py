@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from loft.orders.pages import answer, board, drafting, exposure, help, ladder, letters, order_papers, orders, personal, quotes
+from loft.orders.pages import answer, board, cloth, drafting, exposure, help, ladder, letters, order_papers, orders, personal, quotes
 
 urlpatterns = [
     path("", board.order_board, name="order_board"),
@@ -13,6 +13,8 @@ urlpatterns = [
     path("quotes/new/", drafting.new_quote, name="new_quote"),
     path("quotes/<int:pk>/", quotes.quote_page, name="quote_page"),
     path("quotes/<int:pk>/ladder/", ladder.ladder_page, name="price_ladder"),
+    path("quotes/<int:pk>/cloth/", cloth.cloth_page, name="quote_cloth"),
+    path("quotes/<int:pk>/cloth/substitute/", cloth.substitute_cloth, name="substitute_cloth"),
     path("quotes/<int:pk>/issue/", quotes.issue, name="issue_quote"),
     path("quotes/<int:pk>/revise/", drafting.revise, name="revise_quote"),
     path("quotes/<int:pk>/cancel/", quotes.cancel, name="cancel_quote"),

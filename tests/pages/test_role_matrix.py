@@ -62,6 +62,7 @@ TABLE: dict[tuple[str, str], str] = {
     ("api/letters/", "get"): "M", ("api/letters/<slug:name>/", "get"): "M", ("api/letters/<slug:name>/", "put"): "M",
     ("orders/<int:pk>/lines/<int:position>/deliver/", "post"): "MO",
     ("api/orders/<int:pk>/lines/<int:position>/deliver/", "post"): "MO", ("api/orders/<int:pk>/cancel/", "post"): "M",
+    ("quotes/<int:pk>/cloth/", "get"): "MOR", ("quotes/<int:pk>/cloth/substitute/", "post"): "MO",
     ("supplier-lists/", "get"): "MOR", ("supplier-lists/<int:pk>/list.<str:kind>", "get"): "MOR",
     ("supplier-lists/import/", "get"): "M", ("supplier-lists/import/", "post"): "M", ("supplier-lists/store/", "post"): "M",
     # the floor
