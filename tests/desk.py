@@ -9,6 +9,7 @@ from email.message import EmailMessage
 
 from django.contrib.auth.models import User
 from django.core import mail as outbox
+from django.test.utils import CaptureQueriesContext
 
 from costing.quote import PricedBatch
 from loft.catalogue import services as catalogue
@@ -88,3 +89,11 @@ def link_in(letter: EmailMessage) -> str:
     found = re.search(r"https?://\S+/accept/\S+/", body.get_content())
     assert found is not None, body.get_content()
     return found[0]
+
+
+_TRANSACTION_CONTROL = ("BEGIN", "COMMIT", "SAVEPOINT", "RELEASE SAVEPOINT")
+
+
+def queries(captured: CaptureQueriesContext) -> list[str]:
+    """What the database was asked and told, without the marks that begin and end a transaction."""
+    return [q["sql"] for q in captured if not q["sql"].startswith(_TRANSACTION_CONTROL)]

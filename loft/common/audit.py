@@ -6,7 +6,9 @@ which is deleted when that person's data is erased; the rest must say nothing pe
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -24,6 +26,9 @@ _BY_NUMBER = frozenset({"customer", "boat"})
 
 THE_CUSTOMER = "the customer"
 THE_SERVICE = "the service"
+
+# What is recorded inside `together` and not stored yet: an entry with its personal part, which may be empty.
+_waiting: ContextVar[list[AuditPersonal] | None] = ContextVar("audit_waiting", default=None)
 
 
 def record(
@@ -45,10 +50,7 @@ def record(
         raise RuntimeError("audit.record() must be called inside the transaction that it reports")
     old, new = _differing(before or {}, after or {})
     entry = _entry(action, row, by, who, _without(old, personal), _without(new, personal))
-    entry.save(force_insert=True)
-    private_old, private_new = _only(old, personal), _only(new, personal)
-    if private_old or private_new:
-        AuditPersonal.objects.create(entry=entry, before=private_old, after=private_new)
+    _note([AuditPersonal(entry=entry, before=_only(old, personal), after=_only(new, personal))])
     return entry
 
 
@@ -56,7 +58,19 @@ def record_all(action: str, rows: Iterable[Model], *, by: User | None, after: Va
     """Note the same write on many rows with one statement; nothing personal among the values."""
     if not connection.in_atomic_block:
         raise RuntimeError("audit.record_all() must be called inside the transaction that it reports")
-    AuditEntry.objects.bulk_create(_entry(action, row, by, who, {}, _plain(after or {})) for row in rows)
+    _note([AuditPersonal(entry=_entry(action, row, by, who, {}, _plain(after or {})), before={}, after={}) for row in rows])
+
+
+@contextmanager
+def together() -> Iterator[None]:
+    """Store what is recorded in this block with one statement at its end; use it inside the transaction, around several writes."""
+    notes: list[AuditPersonal] = []
+    token = _waiting.set(notes)
+    try:
+        yield
+    finally:
+        _waiting.reset(token)
+    _store(notes)
 
 
 def values(row: Model, *names: str) -> dict[str, Any]:
@@ -75,6 +89,24 @@ def forget_personal(subjects: Mapping[str, Collection[int]]) -> int:
 def kind_of(row: Model) -> str:
     """How entries call this kind of row."""
     return str(row._meta.model_name)
+
+
+def _note(notes: list[AuditPersonal]) -> None:
+    waiting = _waiting.get()
+    if waiting is None:
+        _store(notes)
+    else:
+        waiting.extend(notes)
+
+
+def _store(notes: list[AuditPersonal]) -> None:
+    """The entries, and beside them the personal parts of those that have one."""
+    AuditEntry.objects.bulk_create(note.entry for note in notes)
+    private = [note for note in notes if note.before or note.after]
+    for note in private:
+        note.entry_id = note.entry.pk
+    if private:
+        AuditPersonal.objects.bulk_create(private)
 
 
 def _entry(action: str, row: Model, by: User | None, who: str, before: Values, after: Values) -> AuditEntry:

@@ -10,8 +10,7 @@ import hmac
 from datetime import datetime, timedelta
 
 from django.conf import settings
-from django.db import IntegrityError, transaction
-from django.db.models import F
+from django.db import connection
 from django.http import HttpRequest
 
 from loft.common.errors import TooMany
@@ -20,6 +19,15 @@ from loft.common.models import RateCount
 WRONG_LINK = "wrong_link"
 WRONG_TOKEN = "wrong_token"
 COSTLY = "costly"
+
+# One statement, so that processes that count at once lose none; SQLite and PostgreSQL read it alike.
+_COUNT_ONE = """
+    INSERT INTO common_ratecount AS mine (name, who, started_at, count) VALUES (%(name)s, %(who)s, %(now)s, 1)
+    ON CONFLICT (name, who) DO UPDATE SET
+        count = CASE WHEN mine.started_at > %(window_began)s THEN mine.count + 1 ELSE 1 END,
+        started_at = CASE WHEN mine.started_at > %(window_began)s THEN mine.started_at ELSE excluded.started_at END
+    RETURNING count
+"""
 
 
 def check(name: str, who: str, *, now: datetime) -> None:
@@ -51,23 +59,10 @@ def forget_old(*, now: datetime) -> int:
 
 def _count(name: str, who: str, now: datetime, window: timedelta) -> int:
     """One more in the running window, or the first of a new one; how many that makes."""
-    mine = RateCount.objects.filter(name=name, who=who)
-    with transaction.atomic():
-        if not mine.filter(started_at__gt=now - window).update(count=F("count") + 1):
-            fresh = mine.filter(started_at__lte=now - window).update(started_at=now, count=1)
-            if not fresh and not _begin(name, who, now):
-                mine.update(count=F("count") + 1)
-        return mine.values_list("count", flat=True).get()
-
-
-def _begin(name: str, who: str, now: datetime) -> bool:
-    """The first count of all; False when another process was faster."""
-    try:
-        with transaction.atomic():
-            RateCount.objects.create(name=name, who=who, started_at=now, count=1)
-    except IntegrityError:
-        return False
-    return True
+    at = connection.ops.adapt_datetimefield_value
+    with connection.cursor() as cursor:
+        cursor.execute(_COUNT_ONE, {"name": name, "who": who, "now": at(now), "window_began": at(now - window)})
+        return int(cursor.fetchone()[0])
 
 
 def _limit(name: str) -> tuple[int, timedelta]:

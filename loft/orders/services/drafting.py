@@ -45,7 +45,7 @@ def draft_batch(
     priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on)
     row, designs = _frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
     try:
-        with transaction.atomic():
+        with transaction.atomic(), audit.together():
             if customer.pk is None:
                 customers.store_new(customer, by=by)
             row.quote = Quote.objects.create(customer=customer, created_at=now, created_by=by)
