@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
+from itertools import accumulate
 
 import shapely
 
@@ -19,6 +22,7 @@ from costing.cloth.shapes import Piece, pieces, reach_mm
 from costing.errors import Collector
 
 _Small = tuple[Piece, tuple[Footprint, ...]]
+_Wanted = tuple[str, Part]
 _Rank = Callable[[Piece], float]
 
 #: A part that is higher than this share of the roll at every turn lies in the chain: little of use passes beside it.
@@ -35,6 +39,7 @@ def plan_lay(
     *,
     fill_holes: bool = False,
     placings: int = _PLACINGS,
+    neighbours: bool = False,
     steps: int = 0,
     seed: int = 0,
     should_stop: Callable[[], bool] = lambda: False,
@@ -45,6 +50,7 @@ def plan_lay(
 
     sails: sail label -> its parts (parts of another material are left out). fill_holes: parts may lie in another part's holes.
     placings: a budget of parts placed over all orders tried, at least one order; more make a shorter lay, in proportionally more time.
+    neighbours: no sail lies in more than two sections, and these follow each other, unless it alone is longer than two tables.
     steps: parts moved on trial after that, to shorten each section; should_stop ends this early with the shortest lay found;
     progress is told the share done and the length. improve: see `Improve`. A lay from steps or `improve` was audited.
     Raises InputError for a part wider than the usable width or longer than the table (which, by how much), a self-crossing part,
@@ -53,18 +59,42 @@ def plan_lay(
     wanted = [(sail, part) for sail, parts in sails.items() for part in parts if part.material == cloth.code]
     _refuse(wanted, cloth, table)
     on = ground(cloth.usable_width_mm, table)
+    construct = partial(_constructed, on, cloth, table, fill_holes, placings)
+    first = _in_neighbours(on, construct, wanted) if neighbours else construct(wanted)
+    net = sum(net_area_mm2(part) for _, part in wanted)
+    lay = _lay(first, cloth, table, net)
+    if steps > 0:
+        found = search(on, first, steps=steps, seed=seed, should_stop=should_stop, progress=progress)
+        lay = shortest_sound((_lay(found, cloth, table, net), lay), sails, cloth, table)
+    return improved(lay, sails, cloth, table, improve, should_stop) if improve else lay
+
+
+def _constructed(on: Ground, cloth: Cloth, table: Table, fill_holes: bool, placings: int, wanted: Sequence[_Wanted]) -> list[Laid]:
     kinds = pieces(wanted, cloth.usable_width_mm, table, keep_holes=fill_holes)
     high = _CHAIN_SHARE * cloth.usable_width_mm
     chain = Chain([piece for piece in kinds if piece.least_height >= high])
     small = [(piece, on.footprints(piece)) for piece in kinds if piece.least_height < high]
-    rank = _longest_first if len(sails) == 1 else _largest_first
-    first = _shortest(on, chain, small, rank, max(1, placings // len(wanted)))
-    net = sum(net_area_mm2(part) for _, part in wanted)
-    lay = _lay(first.laid, cloth, table, net)
-    if steps > 0:
-        found = search(on, first.laid, steps=steps, seed=seed, should_stop=should_stop, progress=progress)
-        lay = shortest_sound((_lay(found, cloth, table, net), lay), sails, cloth, table)
-    return improved(lay, sails, cloth, table, improve, should_stop) if improve else lay
+    rank = _longest_first if len({sail for sail, _ in wanted}) == 1 else _largest_first
+    return _shortest(on, chain, small, rank, max(1, placings // len(wanted))).laid
+
+
+def _in_neighbours(on: Ground, construct: Callable[[Sequence[_Wanted]], list[Laid]], wanted: Sequence[_Wanted]) -> list[Laid]:
+    """Sails in groups, in their order, each group as large as fits two sections."""
+    sails: dict[str, list[_Wanted]] = {}
+    for one in wanted:
+        sails.setdefault(one[0], []).append(one)
+    rest, laid, sections = list(sails.values()), list[Laid](), 0
+    while rest:
+        areas = accumulate(sum(net_area_mm2(part) for _, part in own) for own in rest)
+        count = max(1, sum(area < 2 * on.table.length_mm * on.width for area in areas))
+        group = construct([one for own in rest[:count] for one in own])
+        while count > 1 and max(one.section for one in group) > 1:
+            count -= 1
+            group = construct([one for own in rest[:count] for one in own])
+        laid += [replace(one, section=one.section + sections) for one in group]
+        sections += max(one.section for one in group) + 1
+        rest = rest[count:]
+    return laid
 
 
 def _lay(laid: Sequence[Laid], cloth: Cloth, table: Table, net_area: float) -> Lay:

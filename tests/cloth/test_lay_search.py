@@ -71,6 +71,21 @@ class TestSkerling:
         assert told[-1][1] == pytest.approx(lay.length_mm, abs=0.01)
 
 
+class TestNeighbours:
+    @pytest.mark.parametrize("steps", [0, 100])
+    def test_no_sail_is_spread_over_more_than_two_sections_in_a_row(self, skerling: Main, steps: int) -> None:
+        sails = {f"{n:02}": skerling.parts for n in range(7)}
+        lay = cloth.plan_lay(sails, BODY, TABLE, neighbours=True, steps=steps)
+        assert cloth.audit_lay(lay, sails, BODY, TABLE) == ()
+        for sail in sails:
+            own = {p.section for p in lay.placements if p.sail == sail}
+            assert max(own) - min(own) <= 1, sail
+
+    def test_without_the_switch_they_are(self, skerling: Main) -> None:
+        lay = cloth.plan_lay({f"{n:02}": skerling.parts for n in range(7)}, BODY, TABLE)
+        assert any(len({p.section for p in lay.placements if p.sail == f"{n:02}"}) > 2 for n in range(7))
+
+
 class TestByHand:
     def test_a_part_finds_the_turn_that_lies_across(self) -> None:
         # one beside the other they need 900 of the 1,370 mm, and the longer one can lie across the roll at 600 mm
