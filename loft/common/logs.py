@@ -10,9 +10,9 @@ from pythonjsonlogger.json import JsonFormatter
 
 from loft.common import tracing
 
-# What must not be read from a log: acceptance tokens in paths, API tokens and cookies in quoted headers, passwords in addresses.
+# What must not be read from a log: tokens of links in paths, API tokens and cookies in quoted headers, passwords in addresses.
 _SECRETS = (
-    (re.compile(r"(/accept/)[^/\s\"'?#]+"), r"\1***"),
+    (re.compile(r"(/(?:accept|member)/)[^/\s\"'?#]+"), r"\1***"),
     (re.compile(r"(?i)\b(token|bearer|basic)\s+[A-Za-z0-9._~+/=-]{16,}"), r"\1 ***"),
     (re.compile(r"(?i)\b(sessionid|csrftoken|csrfmiddlewaretoken)=[^;\s&\"']+"), r"\1=***"),
     (re.compile(r"(\b[a-z][a-z+]*://[^/\s:@]*:)[^@\s/]+(@)"), r"\1***\2"),

@@ -129,7 +129,7 @@ class OrderViews(viewsets.ViewSet):
         "list": "see_orders", "retrieve": "see_orders", "payments": "record_payment", "sail_number": "give_sail_number",
         "confirmation": "see_prices", "receipt": "see_prices", "delivery_note": "see_orders",
         "cloth": "confirm_cloth", "due": "promise_day", "deliver": "deliver_order",
-        "deliver_line": "deliver_order", "cancel": "cancel_order",
+        "deliver_line": "deliver_order", "cancel": "cancel_order", "member_links": "edit_customers",
     }  # fmt: skip
 
     @extend_schema(parameters=[OrderFilter], responses=shapes.OrderOut(many=True))
@@ -201,6 +201,20 @@ class OrderViews(viewsets.ViewSet):
         asked, seen = _valid(shapes.CancelOrderIn(data=request.data)), versions.asked(request)
         services.cancel_order(order=selectors.order(pk), now=timezone.now(), by=person(request), version=seen, **asked)
         return _order(request, pk)
+
+    @extend_schema(responses=shapes.MemberLinkOut(many=True))
+    @action(detail=True, url_path="member-links", pagination_class=None)
+    def member_links(self, request: Request, pk: int) -> Response:
+        """The pages of an association's members, each with its own sail; none for another customer."""
+        found = selectors.member_links(selectors.order(pk), base_url=common.loft_profile().public_base_url)
+        rows = [
+            {
+                "position": line.position, "owner": line.owner, "address": address, "confirmed_at": line.confirmed_at,
+                "confirmed_name": line.confirmed_name,
+            }
+            for line, address in found
+        ]  # fmt: skip
+        return Response(shapes.MemberLinkOut(rows, many=True).data)
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True)

@@ -78,6 +78,14 @@ class ClothIn(serializers.Serializer[Any]):
     lot = serializers.CharField(max_length=60)
 
 
+class MemberLinkOut(serializers.Serializer[Any]):
+    position = serializers.IntegerField()
+    owner = serializers.CharField()
+    address = serializers.CharField(help_text="For this owner alone: whoever has it can confirm.")
+    confirmed_at = serializers.DateTimeField(allow_null=True)
+    confirmed_name = serializers.CharField()
+
+
 class CancelOrderIn(serializers.Serializer[Any]):
     reason = serializers.CharField(max_length=300)
 

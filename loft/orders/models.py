@@ -213,6 +213,8 @@ class OrderLine(models.Model):
     net_minor = models.BigIntegerField()
     ticket = models.OneToOneField(Ticket, on_delete=models.PROTECT, related_name="line")
     delivered_at = models.DateTimeField(null=True)
+    confirmed_at = models.DateTimeField(null=True)  # by the member whose sail it is, on his own page
+    confirmed_name = models.CharField(max_length=120, blank=True)
 
     class Meta:
         constraints = [UniqueConstraint(fields=["order", "position"], name="order_line_position_once")]

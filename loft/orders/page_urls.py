@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from loft.orders.pages import answer, board, cloth, drafting, exposure, help, ladder, letters, order_papers, orders, personal, quotes
+from loft.orders.pages import answer, board, cloth, drafting, exposure, help, ladder, letters, member, order_papers, orders, personal, quotes
 
 urlpatterns = [
     path("", board.order_board, name="order_board"),
@@ -34,6 +34,8 @@ urlpatterns = [
     path("tickets/<int:ticket_pk>/sail-number/", orders.give_sail_number, name="give_sail_number"),
     path("letters/", letters.letter_list, name="letter_list"),
     path("letters/<slug:name>/", letters.letter_page, name="letter_page"),
+    path("member/<str:token>/", member.member_page, name="member_page"),
+    path("member/<str:token>/sail.svg", member.member_drawing, name="member_drawing"),
     path("accept/<str:token>/", answer.answer, name="answer"),
     path("accept/<str:token>/decline/", answer.decline, name="decline_quote"),
     path("accept/<str:token>/quote.pdf", answer.answer_pdf, name="answer_pdf"),

@@ -130,6 +130,7 @@ def _erase_orders(customer: Customer, tickets: Sequence[Ticket]) -> None:
     for line in lines:
         line.label, line.boat, line.owner = f"sail {line.position}", ERASED, ERASED
     OrderLine.objects.bulk_update(lines, ["label", "boat", "owner"])
+    OrderLine.objects.filter(order__customer=customer).update(confirmed_name="")
     Payment.objects.filter(order__customer=customer).update(reference="")
     Order.objects.filter(customer=customer).update(cancel_reason="")
     for ticket in tickets:

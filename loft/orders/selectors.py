@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -9,6 +10,7 @@ from datetime import datetime
 from django.db.models import Count, F, Prefetch, Q, QuerySet, Sum
 
 from loft.common.errors import NotFound
+from loft.customers.models import Customer
 from loft.orders import links
 from loft.orders.models import AcceptanceLink, Order, OrderLine, Payment, Quote, Revision
 from loft.orders.states import OrderState, RevisionState
@@ -16,6 +18,7 @@ from loft.workshop import selectors as workshop
 from loft.workshop.models import Ticket
 from loft.workshop.states import TicketState
 
+_MEMBER = re.compile(r"[0-9]{1,18}-[A-Za-z0-9_-]{43}")
 _HEAVY = ("pdf", "snapshot", "boats")
 
 
@@ -67,6 +70,31 @@ def _may_be_shown(revision: Revision, now: datetime) -> bool:
     if revision.state in (RevisionState.ACCEPTED, RevisionState.DECLINED):
         return True
     return revision.state == RevisionState.ISSUED and revision.expires_at is not None and now <= revision.expires_at
+
+
+def line_for_member(token: str) -> OrderLine:
+    """The line behind a member's link; NotFound for anything else, without saying why. Only an association's order has such links."""
+    pk = token.partition("-")[0]
+    rows = OrderLine.objects.select_related("order__customer", "order__revision__quote", "order__revision__link", "ticket__design")
+    rows = rows.defer("order__revision__pdf", "ticket__sail")
+    found = rows.filter(pk=int(pk), order__customer__kind=Customer.Kind.ASSOCIATION).first() if _MEMBER.fullmatch(token) else None
+    if found is None or not links.same(token, member_token(found)) or found.order.revision.link.revoked_at is not None:
+        raise NotFound("there is no sail behind this link")
+    return found
+
+
+def member_token(line: OrderLine) -> str:
+    """The token of the page of one member of an association; the line with its order, revision and link."""
+    return links.member_token(line=line.pk, order=line.order_id, nonce=line.order.revision.link.nonce)
+
+
+def member_links(order: Order, *, base_url: str) -> list[tuple[OrderLine, str]]:
+    """Every line of an association's order with the address of its member's page; none for another customer."""
+    if order.customer.kind != Customer.Kind.ASSOCIATION:
+        return []
+    nonce = AcceptanceLink.objects.values_list("nonce", flat=True).get(revision=order.revision_id)
+    tokens = [(line, links.member_token(line=line.pk, order=order.pk, nonce=nonce)) for line in order.lines.all()]
+    return [(line, links.member_address(base_url=base_url, token=token)) for line, token in tokens]
 
 
 def orders(*, state: str = "") -> QuerySet[Order]:

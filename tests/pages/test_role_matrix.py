@@ -65,6 +65,8 @@ TABLE: dict[tuple[str, str], str] = {
     ("quotes/<int:pk>/cloth/", "get"): "MOR", ("quotes/<int:pk>/cloth/substitute/", "post"): "MO",
     ("supplier-lists/", "get"): "MOR", ("supplier-lists/<int:pk>/list.<str:kind>", "get"): "MOR",
     ("supplier-lists/import/", "get"): "M", ("supplier-lists/import/", "post"): "M", ("supplier-lists/store/", "post"): "M",
+    ("member/<str:token>/", "get"): "*", ("member/<str:token>/", "post"): "*", ("member/<str:token>/sail.svg", "get"): "*",
+    ("api/orders/<int:pk>/member-links/", "get"): "MO",
     # the floor
     ("tickets/", "get"): "MOCSR", ("tickets/<int:pk>/", "get"): "MOCSR", ("tickets/<int:pk>/<slug:station>.pdf", "get"): "MOCSR",
     ("tickets/<int:pk>/fit/", "post"): "MO", ("tickets/<int:pk>/options/", "post"): "MO", ("tickets/<int:pk>/cloth/", "post"): "MOC",

@@ -32,8 +32,9 @@ def order_page(request: HttpRequest, pk: int) -> HttpResponse:
     order = selectors.order(pk)
     row, met = selectors.board_row(order), _met_by_ticket(order)
     needs = [need for need in Need if any(need in kinds for kinds in met.values())]
+    addresses = selectors.member_links(order, base_url=common.loft_profile().public_base_url)
     context = {
-        "place": "orders", "order": order, "row": row, "asked": asked(row.missing), "needs": needs,
+        "place": "orders", "members": addresses, "order": order, "row": row, "asked": asked(row.missing), "needs": needs,
         "lines": [(line, [(need, met.get(line.ticket_id, {}).get(need)) for need in needs]) for line in order.lines.all()],
         "payments": order.payments.select_related("recorded_by").order_by("received_on", "pk"),
         "due_minor": max(order.deposit_minor - row.paid_minor, 0), "open_minor": order.gross_minor - row.paid_minor,

@@ -5,6 +5,7 @@ from loft.orders.services.closing import cancel_order, deliver, deliver_line
 from loft.orders.services.drafting import draft_batch, revise
 from loft.orders.services.issuing import EXPIRE, cancel, expire_due, issue
 from loft.orders.services.letters import word_letter
+from loft.orders.services.members import confirm_details
 from loft.orders.services.orders import (
     book_cloth,
     give_sail_number,
@@ -13,6 +14,6 @@ from loft.orders.services.orders import (
 )
 
 __all__ = [
-    "EXPIRE", "accept", "book_cloth", "cancel", "cancel_order", "decline", "deliver", "deliver_line", "draft_batch",
+    "EXPIRE", "accept", "book_cloth", "cancel", "cancel_order", "confirm_details", "decline", "deliver", "deliver_line", "draft_batch",
     "expire_due", "give_sail_number", "issue", "record_payment", "revise", "set_due_date", "word_letter",
 ]  # fmt: skip

@@ -26,7 +26,7 @@ def accept(*, token: str, name: str, now: datetime) -> Order:
     A second acceptance answers with the same order. NotFound for a link that is unknown, damaged, revoked, superseded or over:
     nobody learns which. InputError when the name is missing or no name.
     """
-    name = _name(name)
+    name = name_of(name)
     revision = selectors.revision_for_token(token, now=now)
     if revision.state != RevisionState.ACCEPTED:
         work = opening.prepare(revision, accepted_by=name)
@@ -67,10 +67,11 @@ def _order_of(revision: Revision) -> Order:
     return order
 
 
-def _name(text: str) -> str:
+def name_of(text: str) -> str:
+    """The name of a person who answers through a link, blanks drawn together; InputError when it is missing or no name."""
     name = " ".join(text.split())
     if not any(c.isalnum() for c in name):
-        raise problem("name", "missing", "write the name of the person who accepts")
+        raise problem("name", "missing", "write your name")
     if len(name) > _LONGEST_NAME or not name.isprintable():
         raise problem("name", "invalid", f"a name has at most {_LONGEST_NAME} characters, and no control characters")
     return name
