@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from io import BytesIO
+from threading import Lock
 from typing import Any
 
 from reportlab import rl_config
@@ -80,6 +81,10 @@ class _CountingCanvas(Canvas):
         super().save()
 
 
+# The library cuts a typeface's subset with one reading position for all threads: two papers at once would take each other's letters.
+_ONE_AT_A_TIME = Lock()
+
+
 def render(sheets: Sequence[Sheet], *, title: str, author: str) -> bytes:
     """All sheets in one PDF, each on fresh pages with its own numbering; the same sheets give the same bytes."""
     buffer = BytesIO()
@@ -92,7 +97,8 @@ def render(sheets: Sequence[Sheet], *, title: str, author: str) -> bytes:
         if number:
             story += [NextPageTemplate(f"first{number}"), PageBreak()]
         story += sheet.story
-    document.build(story, canvasmaker=_CountingCanvas)
+    with _ONE_AT_A_TIME:
+        document.build(story, canvasmaker=_CountingCanvas)
     return buffer.getvalue()
 
 
