@@ -4,7 +4,21 @@ from __future__ import annotations
 
 from django.urls import path
 
-from loft.orders.pages import answer, board, cloth, drafting, exposure, help, ladder, letters, member, order_papers, orders, personal, quotes
+from loft.orders.pages import (
+    answer,
+    board,
+    cloth,
+    drafting,
+    exposure,
+    help,
+    ladder,
+    letters,
+    member,
+    order_papers,
+    orders,
+    personal,
+    quotes,
+)
 
 urlpatterns = [
     path("", board.order_board, name="order_board"),
