@@ -4,6 +4,7 @@ In: a `ClassRule` (an edition as data), sizes and areas as values. Out: `breache
 determined), and `design_target`, which says for each size what decided it. Knows nothing of outlines.
 """
 
+from costing.rules.believable import doubts
 from costing.rules.compare import Assessment, Breach, Headroom, Undetermined, assess, breach_in_words, breaches, headroom, limits_for
 from costing.rules.limits import (
     ByEye,
@@ -16,6 +17,7 @@ from costing.rules.limits import (
     SailRule,
     Station,
 )
+from costing.rules.storm import storm_rule
 from costing.rules.targets import Margin, Target, design_target
 
 __all__ = [
@@ -38,6 +40,8 @@ __all__ = [
     "breach_in_words",
     "breaches",
     "design_target",
+    "doubts",
     "headroom",
     "limits_for",
+    "storm_rule",
 ]

@@ -10,6 +10,7 @@ from costing.sail.assumed import area_effects, assumed_sizes, shape_from_sizes
 from costing.sail.measure import leech_points, measure
 from costing.sail.outline import outline
 from costing.sail.shape import Line, LuffCurve, Outline, Point, SailShape
+from costing.sail.stations import measure_for, station_width
 
 __all__ = [
     "AreaComparison",
@@ -24,9 +25,11 @@ __all__ = [
     "girth_heights",
     "leech_points",
     "measure",
+    "measure_for",
     "multihull_spinnaker_area",
     "outline",
     "polygon_area",
     "published_area",
     "shape_from_sizes",
+    "station_width",
 ]

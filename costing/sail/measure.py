@@ -48,13 +48,15 @@ def _girths(sail: Outline, luff: Array) -> dict[str, float]:
     return {name: float(np.hypot(*(point - across[name]))) for name, point in points.items() if name != "upper_width"}
 
 
-def _leech_points(sail: Outline) -> dict[str, Array]:
-    """The leech points. A mainsail's hollows are bridged first: the ERS bridges them beside batten pockets (from memory), and the other
-    kinds, which have none here, are measured to the edge itself."""
+def leech_as_measured(sail: Outline) -> Array:
+    """The leech on which points are found, rows x, y. A mainsail's hollows are bridged first: the ERS bridges them beside batten pockets
+    (from memory); the other kinds, which have none here, are measured to the edge itself."""
     leech = np.array(sail.leech)
-    if sail.kind is SailKind.MAINSAIL:
-        leech = _bridged(leech)
-    return _folded(leech, np.array(sail.head_point), np.array(sail.clew_point))
+    return _bridged(leech) if sail.kind is SailKind.MAINSAIL else leech
+
+
+def _leech_points(sail: Outline) -> dict[str, Array]:
+    return _folded(leech_as_measured(sail), np.array(sail.head_point), np.array(sail.clew_point))
 
 
 def _folded(edge: Array, head: Array, end: Array) -> dict[str, Array]:

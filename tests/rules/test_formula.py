@@ -43,6 +43,19 @@ def test_values(text, unit, value):
     assert formula.evaluate(read, SIZES, unit) == D(value)
 
 
+# IRC notice of 20 November 2002 on what is a headsail and what a spinnaker (ircrating.org): half width over LP or foot, as printed; the
+# second is cut off after the decimal, not rounded.
+@pytest.mark.parametrize(
+    ("text", "sizes", "printed", "tolerance"),
+    [
+        ("100 * half_width / luff_perpendicular", {"half_width": D(6000), "luff_perpendicular": D(8470)}, 71, 0.5),
+        ("100 * half_width / foot_length", {"half_width": D(6700), "foot_length": D(8910)}, 75.1, 0.15),
+    ],
+)
+def test_published_ratios(text, sizes, printed, tolerance):
+    assert float(formula.evaluate(formula.parse(text), sizes, "ratio")) == pytest.approx(printed, abs=tolerance)
+
+
 @pytest.mark.parametrize(
     ("text", "message"),
     [
