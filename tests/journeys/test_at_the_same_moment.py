@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-import threading
-from collections.abc import Callable
 from decimal import Decimal
-from typing import Any
 
 from django.contrib.auth.models import User
-from django.db import connection
 
 from loft.common.errors import Conflict
 from loft.jobs.models import Job
@@ -17,35 +13,14 @@ from loft.orders.models import Order, OrderLine, Payment, Quote, Revision
 from loft.workshop.models import Ticket
 from loft.workshop.states import Need
 from tests import desk
-
-
-def _together(works: list[Callable[[], Any]]) -> list[Any]:
-    """Run each in a thread of its own, begun at the same moment; results in order, an exception as itself."""
-    ready = threading.Barrier(len(works))
-    results: list[Any] = [None] * len(works)
-
-    def run(index: int) -> None:
-        try:
-            ready.wait(timeout=20)
-            results[index] = works[index]()
-        except Exception as error:  # handed to the test, which says what it expects
-            results[index] = error
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=run, args=(i,)) for i in range(len(works))]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=90)
-    return results
+from tests.journeys.at_once import together
 
 
 def test_simultaneous_acceptances_open_one_order(loft: None, manager: User) -> None:
     revision = desk.issued(manager)
     token = desk.token_of(revision)
     names = [f"Hester {i}" for i in range(4)]
-    orders = _together([lambda name=name: services.accept(token=token, name=name, now=desk.NOW) for name in names])
+    orders = together([lambda name=name: services.accept(token=token, name=name, now=desk.NOW) for name in names])
     assert {type(order) for order in orders} == {Order}, orders
     assert {order.pk for order in orders} == {Order.objects.get().pk}
     assert (Order.objects.get().number, OrderLine.objects.count(), Ticket.objects.count()) == (1, 2, 2)
@@ -56,7 +31,7 @@ def test_acceptance_and_withdrawal_cannot_both_win(loft: None, manager: User) ->
     revision = desk.issued(manager, desk.ONE_BOAT)
     token = desk.token_of(revision)
     other = Revision.objects.select_related("quote").get(pk=revision.pk)
-    _together([
+    together([
         lambda: services.accept(token=token, name="Hester Lorne", now=desk.NOW),
         lambda: services.cancel(revision=other, now=desk.NOW),
     ])  # fmt: skip
@@ -66,7 +41,7 @@ def test_acceptance_and_withdrawal_cannot_both_win(loft: None, manager: User) ->
 
 def test_simultaneous_issues_are_numbered_without_a_gap(loft: None, manager: User) -> None:
     drafts = [desk.draft(desk.ONE_BOAT) for _ in range(4)]
-    issued = _together([lambda row=row: services.issue(revision=row, by=manager, now=desk.NOW) for row in drafts])
+    issued = together([lambda row=row: services.issue(revision=row, by=manager, now=desk.NOW) for row in drafts])
     assert {type(row) for row in issued} == {Revision}, issued
     assert sorted(Quote.objects.values_list("number", flat=True)) == [1, 2, 3, 4]
     for row in Revision.objects.select_related("quote"):
@@ -76,7 +51,7 @@ def test_simultaneous_issues_are_numbered_without_a_gap(loft: None, manager: Use
 def test_one_draft_issued_twice_at_once_is_issued_once(loft: None, manager: User) -> None:
     row = desk.draft(desk.ONE_BOAT)
     twice = [Revision.objects.select_related("quote__customer").get(pk=row.pk) for _ in range(2)]
-    results = _together([lambda one=one: services.issue(revision=one, by=manager, now=desk.NOW) for one in twice])
+    results = together([lambda one=one: services.issue(revision=one, by=manager, now=desk.NOW) for one in twice])
     assert sorted(type(r).__name__ for r in results) == [Conflict.__name__, Revision.__name__], results
     assert (Quote.objects.get().number, Job.objects.filter(lane="mail").count()) == (1, 1)
 
@@ -84,7 +59,7 @@ def test_one_draft_issued_twice_at_once_is_issued_once(loft: None, manager: User
 def test_the_last_two_needs_met_at_once_release_the_ticket(loft: None, manager: User) -> None:
     order = desk.accepted(manager, desk.ONE_BOAT)
     deposit = Decimal(order.deposit_minor) / 100
-    _together([
+    together([
         lambda: services.record_payment(order=order, amount=deposit, received_on=desk.TODAY, by=manager, now=desk.NOW),
         lambda: services.book_cloth(order=order, roll="R-7", lot="1180", by=manager, now=desk.NOW),
     ])  # fmt: skip
@@ -98,6 +73,6 @@ def test_two_halves_of_the_deposit_at_once_are_the_deposit(loft: None, manager: 
     half = order.deposit_minor // 2
     amounts = (Decimal(half) / 100, Decimal(order.deposit_minor - half) / 100)
     pay = services.record_payment
-    _together([lambda a=a: pay(order=order, amount=a, received_on=desk.TODAY, by=manager, now=desk.NOW) for a in amounts])
+    together([lambda a=a: pay(order=order, amount=a, received_on=desk.TODAY, by=manager, now=desk.NOW) for a in amounts])
     assert Payment.objects.count() == 2
     assert Ticket.objects.get().requirements.get(kind=Need.DEPOSIT).met_at == desk.NOW

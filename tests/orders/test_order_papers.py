@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -9,10 +10,11 @@ from django.contrib.auth.models import User
 
 from costing.errors import InputError
 from costing.quote import TaxLine
+from loft.catalogue import services as catalogue
 from loft.common import selectors as common
 from loft.orders import order_papers, paper, selectors, services
 from loft.orders.models import Order, Payment, Revision
-from tests import desk
+from tests import desk, skerling
 from tests.documents import reading
 
 
@@ -94,6 +96,16 @@ def test_a_payment_larger_than_what_is_open_is_refused(order: Order, manager: Us
     assert (problem.code, f"GBP {still:,} is still open" in problem.message) == ("too_much", True)
     assert Payment.objects.count() == (1 if Decimal(first) else 0)
     _pay(order, still, manager)
+
+
+@pytest.mark.parametrize("deposit", ["1.01", "100", "-0.1"])
+def test_terms_cannot_ask_a_deposit_larger_than_the_order(loft: None, deposit: str) -> None:
+    text = skerling.text("larkfield_2026.toml")
+    wrong = re.sub(r"(?m)^deposit = \S+", f"deposit = {deposit}", text)
+    assert wrong != text
+    with pytest.raises(InputError) as refused:
+        catalogue.load_house(text=wrong)
+    assert {p.path.rpartition(".")[2] for p in refused.value.problems} == {"deposit"}
 
 
 def test_the_delivery_note_names_what_leaves_and_no_price(order: Order, manager: User) -> None:
