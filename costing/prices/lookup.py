@@ -5,6 +5,7 @@ Which list: of each supplier the newest list in force on the day that has the ma
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
@@ -12,6 +13,7 @@ from decimal import Decimal
 from costing import money
 from costing.errors import Collector, InputError, problem
 from costing.prices.lists import Break, SupplierList, SupplierRow, UnitCost
+from costing.prices.rates import DayRates, Exchange, exchange
 from costing.units import INCH_MM, YARD_MM
 
 #: Units of supplier lists -> the unit that we count in and how many of those one of theirs is; all exact.
@@ -24,26 +26,39 @@ SUPPLIER_UNITS: dict[str, tuple[str, Decimal]] = {
     "pair": ("piece", Decimal(2)),
     "100 pieces": ("piece", Decimal(100)),
 }
+_ROLL = re.compile(r"roll of ([1-9][0-9]{0,4}(?:\.[0-9]{1,3})?) (m|yd)")
+
+
+def supplier_unit(unit: str) -> tuple[str, Decimal]:
+    """The unit that we count in and how many of those one of theirs is; exact. "roll of 50 m" is 50 m; any other word is itself."""
+    if roll := _ROLL.fullmatch(unit):
+        ours, each = SUPPLIER_UNITS[roll[2]]
+        return ours, Decimal(roll[1]) * each
+    return SUPPLIER_UNITS.get(unit, (unit, Decimal(1)))
 
 
 def unit_costs(
-    lists: tuple[SupplierList, ...], quantities: Mapping[str, tuple[Decimal, str]], *, on: date, currency: str
-) -> dict[str, UnitCost]:
+    lists: tuple[SupplierList, ...], quantities: Mapping[str, tuple[Decimal, str]], *, on: date, currency: str,
+    rates: tuple[DayRates, ...] = (),
+) -> dict[str, UnitCost]:  # fmt: skip
     """The unit cost of each material on a day, at the break that its quantity reaches.
 
     quantities: material -> (amount, unit). Raises InputError (paths "prices.<material>") with every material that has no price on the day,
-    another unit or another currency.
+    another unit, or another currency without a rate for the day. rates: what lists in other currencies are converted with; the rate
+    stands in the source.
     """
     found: dict[str, UnitCost] = {}
     wrong = Collector()
     for material, (amount, unit) in quantities.items():
         with wrong.under(f"prices.{material}"):
-            found[material] = _cheapest(lists, material, amount, unit, on, currency)
+            found[material] = _cheapest(lists, material, amount, unit, on, currency, rates)
     wrong.raise_if_any()
     return found
 
 
-def _cheapest(lists: tuple[SupplierList, ...], material: str, amount: Decimal, unit: str, on: date, currency: str) -> UnitCost:
+def _cheapest(
+    lists: tuple[SupplierList, ...], material: str, amount: Decimal, unit: str, on: date, currency: str, rates: tuple[DayRates, ...]
+) -> UnitCost:
     newest: dict[str, tuple[SupplierList, SupplierRow]] = {}
     for listed, row in _rows(lists, material):
         held = newest.get(listed.supplier)
@@ -54,7 +69,7 @@ def _cheapest(lists: tuple[SupplierList, ...], material: str, amount: Decimal, u
     costs, wrong = [], Collector()
     for listed, row in newest.values():
         with wrong.under(""):
-            costs.append(_unit_cost(listed, row, amount, unit, currency))
+            costs.append(_unit_cost(listed, row, amount, unit, _exchange(listed, currency, on, rates)))
     if not costs:
         raise InputError(wrong)
     return min(costs, key=lambda c: (c.amount, c.source))
@@ -68,18 +83,30 @@ def _in_force(listed: SupplierList, on: date) -> bool:
     return listed.valid_from <= on and (listed.valid_to is None or on <= listed.valid_to)
 
 
-def _unit_cost(listed: SupplierList, row: SupplierRow, amount: Decimal, unit: str, currency: str) -> UnitCost:
+def _exchange(listed: SupplierList, currency: str, on: date, rates: tuple[DayRates, ...]) -> Exchange | None:
+    if listed.currency == currency:
+        return None
+    if not rates:
+        where = f"{listed.supplier} {listed.version}"
+        message = f"{where} is in {listed.currency}, the quote is in {currency}, and no exchange rate is loaded for {_day(on)}"
+        raise problem("", "currency", message)
+    return exchange(rates, theirs=listed.currency, ours=currency, on=on)
+
+
+def _unit_cost(listed: SupplierList, row: SupplierRow, amount: Decimal, unit: str, at: Exchange | None) -> UnitCost:
     where = f"{listed.supplier} {listed.version}, row {row.row}"
-    if listed.currency != currency:
-        raise problem("", "currency", f"{where} is in {listed.currency}, the quote is in {currency}")
-    ours, each = SUPPLIER_UNITS.get(row.unit, (row.unit, Decimal(1)))
+    ours, each = supplier_unit(row.unit)
     if ours != unit:
         raise problem("", "unit", f"{where} sells {row.material} by the {row.unit}; it is needed in {unit}")
     reached = reached_break(row, amount / each)
     source = f"{where} ({row.their_code}), {_break_words(row, reached)}"
     if each != 1:
         source += f", {_plain(reached.unit_cost)} a {row.unit} of {_plain(each)} {ours}"
-    return UnitCost(row.material, unit, money.unit_cost_4(reached.unit_cost / each), source)
+    cost = reached.unit_cost
+    if at is not None:
+        source += f", {_plain(cost)} {at.theirs}, {at.words}"
+        cost = at.converted(cost)
+    return UnitCost(row.material, unit, money.unit_cost_4(cost / each), source)
 
 
 def reached_break(row: SupplierRow, amount: Decimal) -> Break:

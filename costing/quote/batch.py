@@ -51,7 +51,8 @@ def _priced_sails(
 ) -> tuple[PricedSail, ...]:
     made = [made_of(w, d, n.drivers, house) for w, d, n in zip(wanted, designs, plans, strict=True)]
     learned = [learned_in(m, len(made), house) for m in made]
-    together = unit_costs(house.lists, costs.total_needs([costs.needs(m) for m in made]), on=on, currency=house.currency.code)
+    needed = costs.total_needs([costs.needs(m) for m in made])
+    together = unit_costs(house.lists, needed, on=on, currency=house.currency.code, rates=house.rates)
     discount = pricing.best_discount(house.terms, len(made))
     priced = []
     for i, (sail, setups) in enumerate(zip(learned, costs.setup_shares(learned, house), strict=True)):
@@ -74,7 +75,7 @@ def learned_in(made: Made, sails: int, house: House) -> Made:
 
 def lines_alone(made: Made, house: House, on: date) -> tuple[CostLine, ...]:
     """The sail's cost lines if it were made alone: nothing shared, nothing learned, the price of its own quantities."""
-    own = unit_costs(house.lists, costs.needs(made), on=on, currency=house.currency.code)
+    own = unit_costs(house.lists, costs.needs(made), on=on, currency=house.currency.code, rates=house.rates)
     (setups,) = costs.setup_shares([made], house)
     return costs.cost_lines(made, house, own, setups)
 

@@ -43,7 +43,8 @@ def check_prices(wanted: Sequence[Wanted], house: House, on: date, wrong: Collec
 
     def costs(needed: dict[str, str]) -> None:
         # a quantity above every break, so that only a price that is missing altogether is found here
-        unit_costs(house.lists, {m: (Decimal(10**6), unit) for m, unit in needed.items()}, on=on, currency=house.currency.code)
+        plenty = {material: (Decimal(10**6), unit) for material, unit in needed.items()}
+        unit_costs(house.lists, plenty, on=on, currency=house.currency.code, rates=house.rates)
 
     for sail in wanted:
         if sail.cloth is not None:

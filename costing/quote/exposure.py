@@ -17,6 +17,7 @@ from costing.errors import InputError
 from costing.money import Currency, minor_units, to_cents
 from costing.prices.lists import SupplierList
 from costing.prices.lookup import unit_costs
+from costing.prices.rates import DayRates
 from costing.quote.priced import CostLine, PricedBatch, PricedSail
 
 END_OF_ROLL = "end-of-roll"
@@ -115,10 +116,10 @@ def frozen_sums(batch: PricedBatch) -> tuple[int, int]:
     return minor_units(batch.cost, cur), minor_units(sum((s.pass_through for s in batch.sails), Decimal(0)), cur)
 
 
-def at_lists(batch: PricedBatch, lists: tuple[SupplierList, ...], *, on: date) -> Exposed:
+def at_lists(batch: PricedBatch, lists: tuple[SupplierList, ...], *, on: date, rates: tuple[DayRates, ...] = ()) -> Exposed:
     """A batch at the lists of a day, one line after the other in decimals: the yardstick for the sum in the database."""
     cur = money.currency(batch.currency)
-    fresh = _fresh_costs(batch, lists, on)
+    fresh = _fresh_costs(batch, lists, on, rates)
     new_cost, new_passed, missing = Decimal(0), Decimal(0), 0
     for sail in batch.sails:
         lines = [_at(line, fresh, cur) for line in sail.cost_lines]
@@ -139,11 +140,11 @@ def _at(line: CostLine, fresh: Mapping[str, Decimal], cur: Currency) -> Decimal:
     return to_cents(line.quantity * fresh[line.code], cur) if _is_bought(line) and line.code in fresh else line.amount
 
 
-def _fresh_costs(batch: PricedBatch, lists: tuple[SupplierList, ...], on: date) -> dict[str, Decimal]:
+def _fresh_costs(batch: PricedBatch, lists: tuple[SupplierList, ...], on: date, rates: tuple[DayRates, ...]) -> dict[str, Decimal]:
     found = {}
     for material, needed in _together(batch).items():
         try:
-            found[material] = unit_costs(lists, {material: needed}, on=on, currency=batch.currency)[material].amount
+            found[material] = unit_costs(lists, {material: needed}, on=on, currency=batch.currency, rates=rates)[material].amount
         except InputError:
             continue  # counted as missing
     return found

@@ -82,7 +82,7 @@ def first_affordable(rungs: tuple[Rung, ...], price: Decimal) -> Rung | None:
 
 def _unit_costs(made: Made, sails: int, house: House, on: date) -> dict[str, UnitCost]:
     together = {material: (amount * sails, unit) for material, (amount, unit) in costs.needs(made).items()}
-    return unit_costs(house.lists, together, on=on, currency=house.currency.code)
+    return unit_costs(house.lists, together, on=on, currency=house.currency.code, rates=house.rates)
 
 
 def _rung(

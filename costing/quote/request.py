@@ -11,6 +11,7 @@ from costing.cloth.lay import Table
 from costing.cloth.part import Cloth
 from costing.money import Currency
 from costing.prices.lists import SupplierList
+from costing.prices.rates import DayRates
 from costing.quote.pattern import Pattern
 from costing.rules.limits import ClassRule
 from costing.sail.shape import LuffCurve
@@ -119,3 +120,4 @@ class House:
     table: Table
     currency: Currency
     end_of_roll_fraction: Decimal = Decimal("0.03")
+    rates: tuple[DayRates, ...] = ()  # for lists in other currencies

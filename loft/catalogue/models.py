@@ -78,6 +78,20 @@ class SupplierList(LoadedFile):
         return f"{self.supplier} {self.version}"
 
 
+class ExchangeRate(models.Model):
+    """How much of a currency one euro was on a day, in millionths."""
+
+    on = models.DateField()
+    currency = models.CharField(max_length=3)
+    per_euro_e6 = models.PositiveBigIntegerField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["on", "currency"], name="one_rate_a_day")]
+
+    def __str__(self) -> str:
+        return f"{self.currency} on {self.on}"
+
+
 class ColumnMapping(models.Model):
     """Which heading of a supplier's tables holds which field, as it was last chosen: field -> heading."""
 

@@ -6,7 +6,8 @@ Versions are never edited, so a text is read once a process and kept.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from datetime import date
+from datetime import date, timedelta
+from decimal import Decimal
 from difflib import get_close_matches
 from functools import lru_cache
 
@@ -15,9 +16,10 @@ from django.db.models import Q, QuerySet
 from costing import prices as costing_prices
 from costing import quote
 from costing.errors import Collector
+from costing.prices.rates import MOST_DAYS_OLD, DayRates
 from costing.rules import ClassRule
 from loft.catalogue import formats
-from loft.catalogue.models import HouseStandard, Material, PatternVersion, RuleEdition, SupplierList
+from loft.catalogue.models import ExchangeRate, HouseStandard, Material, PatternVersion, RuleEdition, SupplierList
 from loft.common.errors import NotFound
 
 read_class = lru_cache(maxsize=64)(formats.read_class)
@@ -54,7 +56,18 @@ def house(*, pattern: str, on: date, terms: str = "", version: int | None = None
         table=own.table,
         currency=own.currency,
         end_of_roll_fraction=own.end_of_roll_fraction,
+        rates=rates(tuple(file.prices for file in files), on=on, currency=own.currency.code),
     )
+
+
+def rates(lists: Iterable[costing_prices.SupplierList], *, on: date, currency: str) -> tuple[DayRates, ...]:
+    """The exchange rates that may hold on a day; read only when one of the lists is in another currency."""
+    if all(listed.currency == currency for listed in lists):
+        return ()
+    by_day: dict[date, dict[str, Decimal]] = {}
+    for row in ExchangeRate.objects.filter(on__lte=on, on__gte=on - timedelta(days=MOST_DAYS_OLD)):
+        by_day.setdefault(row.on, {})[row.currency] = Decimal(row.per_euro_e6).scaleb(-6)
+    return tuple(DayRates(day, found) for day, found in sorted(by_day.items()))
 
 
 def class_rules() -> tuple[ClassRule, ...]:

@@ -13,6 +13,7 @@ from django.db import transaction
 
 from costing.cloth import Cloth
 from costing.errors import Collector, InputError, problem
+from costing.prices.lookup import supplier_unit
 from costing.quote import Pattern
 from costing.rules import Choice, ClassRule
 from loft.catalogue import formats
@@ -193,7 +194,7 @@ def _new_materials(file: formats.PriceFile) -> list[Material]:
         if held is not None and material.description and held.description and held.description != material.description:
             differs = ", ".join(k for k, v in material.description.items() if held.description.get(k) != v)
             problems.add(f"cloth.{code}", "other_material", f"{code} is stored with another {differs}; give this cloth a code of its own")
-        if held is not None and held.unit and material.unit and held.unit != material.unit:
+        if held is not None and held.unit and material.unit and supplier_unit(held.unit)[0] != supplier_unit(material.unit)[0]:
             problems.add(f"rows.{code}.unit", "other_unit", f"{code} is counted in {held.unit} and not in {material.unit}")
     problems.raise_if_any()
     return [m for code, m in wanted.items() if code not in known]

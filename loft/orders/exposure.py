@@ -78,7 +78,7 @@ def exposure(*, on: date, now: datetime, currency: str) -> Exposure:
     """Every quote that is open now, in one currency, at the supplier lists in force on a day."""
     keys = _materials()
     lists = tuple(file.prices for file in catalogue.supplier_files(on=on))
-    steps = cost_steps(lists, keys, on=on, currency=currency)
+    steps = cost_steps(lists, keys, on=on, currency=currency, rates=catalogue.rates(lists, on=on, currency=currency))
     rows = sorted(_open_quotes(_steps_table(steps, keys), on, now, currency), key=_thinnest_first)
     unpriced = tuple(sorted(code for code in keys if code not in steps))
     return Exposure(on, currency, tuple(rows), _needed(on, now, currency), unpriced, _uncounted(now, currency))

@@ -13,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 
 from costing import money, quote
 from costing.prices import unit_costs
-from costing.prices.lookup import SUPPLIER_UNITS
+from costing.prices.lookup import supplier_unit
 from costing.prices.steps import cost_steps
 from costing.quote import CostLine, PricedBatch
 from costing.quote.exposure import at_lists
@@ -153,7 +153,7 @@ def test_steps_agree_with_the_lookup_just_below_at_and_above_every_break(loft: N
     assert len(steps) > 15
     tried = 0
     for material, staircase in steps.items():
-        unit = {SUPPLIER_UNITS.get(r.unit, (r.unit, 0))[0] for listed in lists for r in listed.rows if r.material == material}.pop()
+        unit = {supplier_unit(r.unit)[0] for listed in lists for r in listed.rows if r.material == material}.pop()
         for step in staircase:
             for amount in (step.from_quantity - Decimal("0.001"), step.from_quantity, step.from_quantity + Decimal("0.001")):
                 if amount >= 0:

@@ -112,6 +112,6 @@ def test_everything_wrong_is_named_at_once() -> None:
     ]  # fmt: skip
     messages = [p.message for p in refused.value.problems]
     assert messages[0] == "Tarnside 2026, row 1 sells B by the piece; it is needed in m"
-    assert messages[1] == "Tarnside 2026, row 1 is in EUR, the quote is in GBP"
+    assert messages[1] == "Tarnside 2026 is in EUR, the quote is in GBP, and no exchange rate is loaded for 2 Mar 2026"
     assert messages[2] == "row 4 sells D only from 10 m; 1 is needed"
     assert messages[3] == "no price for E on 2 Mar 2026; no list names it"
