@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from reportlab.platypus import Flowable, PageBreak
 
 from costing.cloth import Lay, Panel, Part
-from loft.documents import layout, page, panel_sizes, ticket_sheet, wording
+from loft.documents import lay_marks, layout, page, panel_sizes, ticket_sheet, wording
 from loft.documents.content import TicketDocument
 from loft.documents.figure import Figure
 from loft.documents.lay_drawing import lay_strips
@@ -78,6 +78,7 @@ def _lays(doc: TicketDocument) -> list[Flowable]:
     story: list[Flowable] = []
     for lay in doc.design.lays:
         story.append(layout.heading(f"Lay – {lay.material}, face up, seen from above", layout.HEADING))
+        story += [Figure(lay_marks.key(doc.design, lay, 176), "LEFT"), layout.gap(1)]
         for strip in lay_strips(doc.design, lay, width=176):
             story += [Figure(strip, "LEFT"), layout.gap(2)]
     return story
@@ -112,6 +113,7 @@ def _counted(kind: str, count: int) -> str:
 def _other_parts(doc: TicketDocument) -> list[Flowable]:
     """Everything but panels, by material: film and other materials apart from the body cloth."""
     materials: dict[str, list[Part]] = {}
+    marks = lay_marks.short_marks(doc.design.parts)
     for part in doc.design.parts:
         if part.kind != "panel":
             materials.setdefault(part.material, []).append(part)
@@ -119,8 +121,10 @@ def _other_parts(doc: TicketDocument) -> list[Flowable]:
     for material, parts in materials.items():
         apart = "" if material == doc.design.cloth.code else " – another material, laid apart"
         story.append(layout.heading(f"Other parts of {material}{apart}", layout.HEADING))
-        rows = [(p.id, p.label, *(wording.mm(v) for v in panel_sizes.extent(p.outer))) for p in parts]
+        rows = [(marks[p.id], p.id, p.label, *(wording.mm(v) for v in panel_sizes.extent(p.outer))) for p in parts]
         story.append(
-            layout.table(("Mark", "Part", "Along the roll", "Across"), rows, (30, 94, 28, 24), right=(2, 3), style=layout.FINE, pad=1)
+            layout.table(
+                ("Mark", "Part id", "Part", "Along the roll", "Across"), rows, (16, 38, 76, 24, 22), right=(3, 4), style=layout.FINE, pad=1
+            )
         )
     return story

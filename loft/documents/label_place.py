@@ -10,8 +10,6 @@ from loft.documents import lettering
 from loft.documents.drawing import Letters, bounds, reading_angle
 from loft.documents.typefaces import BOLD
 
-_SMALLEST = 2.0  # letter height, paper mm
-_FITS = 0.85
 _CAPITAL = 0.72  # marks are capitals and figures: they stand this much of the letter height
 _LEVEL_PREFERRED = 1.06  # a level name may be this much smaller than a turned one
 
@@ -19,16 +17,13 @@ Reach = tuple[float, float]
 
 
 def label(ring: Line, name: str, font: str, largest: float) -> Letters:
-    """The name inside a ring of paper points, at most `largest` mm."""
+    """The name inside a ring of paper points, as large as it fits, at most `largest` mm."""
     best_size, best_at, best_angle = 0.0, ring[0], 0.0
     for angle, weight in ((0.0, _LEVEL_PREFERRED), (90.0, 1.0), (_longest_edge_angle(ring), 1.0)):
         size, at = _best_spot(_turned(ring, -angle), name, largest)
         if size * weight > best_size * 1.001:
             best_size, best_at, best_angle = size * weight, _turned((at,), angle)[0], angle
-    if best_size < _FITS * _SMALLEST:  # it stands over the edge anyway: then in the middle
-        x0, y0, x1, y1 = bounds(ring)
-        best_at = ((x0 + x1) / 2, (y0 + y1) / 2)
-    size, turn = max(min(best_size, largest), _SMALLEST), radians(best_angle)
+    size, turn = min(best_size, largest), radians(best_angle)
     drop = size * _CAPITAL / 2  # from the middle of the letters to their base line
     return Letters(name, (best_at[0] + drop * sin(turn), best_at[1] - drop * cos(turn)), size, "middle", best_angle, font)
 
@@ -66,13 +61,13 @@ def _best_spot(ring: Line, name: str, largest: float) -> tuple[float, Point]:
         y = y0 + (y1 - y0) * i / 16
         clear = 2 * min(y - y0, y1 - y)
         half = min(clear * 0.8, largest * _CAPITAL) / 2
-        for low, high in _common_runs(_runs(ring, y - half), _runs(ring, y), _runs(ring, y + half)):
+        for low, high in _common(runs(ring, y - half), runs(ring, y), runs(ring, y + half)):
             size = min(largest, 0.88 * (high - low) / unit, 0.8 * clear / _CAPITAL)
             best = max(best, (size, min(high - low, 30.0) + min(clear, 30.0), ((low + high) / 2, y)))
     return best[0], best[2]
 
 
-def _common_runs(*levels: Sequence[Reach]) -> Sequence[Reach]:
+def _common(*levels: Sequence[Reach]) -> Sequence[Reach]:
     """What is inside at every level."""
     common = levels[0]
     for level in levels[1:]:
@@ -80,7 +75,7 @@ def _common_runs(*levels: Sequence[Reach]) -> Sequence[Reach]:
     return common
 
 
-def _runs(ring: Line, y: float) -> list[Reach]:
+def runs(ring: Line, y: float) -> list[Reach]:
     """Where the horizontal at y is inside the ring."""
     crossings = sorted(
         x0 + (y - y0) / (y1 - y0) * (x1 - x0) for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True) if (y0 > y) != (y1 > y)

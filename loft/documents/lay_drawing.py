@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, cos, radians, sin
+from functools import partial
+from math import ceil, cos, floor, radians, sin
 
 from costing.cloth import Lay, Part, Placement, Section
 from costing.quote import Design
@@ -29,14 +30,18 @@ from loft.documents.drawing import (
     arrow,
     bounds,
 )
-from loft.documents.typefaces import BOLD, REGULAR
+from loft.documents.free_place import Taken, with_leader
+from loft.documents.lay_marks import short_marks
+from loft.documents.panel_ends import end_words
+from loft.documents.typefaces import BOLD
 
 Box = tuple[float, float, float, float]  # x, y, width, height
 Reach = tuple[float, float]
 
 _LEFT, _ABOVE, _BELOW = 9.0, 7.0, 6.0
-_HIGHEST, _HIGHEST_SHORT = 66.0, 26.0  # the roll's width on paper: three strips share a page, a short piece takes less
+_HIGHEST, _HIGHEST_SHORT = 94.0, 40.0  # the roll's width on paper: two strips share a page, a short piece takes less
 _SHORT_MM = 1500.0
+_READABLE, _SMALL_MARK = 2.9, 3.3  # letter heights for arm's length: a mark that would be smaller stands beside its part
 
 
 def placed(ring: Line, placement: Placement) -> Line:
@@ -46,17 +51,27 @@ def placed(ring: Line, placement: Placement) -> Line:
     return tuple((x * c - y * s + placement.x, x * s + y * c + placement.y) for x, y in ring)
 
 
-def lay_strips(design: Design, lay: Lay, *, width: float, strip_mm: float = 3600.0) -> tuple[Drawing, ...]:
-    """The lay as drawings of `width` paper mm, all at one scale; a section longer than `strip_mm` of cloth is split evenly."""
-    longest = max(s.length_mm / ceil(s.length_mm / strip_mm) for s in lay.sections)
+def lay_strips(design: Design, lay: Lay, *, width: float, strip_mm: float | None = None) -> tuple[Drawing, ...]:
+    """The lay as drawings of `width` paper mm, all at one scale; sections are split evenly into strips of at most `strip_mm` of cloth.
+
+    Without `strip_mm` the longest section makes as many strips as fill the width without standing too high.
+    """
+    longest = max(s.length_mm for s in lay.sections)
     highest = _HIGHEST_SHORT if lay.length_mm < _SHORT_MM else _HIGHEST
-    scale = min((width - _LEFT - 1) / longest, highest / lay.usable_width_mm)
+    room = width - _LEFT - 1
+    if strip_mm is None:
+        strip_mm = longest / max(1, floor(highest * longest / (room * lay.usable_width_mm)))
+    scale = min(room / (longest / _count(longest, strip_mm)), highest / lay.usable_width_mm)
     strips = (_Strip(lay, section, reach, scale) for section in lay.sections for reach in _cuts(section.length_mm, strip_mm))
     return tuple(_strip(design, strip, width) for strip in strips)
 
 
+def _count(length: float, strip: float) -> int:
+    return ceil(length / strip - 1e-9)
+
+
 def _cuts(length: float, strip: float) -> list[Reach]:
-    count = ceil(length / strip)
+    count = _count(length, strip)
     return [(i * length / count, (i + 1) * length / count) for i in range(count)]
 
 
@@ -88,10 +103,52 @@ def _strip(design: Design, strip: _Strip, width: float) -> Drawing:
     here = [p for p in in_section if _touches(parts[p.part_id].outer, p, strip.reach)]
     items: list[Item] = [Stroke(_corners(strip.box), None, True, TINT)]
     items.append(Clip(strip.box, tuple(i for p in here for i in _part(parts[p.part_id], p, view))))
-    items += [_mark(p, parts[p.part_id], view, strip.box) for p in here]
+    items += _words(design, strip, here, view)
     items += _frame(strip, "warp, along the roll" if strip.lay.material == design.cloth.code else "along the roll")
     title = f"Section {strip.section.number + 1}, {strip.words}"
     return Drawing(width, strip.box[3] + _ABOVE + _BELOW, tuple(items), title)
+
+
+def _words(design: Design, strip: _Strip, here: Sequence[Placement], view: View) -> list[Item]:
+    """Marks inside the parts that have room for them, the ends of panels, then marks with leaders for parts that are too small."""
+    parts, panels = {p.id: p for p in design.parts}, {p.mark: p for p in design.panels}
+    x, y, w, h = strip.box
+    taken = Taken((x, y, x + w, y + h))
+    for p in here:
+        for line in (*_rings(parts[p.part_id]), *(m.line for m in parts[p.part_id].marks)):
+            taken.line(view.line(placed(line, p)))
+        if p.part_id not in panels:
+            taken.inside(view.line(placed(parts[p.part_id].outer, p)))
+    short = short_marks(design.parts)
+    marks = [_mark(p, parts[p.part_id], short[p.part_id], view, strip.box) for p in here]
+    inside = [m for m in marks if m.height >= _READABLE]
+    for letters in inside:
+        taken.text(letters)
+    items: list[Item] = list(inside)
+    for p in here:
+        if p.part_id in panels:
+            items += end_words(panels[p.part_id], partial(_on_paper, p, view), taken)
+    return items + [item for m in marks if m.height < _READABLE for item in _beside(m, taken)]
+
+
+def _on_paper(placement: Placement, view: View, line: Line) -> Line:
+    return view.line(placed(line, placement))
+
+
+def _beside(mark: Letters, taken: Taken) -> tuple[Item, ...]:
+    """A mark with a leader to its part, and both marked as taken."""
+    found = with_leader(mark.at, mark.text, _SMALL_MARK, BOLD, taken)
+    for item in found:
+        if isinstance(item, Letters):
+            taken.text(item)
+        elif isinstance(item, Stroke):
+            taken.line(item.line)
+    return found
+
+
+def _rings(part: Part) -> list[Line]:
+    """Its edges as closed lines."""
+    return [(*ring, ring[0]) for ring in (part.outer, *part.holes)]
 
 
 def _touches(ring: Line, placement: Placement, reach: Reach) -> bool:
@@ -106,10 +163,9 @@ def _part(part: Part, placement: Placement, view: View) -> list[Item]:
     return items
 
 
-def _mark(placement: Placement, part: Part, view: View, box: Box) -> Letters:
+def _mark(placement: Placement, part: Part, short: str, view: View, box: Box) -> Letters:
     ring = label_place.clipped(view.line(placed(part.outer, placement)), box[0], box[0] + box[2])
-    font, largest = (BOLD, 5.5) if part.kind == "panel" else (REGULAR, 3.4)
-    return label_place.label(ring, f"{placement.sail} {part.id}".strip(), font, largest)
+    return label_place.label(ring, f"{placement.sail} {short}".strip(), BOLD, 8.0 if part.kind == "panel" else 4.6)
 
 
 def _corners(box: Box) -> Line:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from costing.quote import Design
-from loft.documents import lay_drawing, sail_drawing
+from loft.documents import lay_drawing, lay_marks, sail_drawing
 from loft.documents.svg import svg
 
 
@@ -14,5 +14,5 @@ def sail_svg(design: Design, side: str = "starboard") -> str:
 
 def lay_svg(design: Design) -> str:
     """Every lay of a design, section by section, one below the other."""
-    strips = [strip for lay in design.lays for strip in lay_drawing.lay_strips(design, lay, width=180.0)]
+    strips = [d for lay in design.lays for d in (lay_marks.key(design, lay, 180.0), *lay_drawing.lay_strips(design, lay, width=180.0))]
     return svg(lay_drawing.stacked(strips, "Lay, face up, warp along the roll"))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from collections import Counter
+from itertools import combinations, pairwise
 from math import hypot
 from xml.etree import ElementTree
 
@@ -13,7 +14,7 @@ from costing import sail
 from costing.cloth import Part, Placement
 from costing.quote import Design
 from costing.sail import Line
-from loft.documents import lay_drawing, lay_svg, sail_drawing, sail_svg, wording
+from loft.documents import free_place, lay_drawing, lay_marks, lay_svg, sail_drawing, sail_svg, wording
 from loft.documents.drawing import Clip, Drawing, Letters, Stroke, View
 from tests.documents import sample
 
@@ -84,9 +85,12 @@ def test_panels_and_seams_are_numbered(design: Design) -> None:
 
 
 def test_every_part_is_marked_on_its_lay(design: Design) -> None:
+    marks = lay_marks.short_marks(design.parts)
+    assert len(set(marks.values())) == len(design.parts)
+    assert (marks["P2"], marks["LEECH-TABLING-1"], marks["CLEW-2"], marks["CUNNINGHAM-1"]) == ("P2", "LT1", "CL2", "CU1")
     for lay in design.lays:
         texts = {t for strip in lay_drawing.lay_strips(design, lay, width=176) for t in strip.texts}
-        assert {p.id for p in design.parts if p.material == lay.material} <= texts, lay.material
+        assert {marks[p.id] for p in design.parts if p.material == lay.material} <= texts, lay.material
 
 
 def test_sections_and_strips_cover_the_lay(design: Design) -> None:
@@ -113,13 +117,44 @@ def test_a_mark_stands_on_its_part(design: Design) -> None:
         assert shapely.Polygon(_placed(parts[placement.part_id], placement)).buffer(5).contains(spot), placement.part_id
 
 
+def test_no_text_on_a_lay_runs_over_another(design: Design) -> None:
+    """Boxes round capitals, a little narrower than the letters so that touching is no overlap."""
+    for lay in design.lays:
+        for strip in lay_drawing.lay_strips(design, lay, width=176):
+            boxes = {i: free_place.text_box(i, -0.2) for i in strip.items if isinstance(i, Letters) and i.anchor == "middle"}
+            for one, other in combinations(boxes.values(), 2):
+                apart = one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
+                assert apart, (strip.title, [k.text for k, v in boxes.items() if v in (one, other)])
+
+
+def test_marks_can_be_read_at_arms_length(design: Design) -> None:
+    marks = set(lay_marks.short_marks(design.parts).values())
+    letters = [i for lay in design.lays for s in lay_drawing.lay_strips(design, lay, width=176) for i in s.items if isinstance(i, Letters)]
+    assert min(i.height for i in letters if i.text in marks) >= 2.9
+
+
+def test_each_panel_says_which_way_round_it_lies(design: Design) -> None:
+    """Each sew line has its luff and its leech end; only the lowest panel has a foot, only the highest a head."""
+    lay = design.lays[0]
+    (whole,) = lay_drawing.lay_strips(design, lay, width=600, strip_mm=1e6)
+    words = Counter(t for t in whole.texts if t in ("luff", "leech", "foot", "head"))
+    sews = sum(bool(p.lower_sew) + bool(p.upper_sew) for p in design.panels)
+    assert words == {"luff": sews, "leech": sews, "foot": 1, "head": 1}
+
+
+def test_strips_fill_the_page_and_two_share_it(design: Design) -> None:
+    strips = lay_drawing.lay_strips(design, design.lays[0], width=176)
+    assert all(max(x for x, _ in _points(s)) > 0.97 * s.width for s in strips)
+    assert all(2 * s.height < 235 for s in strips)
+
+
 def test_svg_and_paper_come_from_one_drawing(design: Design) -> None:
     root = ElementTree.fromstring(sail_svg(design, "port"))
     drawn = [e.text for e in root.iter("{http://www.w3.org/2000/svg}text")]
     assert drawn == list(sail_drawing.dimensioned_sail(design, side="port").texts)
     lay = ElementTree.fromstring(lay_svg(design))
     marks = {e.text for e in lay.iter("{http://www.w3.org/2000/svg}text")}
-    assert {p.id for p in design.parts} <= marks
+    assert set(lay_marks.short_marks(design.parts).values()) <= marks
     clips = [e.get("id") for e in lay.iter("{http://www.w3.org/2000/svg}clipPath")]
     assert len(clips) == len(set(clips)) > 0
 

@@ -1,0 +1,80 @@
+"""Which way round a panel lies on the roll: its luff and leech ends at the sew lines, its foot or head edge."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from math import cos, hypot, radians, sin
+
+from costing.cloth import Panel
+from costing.sail import Line, Point
+from loft.documents import lettering
+from loft.documents.drawing import ACCENT, Letters, bounds, reading_angle
+from loft.documents.free_place import Taken
+
+_HEIGHT = 2.8
+_IN = 3.1  # from a sew line or an edge to the middle of the word
+_LOWER_CASE = 0.5  # small letters stand about this much of the letter height
+
+
+def end_words(panel: Panel, on_paper: Callable[[Line], Line], taken: Taken) -> list[Letters]:
+    """The words that have room on this piece of the roll; each is marked as taken."""
+    x0, y0, x1, y1 = bounds(on_paper(panel.cut))
+    middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+    found: list[Letters] = []
+    for places in _wanted(panel, on_paper, middle):
+        letters = next((place for place in places if taken.has_room(place)), None)
+        if letters is not None:
+            taken.text(letters)
+            found.append(letters)
+    return found
+
+
+def _wanted(panel: Panel, on_paper: Callable[[Line], Line], middle: Point) -> Iterator[Iterator[Letters]]:
+    sews = [on_paper(sew) for sew in (panel.lower_sew, panel.upper_sew) if sew]
+    for sew in sews:
+        yield _from_end("luff", sew[0], sew[-1], middle)
+        yield _from_end("leech", sew[-1], sew[0], middle)
+    if len(sews) == 1:
+        (sew,), ring = sews, on_paper(panel.cut)
+        word, edge = ("head", _farthest(ring, sew)) if panel.lower_sew else ("foot", _opposite(ring, sew))
+        yield _inwards(word, edge, sew[0][1])
+
+
+def _farthest(ring: Line, sew: Line) -> Point:
+    """The point of a panel that is farthest across the roll from its sew line."""
+    return max(ring, key=lambda p: abs(p[1] - sew[0][1]))
+
+
+def _opposite(ring: Line, sew: Line) -> Point:
+    """Where the panel's other long edge is, across the roll from the middle of its sew line."""
+    x, y = (sew[0][0] + sew[-1][0]) / 2, sew[0][1]
+    crossed = [
+        (x, a[1] + (x - a[0]) / (b[0] - a[0]) * (b[1] - a[1]))
+        for a, b in zip(ring, ring[1:] + ring[:1], strict=True)
+        if (a[0] > x) != (b[0] > x)
+    ]
+    return max(crossed, key=lambda p: abs(p[1] - y), default=(x, y))
+
+
+def _from_end(word: str, end: Point, other: Point, middle: Point) -> Iterator[Letters]:
+    """Places beside a sew line, from its end on."""
+    length = hypot(other[0] - end[0], other[1] - end[1]) or 1.0
+    ux, uy = (other[0] - end[0]) / length, (other[1] - end[1]) / length
+    side = 1.0 if (middle[0] - end[0]) * -uy + (middle[1] - end[1]) * ux > 0 else -1.0
+    half = lettering.width(word, _HEIGHT) / 2
+    for step in range(12):
+        along, aside = half + 1.5 + 1.5 * step, _IN * side
+        yield _letters(word, (end[0] + ux * along - uy * aside, end[1] + uy * along + ux * aside), reading_angle(end, other))
+
+
+def _inwards(word: str, edge: Point, sew: float) -> Iterator[Letters]:
+    """Places from an edge across the roll towards the sew line, a little to and fro along the roll."""
+    towards = 1.0 if sew > edge[1] else -1.0
+    for step in range(14):
+        for along in (0.0, 2.0, -2.0, 4.0, -4.0, 6.0, -6.0):
+            yield _letters(word, (edge[0] + along, edge[1] + towards * (_IN + step)), 0.0)
+
+
+def _letters(word: str, at: Point, angle: float) -> Letters:
+    turn, drop = radians(angle), _HEIGHT * _LOWER_CASE / 2
+    return Letters(word, (at[0] + drop * sin(turn), at[1] - drop * cos(turn)), _HEIGHT, "middle", angle, colour=ACCENT)
