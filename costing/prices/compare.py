@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
 
@@ -47,6 +47,8 @@ def compare_lists(old: SupplierList | None, new: SupplierList) -> tuple[RowChang
     before = {row.material: row for row in old.rows} if old else {}
     now = {row.material: row for row in new.rows}
     found = [_moved(before[row.material], row) if row.material in before else _new(row) for row in new.rows]
+    if old and old.currency != new.currency:
+        found = [replace(c, suspicious=(*c.suspicious, f"the currency was {old.currency} and is {new.currency}")) for c in found]
     gone = [RowChange(r.material, Change.VANISHED, r.unit, old=r.breaks[0].unit_cost) for r in before.values() if r.material not in now]
     return (*found, *gone)
 

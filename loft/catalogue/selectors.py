@@ -11,7 +11,7 @@ from decimal import Decimal
 from difflib import get_close_matches
 from functools import lru_cache
 
-from django.db.models import Q, QuerySet
+from django.db.models import Max, Min, Q, QuerySet
 
 from costing import prices as costing_prices
 from costing import quote
@@ -65,7 +65,12 @@ def rates(lists: Iterable[costing_prices.SupplierList], *, on: date, currency: s
     if all(listed.currency == currency for listed in lists):
         return ()
     by_day: dict[date, dict[str, Decimal]] = {}
-    for row in ExchangeRate.objects.filter(on__lte=on, on__gte=on - timedelta(days=MOST_DAYS_OLD)):
+    stored = ExchangeRate.objects.all()
+    rows = list(stored.filter(on__lte=on, on__gte=on - timedelta(days=MOST_DAYS_OLD)))
+    if not rows:  # none holds: the nearest days are read, so that they can be named
+        before, after = stored.filter(on__lt=on).aggregate(day=Max("on")), stored.filter(on__gt=on).aggregate(day=Min("on"))
+        rows = list(stored.filter(on__in=[found["day"] for found in (before, after) if found["day"]]))
+    for row in rows:
         by_day.setdefault(row.on, {})[row.currency] = Decimal(row.per_euro_e6).scaleb(-6)
     return tuple(DayRates(day, found) for day, found in sorted(by_day.items()))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from costing.errors import InputError
+from costing.prices import unit_costs
 from loft.catalogue import rates, selectors, services
 from loft.catalogue.models import ExchangeRate
 from loft.orders import paper
@@ -46,6 +48,15 @@ def test_a_quote_is_priced_from_a_list_in_dollars(db: None, tmp_path: Path) -> N
     cloth = next(line for line in sail.cost_lines if line.code == "DW170")
     assert cloth.unit_cost == Decimal("11.1520")
     assert "1 USD = 0.680000 GBP on 2 Mar 2026" in cloth.source
+
+
+def test_where_no_rate_holds_the_nearest_day_is_named(db: None) -> None:
+    rates.load_rates(text="Date,GBP,\n2026-02-20,0.85,\n2026-03-04,0.86,\n")
+    (far,) = (replace(skerling.house().lists[0], currency="EUR", supplier="Far"),)
+    found = selectors.rates((far,), on=desk.TODAY, currency="GBP")
+    with pytest.raises(InputError) as caught:
+        unit_costs((far,), {"DW170": (Decimal(8), "m")}, on=desk.TODAY, currency="GBP", rates=found)
+    assert caught.value.problems[0].message == "no exchange rate from EUR to GBP for 2 Mar 2026; the nearest is of 4 Mar 2026"
 
 
 def test_no_rate_is_read_where_all_lists_are_in_the_lofts_own_currency(db: None) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -49,6 +50,12 @@ def test_a_row_beside_the_one_before(
 def test_another_unit_strikes_whatever_the_price() -> None:
     (found,) = compare_lists(listed(row("A", ("0", "10"))), listed(row("A", ("0", "10"), unit="yd")))
     assert (found.change, found.suspicious) == (Change.CHANGED, ("the unit was m and is yd",))
+
+
+def test_another_currency_strikes_on_every_row() -> None:
+    now = replace(listed(row("A", ("0", "10")), row("B", ("0", "3"))), currency="EUR")
+    found = compare_lists(listed(row("A", ("0", "10"))), now)
+    assert [c.suspicious for c in found] == [("the currency was GBP and is EUR",)] * 2
 
 
 def test_new_and_vanished_materials_are_told_apart() -> None:
