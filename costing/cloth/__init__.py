@@ -24,9 +24,11 @@ from costing.cloth.panels import cut_shape, panels, propose_seams
 from costing.cloth.part import Cloth, Mark, Orientation, Panel, Part, net_area_mm2
 from costing.cloth.parts import parts
 from costing.cloth.planner import plan_lay
+from costing.cloth.rolls import Cut, Roll, on_rolls
 
 __all__ = [
     "Cloth",
+    "Cut",
     "Edge",
     "EdgeMethod",
     "EdgePatch",
@@ -40,6 +42,7 @@ __all__ = [
     "Patch",
     "Placement",
     "Pocket",
+    "Roll",
     "Seam",
     "Section",
     "Table",
@@ -50,6 +53,7 @@ __all__ = [
     "cut_shape",
     "estimate",
     "net_area_mm2",
+    "on_rolls",
     "panels",
     "parts",
     "plan_lay",
