@@ -51,17 +51,31 @@ def compare_all(rule: SailRule, values: Values) -> tuple[Headroom, ...]:
     return tuple(tightest for limit in rule.limits if (tightest := _tightest(rule, limit, values)) is not None)
 
 
+def left_open(rule: SailRule, values: Values) -> Iterator[str]:
+    """One sentence for each limit that a design cannot be compared with, so that none is passed in silence."""
+    for open_limit in compare.assess(rule, _single(values)).undetermined:
+        limit = open_limit.limit
+        yield f"{limit.name or MEASUREMENTS[limit.measurement].label} ({limit.rule}): cannot determine; {open_limit.reason}"
+
+
 def _tightest(rule: SailRule, limit: Limit, values: Values) -> Headroom | None:
-    alone = replace(rule, limits=(limit,))
-    candidates = [v for (name, corner), vs in values.items() if name == limit.measurement and limit.corner in (None, corner) for v in vs]
-    rooms = [h for value in candidates for h in compare.headroom(alone, {limit.measurement: value})]
+    alone, single = replace(rule, limits=(limit,)), _single(values)
+    candidates = [v for (name, corner), vs in values.items() if name == limit.value_name and limit.corner in (None, corner) for v in vs]
+    tried = [single] if limit.formula else [{**single, limit.value_name: value} for value in candidates]
+    rooms = [h for known in tried for h in compare.headroom(alone, known)]
     return min(rooms, key=lambda h: h.room, default=None)
+
+
+def _single(values: Values) -> dict[str, Decimal]:
+    """The values of which a design has just one, for formulas to compute with."""
+    return {name: found[0] for (name, corner), found in values.items() if corner is None and len(found) == 1}
 
 
 def check_headroom(rule: SailRule, rooms: Iterable[Headroom], wrong: Collector) -> None:
     """Add every breach to `wrong`, its path the measurement."""
     for room in rooms:
-        for breach in compare.breaches(replace(rule, limits=(room.limit,)), {room.limit.measurement: room.value}):
+        settled = replace(room.limit, formula="", minimum_formula="", maximum_formula="", name=room.limit.name or room.limit.formula)
+        for breach in compare.breaches(replace(rule, limits=(settled,)), {settled.value_name: room.value}):
             wrong.add(breach.measurement, f"outside_{breach.side}", f"the design's {compare.breach_in_words(breach)}")
 
 

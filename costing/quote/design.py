@@ -106,11 +106,12 @@ def inputs(house: House, shaped_sail: Shaped, base: SailShape | None, body: Clot
 def compute(given: Inputs) -> Design:
     """The design; InputError when the sail cannot be made so, with measurement names and part names as paths."""
     finished = sail.outline(given.shaped.shape)
-    measured = sail.measure(finished)
+    measured = sail.measure_for(finished, given.rule)
     cut = sail.outline(cloth.cut_shape(given.shaped.shape, given.make))
     panels = cloth.panels(cut, given.make, given.cloth)
     parts = cloth.parts(cut, panels, given.make, given.cloth, patch_caps=dict(given.patch_caps))
-    headroom = _within_class(given, measured, finished, patch_sizes(cut, parts))
+    values = compliance.design_values(measured, finished, given.make, given.cloth, patch_sizes(cut, parts))
+    headroom = _within_class(given, values)
     lays = tuple(_audited_lay(parts, roll, given.table) for roll in _rolls(given, parts))
     drivers = (*takeoff.geometry_drivers(finished, panels, parts, given.make, lays), *_design_drivers(given))
     return Design(
@@ -120,7 +121,7 @@ def compute(given: Inputs) -> Design:
         targets=given.shaped.targets,
         sizes=tuple(compliance.on_paper(measured, given.rule)),
         headroom=headroom,
-        assumed=tuple(_assumed(given)),
+        assumed=(*_assumed(given), *compliance.left_open(given.rule, values)),
         shape=given.shaped.shape,
         outline=finished,
         cut_outline=cut,
@@ -162,9 +163,8 @@ def _patch_caps(rule: SailRule, house: House) -> Iterator[tuple[Corner, float]]:
             yield corner, float(min(limits) - kept_back)
 
 
-def _within_class(given: Inputs, measured: dict[str, float], finished: Outline, patches: dict[Corner, float]) -> tuple[rules.Headroom, ...]:
+def _within_class(given: Inputs, values: compliance.Values) -> tuple[rules.Headroom, ...]:
     wrong = Collector()
-    values = compliance.design_values(measured, finished, given.make, given.cloth, patches)
     headroom = compliance.compare_all(given.rule, values)
     compliance.check_headroom(given.rule, headroom, wrong)
     wrong.raise_if_any()

@@ -9,7 +9,7 @@ import pytest
 from costing.errors import Collector
 from costing.measurements import Corner, SailKind
 from costing.quote import compliance
-from costing.rules import Limit, SailRule
+from costing.rules import Limit, SailRule, Station
 
 
 def _limit(measurement: str, low: str | None, high: str | None, corner: Corner | None = None) -> Limit:
@@ -55,6 +55,33 @@ def test_the_value_with_the_least_room_is_compared(label: str, limit: Limit, val
 
 def test_a_limit_without_a_value_is_left_out() -> None:
     assert compliance.compare_all(_rule(_limit("primary_reinforcement_size", None, "330", Corner.TACK)), VALUES) == ()
+
+
+FOOT = {**VALUES, ("foot_length", None): (Decimal(2000),), ("half_width", None): (Decimal(1250),), ("leech_length", None): (Decimal(5000),)}
+RATIO = Limit("ratio", "C.2", Decimal("0.65"), None, "", formula="half_width / foot_length", name="half width over foot")
+FOLLOWS = Limit("half_width", "C.3", None, None, "", maximum_formula="0.6 * foot_length")
+BY_P = Limit("leech_length", "C.4", None, None, "", maximum_formula="mast_band_distance")
+
+
+def test_limits_by_formula_are_compared_with_the_design_s_own_sizes() -> None:
+    ratio, follows = compliance.compare_all(_rule(RATIO, FOLLOWS), FOOT)
+    assert (ratio.value, ratio.room) == (Decimal("0.625"), Decimal("-0.025"))
+    assert (follows.limit.maximum, follows.room) == (Decimal("1200.0"), Decimal("-50.0"))
+    wrong = Collector()
+    compliance.check_headroom(_rule(RATIO, FOLLOWS), (ratio, follows), wrong)
+    assert [p.message for p in wrong] == [
+        "the design's half width over foot 0.625 is 0.025 under the minimum of 0.65 (C.2)",
+        "the design's half width 1 250 mm is 50 mm over the maximum of 1 200 mm (C.3)",
+    ]
+
+
+def test_a_limit_that_nobody_can_determine_is_said_and_not_passed_in_silence() -> None:
+    somewhere = Limit("width", "3", None, Decimal(1066), "42 in", station=Station(), name="upper girth")
+    assert compliance.compare_all(_rule(somewhere, BY_P), FOOT) == ()
+    assert list(compliance.left_open(_rule(somewhere, BY_P, FOLLOWS), FOOT)) == [
+        "upper girth (3): cannot determine; the rule does not say at which point of the leech the width is taken",
+        "Leech length (C.4): cannot determine; mast_band_distance needs mast_band_distance, not given",
+    ]
 
 
 def test_a_breach_is_told_with_its_rule() -> None:
