@@ -21,7 +21,16 @@ app.conf.update(
     broker_connection_retry_on_startup=True,
     # A nudge from a web request must not hang on a dead broker: one try, one second.
     broker_connection_timeout=1,
-    broker_transport_options={"max_retries": 1, "interval_start": 0, "interval_step": 0, "interval_max": 0},
+    broker_transport_options={
+        "max_retries": 1,
+        "interval_start": 0,
+        "interval_step": 0,
+        "interval_max": 0,
+        # Redis is waited for without end unless told otherwise; longer than the second that its consumers wait.
+        "socket_connect_timeout": 1,
+        "socket_timeout": 2,
+        "retry_on_timeout": False,
+    },
     worker_hijack_root_logger=False,
     beat_schedule={"sweep": {"task": "loft.jobs.sweep", "schedule": 60.0}},
     beat_schedule_filename=str(settings.LOFT_VAR / "beat"),
