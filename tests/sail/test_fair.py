@@ -53,3 +53,15 @@ def test_an_s_changes_its_bend_once():
     x, y = line([(0, 0), (1000, 40), (2000, 50), (3000, 30), (4000, 25), (5000, 50)])
     signs = np.sign([b for b in bends(x, y) if abs(b) > 1e-12])
     assert np.count_nonzero(np.diff(signs)) == 1
+
+
+@pytest.mark.parametrize("depth", [1, 2, 7])
+def test_straight_at_two_stations_and_bent_between_them(depth):
+    """Offsets rounded to the mm make a tent: no turn at the outer points, one in the middle, which no line bent one way can have.
+
+    The line still passes every point and stays near the tent.
+    """
+    x, y = line([(0, 0), (1000, depth), (2000, 2 * depth), (3000, depth), (4000, 0)])
+    assert [y[x == at].tolist() for at in (1000, 2000, 3000)] == [[depth], [2 * depth], [depth]]
+    tent = 2 * depth - np.abs(x - 2000) * depth / 1000
+    assert np.abs(y - tent).max() < 0.2 * depth
