@@ -166,7 +166,7 @@ class OrderViews(viewsets.ViewSet):
     @extend_schema(parameters=[versions.IF_MATCH], request=shapes.ClothIn, responses=shapes.OrderWithMissing)
     @action(detail=True, methods=["post"])
     def cloth(self, request: Request, pk: int) -> Response:
-        """Set a roll and lot aside for every sail that has none yet."""
+        """Set a roll and lot aside for the sails of its cloth and colour that have none yet."""
         asked, seen = _valid(shapes.ClothIn(data=request.data)), versions.asked(request)
         services.book_cloth(order=selectors.order(pk), by=person(request), now=timezone.now(), version=seen, **asked)
         return _order(request, pk)

@@ -21,6 +21,7 @@ from loft.orders import selectors, services
 from loft.orders.models import Order, OrderLine
 from loft.orders.pages.board import asked
 from loft.orders.states import OrderState
+from loft.orders.waiting_cloth import cloth_groups
 from loft.workshop.models import Requirement
 from loft.workshop.states import Need
 
@@ -39,7 +40,7 @@ def order_page(request: HttpRequest, pk: int) -> HttpResponse:
         "payments": order.payments.select_related("recorded_by").order_by("received_on", "pk"),
         "due_minor": max(order.deposit_minor - row.paid_minor, 0), "open_minor": order.gross_minor - row.paid_minor,
         "today": common.local_time(timezone.now(), common.loft_profile()).date(), "is_open": order.state == OrderState.OPEN,
-        "without_cloth": any(m.kind == Need.CLOTH for m in row.missing), "all_ready": row.progress == "ready",
+        "cloth_groups": cloth_groups(order) if order.state == OrderState.OPEN else (), "all_ready": row.progress == "ready",
     }  # fmt: skip
     return render(request, "orders/order.html", context)
 
@@ -98,13 +99,16 @@ def give_sail_number(request: HttpRequest, ticket_pk: int) -> HttpResponse:
 @require_POST
 @pages.may("confirm_cloth")
 def book_cloth(request: HttpRequest, pk: int) -> HttpResponse:
-    """Set one roll and lot aside for every sail that has none yet."""
+    """Set one roll and lot aside for the sails of one cloth and colour that have none yet."""
     order = selectors.order(pk)
 
     def write() -> str:
         roll, lot = pages.typed(request, "roll", most=60), pages.typed(request, "lot", most=60)
         by, seen = pages.person(request), versions.of_form(request)
-        released = services.book_cloth(order=order, roll=roll, lot=lot, by=by, now=timezone.now(), version=seen)
+        cloth, colour = pages.typed(request, "cloth", most=60), pages.typed(request, "colour", most=60)
+        released = services.book_cloth(
+            order=order, roll=roll, lot=lot, cloth=cloth, colour=colour, by=by, now=timezone.now(), version=seen
+        )
         return f"Roll {roll}, lot {lot} set aside. {_released(released)}".strip()
 
     return pages.done(request, write, back=reverse("order_page", args=(pk,)))

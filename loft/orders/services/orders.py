@@ -15,11 +15,12 @@ from loft.common import audit, idempotency, policies, versions
 from loft.common.errors import Conflict
 from loft.customers import services as customers
 from loft.jobs import mail
+from loft.orders import waiting_cloth
 from loft.orders.models import Order, OrderLine, Payment
 from loft.orders.states import OrderState
 from loft.workshop import services as workshop
 from loft.workshop.models import Ticket
-from loft.workshop.states import Need, TicketState
+from loft.workshop.states import Need
 
 
 def record_payment(
@@ -73,17 +74,20 @@ def give_sail_number(
     line.label = line.ticket.sail_label
 
 
-def book_cloth(*, order: Order, roll: str, lot: str, by: User, now: datetime, version: int | None = None) -> int:
-    """Set one roll and lot aside for every sail of an order that has no cloth yet; how many tickets that released."""
+def book_cloth(
+    *, order: Order, roll: str, lot: str, by: User, now: datetime, cloth: str = "", colour: str = "", version: int | None = None
+) -> int:
+    """Set one roll and lot aside for the sails of one cloth and colour that have none yet; how many tickets that released.
+
+    cloth, colour: may be left out when the sails that wait are all of one.
+    """
     policies.require(by, "confirm_cloth")
     versions.expect(order, version)
     _open(order)
-    tickets = [t for t in _tickets(order) if not t.lot and t.state == TicketState.HELD]
-    if not tickets:
-        raise Conflict(f"every sail of {order} has its cloth")
+    group = waiting_cloth.named_group(order, cloth=cloth, colour=colour)
     with transaction.atomic():
         versions.take(order, version)
-        return workshop.book_cloth(tickets=tickets, roll=roll, lot=lot, by=by, now=now)
+        return workshop.book_cloth(tickets=group.tickets, roll=roll, lot=lot, by=by, now=now)
 
 
 def set_due_date(*, order: Order, due_on: date, by: User | None = None, version: int | None = None) -> None:
