@@ -73,7 +73,10 @@ class EdgePatch:
 
 @dataclass(frozen=True, slots=True)
 class Pocket:
-    """A batten pocket: leech fraction from the clew of its centreline (by straight-line distance along head-clew), batten size."""
+    """A batten pocket: leech fraction from the clew of its centreline (by straight-line distance along head-clew), batten size.
+
+    batten_length_mm: 0 for a full-length pocket, whose batten follows from the sail.
+    """
 
     name: str
     leech_fraction: float

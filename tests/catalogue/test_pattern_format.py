@@ -66,6 +66,16 @@ def test_seams_lie_a_usable_width_less_the_overlap_apart() -> None:
             ("make.seams[1].height", "not_rising", "the seams rise from the clew: this one is not above the one before"),
         ),
         (
+            "a batten length for a full-length pocket",
+            "full_length = true",
+            'full_length = true\nbatten_length = "800 mm"',
+            (
+                "make.pockets[2].batten_length",
+                "not_for_full_length",
+                "leave it out: a full-length pocket runs from the leech to the luff, and its batten's length follows from the sail",
+            ),
+        ),
+        (
             "a cut that is not known",
             'cut = "cross-cut"',
             'cut = "spiral"',

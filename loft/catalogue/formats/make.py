@@ -78,12 +78,16 @@ def _edge_patch(row: Reader) -> EdgePatch:
 
 
 def _pocket(row: Reader) -> Pocket:
+    full_length = row.flag("full_length", False)
+    if full_length and row.has("batten_length"):
+        told = "leave it out: a full-length pocket runs from the leech to the luff, and its batten's length follows from the sail"
+        row.wrong("batten_length", "not_for_full_length", told)
     return Pocket(
         name=row.text("name"),
         leech_fraction=float(row.fraction("leech_fraction")),
-        batten_length_mm=row.mm("batten_length"),
+        batten_length_mm=0.0 if full_length else row.mm("batten_length"),
         batten_width_mm=row.mm("batten_width"),
-        full_length=row.flag("full_length", False),
+        full_length=full_length,
         material=row.text("material", ""),
         option=row.text("option", ""),
     )
