@@ -8,6 +8,7 @@ from collections.abc import Mapping, MutableMapping, Sequence
 from costing import sail
 from costing.errors import Collector, InputError
 from costing.quote import design
+from costing.quote.luff import check_luff_curve
 from costing.quote.priced import Design
 from costing.quote.request import House
 from costing.quote.wanted import Wanted
@@ -34,7 +35,12 @@ def _base_shape(house: House) -> SailShape | None:
 
 
 def _designed(one: Wanted, house: House, base: SailShape | None, cache: MutableMapping[str, Design | InputError]) -> Design:
-    shaped = design.shaped(house, one.request)
+    problems = Collector()
+    if one.request.luff_curve is not None:
+        check_luff_curve(one.request.luff_curve, house.pattern.luff_curve, problems)
+    with problems.under(""):
+        shaped = design.shaped(house, one.request)
+    problems.raise_if_any()
     if one.cloth is None:  # already refused; the sizes are tried all the same, so that all is said at once
         sail.outline(shaped.shape)
         raise InputError(())

@@ -11,6 +11,7 @@ import pytest
 from costing.errors import InputError, Problem
 from costing.quote import BatchRequest, House, SailRequest, price_batch
 from costing.rules import Choice, OptionRule
+from costing.sail import LuffCurve
 from costing.takeoff import KitItem
 from tests import skerling
 
@@ -52,6 +53,41 @@ def test_one_problem(label: str, change: dict[str, object], path: str, code: str
     problems = _refused(replace(BASE, **change))  # type: ignore[arg-type]
     assert [(p.path, p.code) for p in problems] == [(path, code)], label
     assert told in problems[0].message
+
+
+@pytest.mark.parametrize(
+    ("label", "stations", "code", "told"),
+    [
+        # the pattern's curve: 52 mm forward at half the luff
+        ("ten times", ((0.5, 500.0),), "looks_like_a_slip", "is about 10 times the offset at 0.5 of the pattern's luff, 52 mm"),
+        ("inches", ((0.5, 2.0),), "looks_like_a_slip", "looks like inches: was 50.8 mm meant?"),
+        ("centimetres", ((0.5, 5.0),), "looks_like_a_slip", "looks like centimetres, or a digit that is missing: was 50 mm meant?"),
+        ("negative", ((0.5, -45.0),), "negative", "-45 mm at 0.5 hollows the luff, and the pattern's runs 52 mm forward: was 45 mm meant?"),
+        ("six times", ((0.5, 312.0),), "out_of_range", "312 mm at 0.5 is far more than the pattern's 52 mm"),
+    ],
+)
+def test_a_luff_curve_that_cannot_be_meant_is_told_as_the_curve(
+    label: str, stations: tuple[tuple[float, float], ...], code: str, told: str
+) -> None:
+    curve = LuffCurve(((0.0, 0.0), *stations, (1.0, 0.0)))
+    (problem,) = _refused(replace(BASE, luff_curve=curve))
+    assert (problem.path, problem.code) == ("row 2.luff_curve", code), label
+    assert told in problem.message
+    assert problem.message.endswith("there, 7 mm to 104 mm can be made, or 0 for a straight luff")
+
+
+@pytest.mark.parametrize("offset", [7.0, 104.0])
+def test_what_a_refused_luff_curve_is_told_to_be_can_be_made(offset: float) -> None:
+    curve = LuffCurve(((0.0, 0.0), (0.5, offset), (1.0, 0.0)))
+    request = BatchRequest("Association", "trade", (replace(BASE, luff_curve=curve),))
+    (sail,) = price_batch(request, skerling.house(), on=skerling.PRICED_ON).batch.sails
+    assert sail.label == "Heron 214"
+
+
+def test_a_bad_luff_curve_comes_with_the_sizes_that_are_wrong() -> None:
+    curve = LuffCurve(((0.0, 0.0), (0.5, 500.0), (1.0, 0.0)))
+    problems = _refused(replace(BASE, luff_curve=curve, sizes={"leech_length": Decimal("5580")}))
+    assert {p.path for p in problems} == {"row 2.luff_curve", "row 2.leech_length"}
 
 
 def test_no_triangle() -> None:
