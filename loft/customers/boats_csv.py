@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -71,7 +71,6 @@ def readable_rows(data: bytes, *, pattern: Pattern) -> tuple[tuple[BoatRow, ...]
         path = f"row {number}"
         with problems.under(path):
             found.append(_row(path, _by_column(header, cells), pattern))
-    _check_repeats((row.sail for row in found), problems)
     if not found and not problems:
         raise problem("file", "empty", "has a header row and no boats")
     return tuple(found), problems
@@ -240,15 +239,6 @@ def _luff_curve(text: str, problems: Collector) -> LuffCurve | None:
     except ValueError as error:
         problems.add("luff_curve", "not_a_curve", str(error))
         return None
-
-
-def _check_repeats(sails: Iterable[SailRequest], problems: Collector) -> None:
-    first: dict[str, SailRequest] = {}
-    for sail in (s for s in sails if s.sail_number):
-        held = first.setdefault(str(sail.sail_number), sail)
-        if held is not sail:
-            message = f"{sail.sail_number} is asked for in {held.path} already, by {held.boat} of {held.owner}"
-            problems.add(f"{sail.path}.sail_number", "duplicate_number", message)
 
 
 def _hint(word: str, known: tuple[str, ...]) -> str:

@@ -118,10 +118,6 @@ def test_the_same_list_from_another_spreadsheet(label: str, data: bytes) -> None
                 ("row 4.luff_curve", "not_a_curve", "the stations rise"),
             ],
         ),
-        (
-            "same_number_two_owners.csv",
-            [("row 4.sail_number", "duplicate_number", "214 is asked for in row 2 already, by Heron of Maud Pellow")],
-        ),
         ("too_many_cells.csv", [("row 2", "too_many_cells", "has 5 cells and the header has 4")]),
         (
             "control_characters.csv",

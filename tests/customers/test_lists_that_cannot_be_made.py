@@ -59,6 +59,13 @@ def problems(file: str) -> list[tuple[str, str, str]]:
                 ("row 3.options", "forbidden_option", "Reef is forbidden (C.6.5 (b))"),
             ],
         ),
+        (
+            "same_number_two_owners.csv",
+            [
+                ("row 2.sail_number", "duplicate_number", "214 is asked for by more than one owner: Maud Pellow (Heron, row 2)"),
+                ("row 4.sail_number", "duplicate_number", "214 is asked for by more than one owner: Maud Pellow (Heron, row 2)"),
+            ],
+        ),
         ("cloth_without_price.csv", [("row 2.cloth", "no_price", "no price for DW185 on 2 Mar 2026")]),
         (
             "cloth_too_light_or_warp.csv",
