@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from django.db.models import QuerySet
 
+from costing.errors import Problem
+from costing.quote import SailRequest
 from loft.common.errors import NotFound
 from loft.customers.models import Boat, Customer, MeasurementSet
 
@@ -35,6 +38,22 @@ def boat(pk: int) -> Boat:
     if found is None:
         raise NotFound(f"There is no boat {pk}.")
     return found
+
+
+def numbers_taken(*, class_code: str, sails: Sequence[SailRequest]) -> Iterator[Problem]:
+    """A problem for each sail whose number is stored as another owner's; one query."""
+    numbers = [s.sail_number for s in sails if s.sail_number]
+    stored = {b.sail_number: b for b in Boat.objects.filter(class_code=class_code, sail_number__in=numbers)}
+    for sail in sails:
+        if sail.sail_number in stored:
+            yield from taken(sail, stored[sail.sail_number])
+
+
+def taken(sail: SailRequest, stored: Boat) -> Iterator[Problem]:
+    """The problem of a sail whose number this boat of another owner has."""
+    if stored.owner.casefold() != sail.owner.casefold():
+        message = f"{sail.sail_number} is stored as {stored.name} of {stored.owner}: correct the list, or the stored boat first"
+        yield Problem(f"{sail.path}.sail_number", "number_taken", message)
 
 
 def latest_sizes(boat: Boat) -> dict[str, Decimal]:

@@ -14,6 +14,7 @@ from django.db.models import F, Q
 from costing.errors import Collector
 from loft.common import audit, idempotency, policies, versions
 from loft.common.errors import Conflict, NotFound
+from loft.customers import selectors
 from loft.customers.boats_csv import BoatRow
 from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
 
@@ -150,9 +151,8 @@ def _stored_or_new(class_code: str, rows: Sequence[BoatRow]) -> tuple[tuple[Boat
         if boat is None:
             boat = known[identity] = Boat(class_code=class_code, sail_number=sail.sail_number, name=sail.boat, owner=sail.owner)
             new.append(boat)
-        elif boat.owner.casefold() != sail.owner.casefold():
-            message = f"{sail.sail_number} is stored as {boat.name} of {boat.owner}: correct the list, or the stored boat first"
-            wrong.add(f"{sail.path}.sail_number", "number_taken", message)
+        else:
+            wrong.extend(selectors.taken(sail, boat))
         boats.append(boat)
     wrong.raise_if_any()
     return tuple(boats), new

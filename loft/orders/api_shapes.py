@@ -24,28 +24,49 @@ def as_amount(minor: int, currency: str) -> str:
     return str(Decimal(minor).scaleb(-money.currency(currency).digits))
 
 
+#: A quote is asked for with one of each pair.
+_EITHER = (("customer", "new_customer"), ("boats", "csv"))
+
+
 class QuoteIn(serializers.Serializer[Any]):
     """A whole batch in one request: the customer by id or by fields, the boats as rows or as CSV text."""
 
     customer = serializers.IntegerField(min_value=1, max_value=2**62, required=False, help_text="The id of a customer.")
-    new_customer = CustomerIn(required=False)
+    new_customer = CustomerIn(
+        required=False, error_messages={"invalid": "give the customer as an object with his kind, name, email and address"}
+    )
     pattern = serializers.CharField(max_length=40)
     terms = serializers.CharField(max_length=40, required=False, default="", allow_blank=True)
     boats = serializers.ListField(
-        child=serializers.DictField(child=serializers.CharField(allow_blank=True, max_length=200)),
+        child=serializers.DictField(
+            child=serializers.CharField(allow_blank=True, max_length=200),
+            error_messages={"not_a_dict": "a row is an object with the columns of the CSV as names"},
+        ),
         required=False,
         allow_empty=False,
         max_length=boats_csv.MOST_BOATS,
+        error_messages={"not_a_list": "give the rows as a list; send CSV text as csv"},
         help_text="One object a sail, with the columns of the CSV as names.",
     )
     csv = serializers.CharField(max_length=boats_csv.MOST_BYTES, required=False, trim_whitespace=False)
     priced_on = serializers.DateField(required=False, help_text="The day whose rules and lists count; today when left out.")
 
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        for one, other in (("customer", "new_customer"), ("boats", "csv")):
-            if (one in attrs) == (other in attrs):
-                raise serializers.ValidationError({one: f"give either {one} or {other}"})
+    def to_internal_value(self, data: Any) -> Any:
+        """The checked fields; what is missing between two fields is told together with what is wrong inside them."""
+        wrong: dict[str, Any] = {}
+        attrs: Any = None
+        try:
+            attrs = super().to_internal_value(data)
+        except serializers.ValidationError as error:
+            wrong = dict(error.detail)  # type: ignore[arg-type]  # a serializer's own is by field
+        if isinstance(data, Mapping):
+            wrong |= {one: [f"give either {one} or {other}"] for one, other in _EITHER if self._has(one, data) == self._has(other, data)}
+        if wrong:
+            raise serializers.ValidationError(wrong)
         return attrs
+
+    def _has(self, name: str, data: Mapping[str, Any]) -> bool:
+        return self.fields[name].get_value(data) is not serializers.empty
 
 
 class RevisionIn(serializers.Serializer[Any]):
@@ -76,6 +97,11 @@ class SailNumberIn(serializers.Serializer[Any]):
 class ClothIn(serializers.Serializer[Any]):
     roll = serializers.CharField(max_length=60)
     lot = serializers.CharField(max_length=60)
+    cloth = serializers.CharField(max_length=60, required=False, default="", allow_blank=True, help_text="Code of the cloth on the roll.")
+    colour = serializers.CharField(
+        max_length=60, required=False, default="", allow_blank=True,
+        help_text="The roll's colour; cloth and colour are needed when the sails that wait are of more than one.",
+    )  # fmt: skip
 
 
 class MemberLinkOut(serializers.Serializer[Any]):

@@ -12,6 +12,7 @@ from costing.errors import Collector, InputError, Problem
 from loft import documents
 from loft.catalogue import selectors as catalogue
 from loft.customers import boats_csv
+from loft.customers import selectors as customers
 from loft.workshop import selectors as workshop
 
 
@@ -32,6 +33,7 @@ def price(*, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, 
     """
     house = catalogue.house(pattern=pattern, on=on, terms=terms)
     rows, wrong = boats_csv.readable_rows(boats, pattern=house.pattern)
+    wrong.extend(customers.numbers_taken(class_code=house.class_rule.code, sails=[row.sail for row in rows]))
     request = quote.BatchRequest(customer=customer, buyer=buyer, sails=tuple(row.sail for row in rows), terms=terms)
     known = workshop.known_designs(house.pattern.code)
     if wrong:

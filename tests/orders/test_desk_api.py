@@ -125,6 +125,35 @@ def test_bad_input_is_pointed_at_and_stores_nothing(loft: None, post: Post, labe
     assert _nothing_is_stored()
 
 
+def test_another_boats_number_is_told_with_every_other_problem(loft: None, post: Post) -> None:
+    Boat.objects.create(class_code="SK13", name="Redshank", owner="Ines Calder", sail_number="214")
+    answer = post("/api/quotes/", ASKED | {"boats": [HERON, HERON | {"sail_number": "233", "cloth": "DW999"}]})
+    told = [(d["path"], d["code"]) for d in answer.json()["details"]]
+    assert (answer.status_code, told) == (400, [("boats[0].sail_number", "number_taken"), ("boats[1].cloth", "unknown_cloth")])
+    assert answer.json()["details"][0]["message"].startswith("214 is stored as Redshank of Ines Calder: ")
+    assert (Quote.objects.count(), Boat.objects.count()) == (0, 1)
+
+
+def test_everything_that_an_empty_request_lacks_is_told_at_once(loft: None, post: Post) -> None:
+    told = {d["path"]: d["message"] for d in post("/api/quotes/", {}).json()["details"]}
+    assert told == {
+        "pattern": "This field is required.",
+        "customer": "give either customer or new_customer",
+        "boats": "give either boats or csv",
+    }
+
+
+def test_boats_that_are_no_list_are_told_how_to_send_them(loft: None, post: Post) -> None:
+    told = post("/api/quotes/", {"boats": "boat,owner,sail_number\n", "new_customer": "Hester Lorne"}).json()["details"]
+    assert {d["path"]: d["message"] for d in told} == {
+        "pattern": "This field is required.",
+        "boats": "give the rows as a list; send CSV text as csv",
+        "new_customer": "give the customer as an object with his kind, name, email and address",
+    }
+    (row,) = post("/api/quotes/", ASKED | {"boats": ["Heron"]}).json()["details"]
+    assert (row["path"], row["message"]) == ("boats[0]", "a row is an object with the columns of the CSV as names")
+
+
 def test_more_than_400_boats_are_refused(loft: None, post: Post) -> None:
     rows = [HERON | {"sail_number": str(i)} for i in range(401)]
     assert post("/api/quotes/", ASKED | {"boats": rows}).status_code == 400
