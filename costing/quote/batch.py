@@ -132,6 +132,7 @@ def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], o
         sails=sails, totals=total, cost=cost, margin=margin, margin_target=house.margins.target,
         margin_warning=house.margins.warning, margin_floor=house.margins.floor,
         warnings=(*warnings(sails, house, on), *pricing.margin_warnings(_margins(sails, margin), house)),
+        cut_off=terms.cut_off,
     )  # fmt: skip
 
 

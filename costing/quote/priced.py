@@ -210,3 +210,4 @@ class PricedBatch:
     margin_warning: Decimal
     margin_floor: Decimal
     warnings: tuple[str, ...]
+    cut_off: date | None = None  # the last day on which the batch terms take orders

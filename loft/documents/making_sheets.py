@@ -90,7 +90,9 @@ def _number_notice(doc: TicketDocument) -> list[Flowable]:
             f"Number {plan.text}: at least {plan.height_mm:g} mm high, {plan.gap_mm:g} mm apart, {plan.edge_mm:g} mm from the edge "
             f"({plan.source}). Starboard side uppermost; each side has its own figures, drawn below."
         )
-        return [layout.text(words, layout.BODY), layout.gap(1)]
+        crossed = {side: sail_details.under_number(doc.design, plan, side) for side in ("starboard", "port")}
+        notes = [f"{side.capitalize()} number crosses {' and '.join(what)}: sew first." for side, what in crossed.items() if what]
+        return [layout.text(words, layout.BODY), *layout.texts(notes, layout.CELL_BOLD), layout.gap(1)]
     words = f"Sail {ticket_sheet.TO_FOLLOW}: put no figures on; the other steps go on. The sail stays here until its number is known."
     return [layout.framed([layout.text(words, layout.NOTICE)], 176, SIGNAL), layout.gap(2)]
 

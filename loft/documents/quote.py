@@ -5,7 +5,7 @@ from __future__ import annotations
 from reportlab.lib.pagesizes import A4
 from reportlab.platypus import Flowable
 
-from loft.documents import changes, layout, letterhead, page, quote_designs, quote_prices, quote_terms, wording
+from loft.documents import changes, deposit_shares, layout, letterhead, page, quote_designs, quote_prices, quote_terms, wording
 from loft.documents.content import QuoteDocument
 
 
@@ -40,6 +40,7 @@ def _story(doc: QuoteDocument) -> list[Flowable]:
         *quote_prices.totals_and_acceptance(doc),
         *quote_terms.terms(doc),
         *quote_designs.design_pages(doc),
+        *deposit_shares.deposit_table(doc),
     ]
 
 

@@ -15,7 +15,7 @@ from loft.documents.content import CostSheetDocument, QuoteDocument
 from loft.documents.figure import Figure
 from loft.documents.sail_drawing import dimensioned_sail
 
-_DRAWING_WIDTH, _DRAWING_HEIGHT = 76.0, 106.0
+_DRAWING_WIDTH, _DRAWING_HEIGHT = 76.0, 103.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,7 +54,11 @@ def _terms(doc: QuoteDocument) -> list[Flowable]:
     validity = f"A quote is valid for {batch.valid_days} days from its issue"
     if doc.valid_until:
         validity = f"Valid until the end of {wording.day(doc.valid_until, doc.letterhead.date_format)}"
-    words = [f"{validity}; {wording.rate(batch.deposit_fraction)} deposit on acceptance.", *batch.terms_text]
+    by_boat = " (by boat: at the end)" if len(batch.sails) > 1 and batch.totals.deposit else ""
+    words = [f"{validity}; {wording.rate(batch.deposit_fraction)} deposit on acceptance{by_boat}."]
+    if batch.cut_off is not None:
+        words.append(f"These batch terms take orders until the end of {wording.day(batch.cut_off, doc.letterhead.date_format)}.")
+    words += batch.terms_text
     return [layout.heading("Terms", layout.SUBHEADING), *(layout.bullet(w, 172) for w in words)]
 
 

@@ -9,6 +9,7 @@ from costing.cloth import Panel
 from costing.quote import Design
 from costing.sail import Line, Point
 from costing.takeoff import NumberPlan
+from loft.documents import lettering
 from loft.documents.drawing import (
     ACCENT,
     INK,
@@ -27,6 +28,7 @@ from loft.documents.drawing import (
 from loft.documents.typefaces import BOLD
 
 _PART_PENS = {"patch": Pen(0.13, ACCENT), "pocket": Pen(0.18, ACCENT), "window": Pen(0.2, ACCENT)}
+LIGHT = Pen(0.15, SOFT)
 _CAPITAL = 0.72  # capitals and figures of the typeface stand this much of its size high
 
 
@@ -79,6 +81,12 @@ def part_items(design: Design, view: View) -> list[Item]:
     return [Stroke(view.line(p.on_sail), _PART_PENS[p.kind], True, TINT if p.kind == "window" else None) for p in shown]
 
 
+def option_items(design: Design, view: View) -> list[Item]:
+    """Windows and batten pockets in light lines: what a customer chose, behind the sizes."""
+    shown = (p for p in design.parts if p.kind in ("window", "pocket") and p.on_sail)
+    return [Stroke(view.line(p.on_sail), LIGHT, True, TINT if p.kind == "window" else None) for p in shown]
+
+
 def number_items(plan: NumberPlan, view: View, side: str) -> list[Item]:
     """The sail number on one side, standing on its base line; held visibly when it is still to follow."""
     base = plan.starboard_base if side == "starboard" else plan.port_base
@@ -86,12 +94,34 @@ def number_items(plan: NumberPlan, view: View, side: str) -> list[Item]:
     if a[0] > b[0]:
         a, b = b, a
     high = plan.height_mm * view.scale / _CAPITAL
-    turn = reading_angle(a, b)
-    count = len(plan.text)
-    wide = (hypot(b[0] - a[0], b[1] - a[1]) - (count - 1) * plan.gap_mm * view.scale) / count
-    items: list[Item] = [Stroke((a, b), Pen(0.2, SIGNAL, (1.0, 0.8)))]
-    for i, character in enumerate(plan.text):
-        along = (wide * (i + 0.5) + plan.gap_mm * view.scale * i) / hypot(b[0] - a[0], b[1] - a[1])
-        at = (a[0] + (b[0] - a[0]) * along, a[1] + (b[1] - a[1]) * along)
-        items.append(Letters(character, at, high, "middle", turn, BOLD, INK))
-    return items
+    turn, gap, span = reading_angle(a, b), plan.gap_mm * view.scale, hypot(b[0] - a[0], b[1] - a[1])
+    wide = (span - (len(plan.text) - 1) * gap) / len(plan.text)
+
+    def on_base(along: float) -> Point:
+        return a[0] + (b[0] - a[0]) * along / span, a[1] + (b[1] - a[1]) * along / span
+
+    middles = [wide * (i + 0.5) + gap * i for i in range(len(plan.text))]
+    first, last = (lettering.width(c, high, BOLD) / 2 for c in (plan.text[0], plan.text[-1]))
+    row = (on_base(middles[0] - first), on_base(middles[-1] + last))
+    figures = (Letters(c, on_base(m), high, "middle", turn, BOLD, INK) for c, m in zip(plan.text, middles, strict=True))
+    return [Stroke(row, Pen(0.2, SIGNAL, (1.0, 0.8))), *figures]
+
+
+def under_number(design: Design, plan: NumberPlan, side: str) -> list[str]:
+    """The seams and batten pockets that the number of one side crosses, from the foot up."""
+    (x0, y), (x1, _) = plan.starboard_base if side == "starboard" else plan.port_base
+    box = (min(x0, x1), y, max(x0, x1), y + plan.height_mm)
+    found = [f"seam {n}" for n, line in enumerate(seams(design.panels), start=1) if _crosses(line, box)]
+    pockets = [p for p in design.parts if p.kind == "pocket" and p.on_sail]
+    return found + [p.label.partition(",")[0].lower() for p in pockets if _crosses((*p.on_sail, p.on_sail[0]), box)]
+
+
+def _crosses(line: Line, box: tuple[float, float, float, float]) -> bool:
+    """Whether a line comes into an upright box, seen every 5 mm."""
+    for a, b in pairwise(line):
+        steps = int(hypot(b[0] - a[0], b[1] - a[1]) / 5) + 1
+        for i in range(steps + 1):
+            x, y = a[0] + (b[0] - a[0]) * i / steps, a[1] + (b[1] - a[1]) * i / steps
+            if box[0] <= x <= box[2] and box[1] <= y <= box[3]:
+                return True
+    return False

@@ -40,8 +40,9 @@ def dimensioned_sail(design: Design, *, side: str = "starboard", width: float = 
     """The finished sail with luff, leech, foot, top and widths as designed; paper mm."""
     left = 11.0 if side == "starboard" else 26.0
     view = _view(design, side, (left, 15.0, width - 37.0, height - 22.0))
-    items = [*_body(design, view), *_sizes(design, view), _caption(side, width, "dimensions in mm, finished")]
-    return Drawing(width, height, tuple(items), f"Sail, {side} side")
+    sail_with_options = (*_body(design, view), *sail_details.option_items(design, view))
+    items = (*sail_with_options, *_sizes(design, view), _caption(side, width, "dimensions in mm, finished"))
+    return Drawing(width, height, items, f"Sail, {side} side")
 
 
 def making_sail(

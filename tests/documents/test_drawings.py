@@ -14,7 +14,7 @@ from costing import sail
 from costing.cloth import Part, Placement
 from costing.quote import Design
 from costing.sail import Line
-from loft.documents import free_place, lay_drawing, lay_marks, lay_svg, sail_drawing, sail_svg, wording
+from loft.documents import free_place, lay_drawing, lay_marks, lay_svg, lettering, sail_details, sail_drawing, sail_svg, wording
 from loft.documents.drawing import Clip, Drawing, Letters, Stroke, View
 from tests.documents import sample
 
@@ -76,6 +76,42 @@ def test_numbers_are_drawn_on_both_sides_as_readable_text(design: Design) -> Non
         characters = [i for i in items if isinstance(i, Letters) and len(i.text) == 1]
         assert "".join(c.text for c in sorted(characters, key=lambda c: c.at[0])) == plan.text
         assert all(abs(c.angle) <= 90 for c in characters)
+
+
+def test_the_base_row_is_as_wide_as_the_figures(design: Design) -> None:
+    plan = sample.ticket(1).sail.numbers
+    assert plan is not None
+    row, *figures = sail_details.number_items(plan, View(0.1, 0, 0), "port")
+    assert isinstance(row, Stroke)
+    edges = [
+        x for f in figures if isinstance(f, Letters) for half in [lettering.width(f.text, f.height, f.font) / 2]
+        for x in (f.at[0] - half, f.at[0] + half)
+    ]  # fmt: skip
+    assert (row.line[0][0], row.line[1][0]) == (pytest.approx(min(edges)), pytest.approx(max(edges)))
+
+
+def test_what_the_number_stands_over_is_told(design: Design) -> None:
+    """Against shapely: the row of characters as a box, seams as lines, pockets as areas."""
+    plan = sample.ticket(1).sail.numbers
+    assert plan is not None
+    told = 0
+    for side, base in (("starboard", plan.starboard_base), ("port", plan.port_base)):
+        box = shapely.box(base[0][0], base[0][1], base[1][0], base[1][1] + plan.height_mm)
+        seams = [f"seam {n}" for n, s in enumerate(sail_details.seams(design.panels), 1) if shapely.LineString(s).intersects(box)]
+        pockets = [p for p in design.parts if p.kind == "pocket" and shapely.Polygon(p.on_sail).intersects(box)]
+        expected = seams + [p.label.partition(",")[0].lower() for p in pockets]
+        assert sail_details.under_number(design, plan, side) == expected, side
+        told += len(expected)
+    assert told > 0
+
+
+def test_chosen_options_are_on_the_customers_drawing(design: Design) -> None:
+    """One light closed line for each pocket and window."""
+    view = View(0.02, 0, 0)
+    shown = [p for p in design.parts if p.kind in ("pocket", "window")]
+    assert len(sail_details.option_items(design, view)) == len(shown) == 4
+    drawn = sail_drawing.dimensioned_sail(design).items
+    assert sum(isinstance(i, Stroke) and i.pen == sail_details.LIGHT for i in drawn) == len(shown)
 
 
 def test_panels_and_seams_are_numbered(design: Design) -> None:

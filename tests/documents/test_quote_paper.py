@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 
 import pytest
 
 from costing.quote import PricedSail, PriceItem, TaxLine, Totals
-from loft.documents import QuoteDocument, quote_pdf, quote_prices, wording
+from loft.documents import QuoteDocument, deposit_shares, quote_pdf, quote_prices, wording
 from tests.documents import reading, sample
 
 
@@ -87,6 +88,37 @@ def test_two_tax_rates_can_be_worked_out_too() -> None:
 def taxed(sails: tuple[PricedSail, ...], code: str, label: str, fraction: Decimal) -> TaxLine:
     base = sum((i.net for s in sails for i in s.items if i.tax == code), Decimal(0))
     return TaxLine(code, label, fraction, base, cents(base * fraction))
+
+
+def test_deposits_by_boat_add_up_to_the_cent(pdf: bytes) -> None:
+    """Read from the page alone: line, boat, with tax, deposit; equal to the totals of the batch."""
+    lines = reading.lines(pdf)
+    batch = sample.result().batch
+    table = lines[lines.index("Deposit by boat, in GBP") :]
+    shares = [
+        (reading.amount(table[i + 2]), reading.amount(table[i + 3]))
+        for i in range(len(table) - 3)
+        if table[i].isdigit() and all(reading.AMOUNT.match(c) for c in table[i + 2 : i + 4])
+    ]
+    assert len(shares) == len(batch.sails)
+    assert sum(gross for gross, _ in shares) == batch.totals.gross
+    assert sum(deposit for _, deposit in shares) == batch.totals.deposit
+    for gross, deposit in shares:
+        assert abs(deposit - gross * batch.deposit_fraction) <= Decimal("0.01")
+    heron, gross = batch.sails[0], deposit_shares.deposit_shares(batch)[0][0]
+    assert abs(gross - heron.net * Decimal("1.2")) <= Decimal("0.01")  # all at 20 %
+
+
+def test_one_sail_has_no_deposit_table() -> None:
+    document = sample.quote_document()
+    assert deposit_shares.deposit_table(replace(document, batch=replace(document.batch, sails=document.batch.sails[:1]))) == []
+
+
+def test_the_cut_off_is_printed_when_there_is_one(text: str) -> None:
+    document = sample.quote_document()
+    with_cut_off = replace(document, batch=replace(document.batch, cut_off=date(2026, 3, 20)))
+    assert "take orders until the end of 20 Mar 2026" in reading.text(quote_pdf(with_cut_off))
+    assert "take orders until" not in text
 
 
 def test_every_sail_has_its_line(pdf: bytes) -> None:
