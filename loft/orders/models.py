@@ -48,7 +48,7 @@ class Revision(models.Model):
     currency = models.CharField(max_length=3)
     net_minor = models.BigIntegerField()
     gross_minor = models.BigIntegerField()
-    margin = models.DecimalField(max_digits=12, decimal_places=4, null=True)  # null: everything in it is given away
+    margin = models.DecimalField(max_digits=16, decimal_places=8, null=True)  # null: everything in it is given away
     below_floor = models.BooleanField()
     snapshot = models.BinaryField()
     drafted_at = models.DateTimeField()

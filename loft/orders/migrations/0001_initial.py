@@ -38,7 +38,7 @@ class Migration(migrations.Migration):
                 ('currency', models.CharField(max_length=3)),
                 ('net_minor', models.BigIntegerField()),
                 ('gross_minor', models.BigIntegerField()),
-                ('margin', models.DecimalField(decimal_places=4, max_digits=12, null=True)),
+                ('margin', models.DecimalField(decimal_places=8, max_digits=16, null=True)),
                 ('below_floor', models.BooleanField()),
                 ('snapshot', models.BinaryField()),
                 ('drafted_at', models.DateTimeField()),

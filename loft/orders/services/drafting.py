@@ -106,7 +106,7 @@ def _frozen(priced: pricing.Priced, *, pattern: str, boats: bytes, terms: str, n
     revision = Revision(
         state=RevisionState.DRAFT, pattern_code=pattern, terms_code=terms, boats=boats.decode("utf-8-sig"), sails=len(batch.sails),
         currency=batch.currency, net_minor=money.minor_units(batch.totals.net, cur), gross_minor=money.minor_units(batch.totals.gross, cur),
-        margin=None if batch.margin is None else round(batch.margin, 4), below_floor=needs_reason(batch),
+        margin=None if batch.margin is None else round(batch.margin, 8), below_floor=needs_reason(batch),
         snapshot=snapshot.freeze_batch(batch), drafted_at=now,
     )  # fmt: skip
     return revision, designs
