@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 from decimal import Decimal
-
-import numpy as np
+from itertools import pairwise
 
 from costing.errors import Collector
 from costing.rules import plausible
@@ -20,11 +19,18 @@ LEAST_PART = 8
 
 def check_luff_curve(asked: LuffCurve, pattern: LuffCurve, wrong: Collector) -> None:
     """Add a problem at "luff_curve" for every station that is negative, a slip of the unit, or far beyond the pattern's offset there."""
-    at, forward = zip(*pattern.stations, strict=True)
     for fraction, offset in asked.stations:
-        reference = Decimal(str(round(float(np.interp(fraction, at, forward)), 1)))
+        reference = Decimal(str(round(_offset_at(fraction, pattern), 1)))
         if reference > 0 and offset:
             _check_station(fraction, Decimal(str(offset)), reference, wrong)
+
+
+def _offset_at(fraction: float, curve: LuffCurve) -> float:
+    """The curve's offset there, straight between its stations; 0 outside them."""
+    for (below, low), (above, high) in pairwise(curve.stations):
+        if below <= fraction <= above:
+            return low + (high - low) * (fraction - below) / (above - below)
+    return 0.0
 
 
 def _check_station(fraction: float, offset: Decimal, reference: Decimal, wrong: Collector) -> None:

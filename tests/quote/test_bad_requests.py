@@ -76,7 +76,7 @@ def test_a_luff_curve_that_cannot_be_meant_is_told_as_the_curve(
     assert problem.message.endswith("there, 7 mm to 104 mm can be made, or 0 for a straight luff")
 
 
-@pytest.mark.parametrize("offset", [7.0, 104.0])
+@pytest.mark.parametrize("offset", [0.0, 7.0, 104.0])
 def test_what_a_refused_luff_curve_is_told_to_be_can_be_made(offset: float) -> None:
     curve = LuffCurve(((0.0, 0.0), (0.5, offset), (1.0, 0.0)))
     request = BatchRequest("Association", "trade", (replace(BASE, luff_curve=curve),))
