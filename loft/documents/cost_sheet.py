@@ -9,7 +9,7 @@ from reportlab.lib.pagesizes import A4, landscape
 from reportlab.platypus import Flowable
 
 from costing.quote import CostLine
-from loft.documents import layout, letterhead, page, quote_designs, wording
+from loft.documents import cost_shares, layout, letterhead, page, quote_designs, wording
 from loft.documents.content import CostSheetDocument
 
 _SIZE = landscape(A4)
@@ -26,6 +26,7 @@ def cost_sheet(doc: CostSheetDocument) -> page.Sheet:
             *_summary(doc),
             *_sails(doc),
             *_lays(doc),
+            *cost_shares.shares(doc.batch),
             *_lines(doc),
             *_prices(doc),
         ],
@@ -109,10 +110,11 @@ def _sails(doc: CostSheetDocument) -> list[Flowable]:
 
 
 def _lines(doc: CostSheetDocument) -> list[Flowable]:
-    """All lines of the first sail; then, for each further set of lines, what is different from it."""
+    """All lines of the first sail but its shares; then, for each further set of lines, what is different from it."""
     groups: dict[tuple[CostLine, ...], list[int]] = {}
     for number, sail in enumerate(doc.batch.sails, start=1):
-        groups.setdefault(sail.cost_lines, []).append(number)
+        own = tuple(line for line in sail.cost_lines if not cost_shares.is_share(line))
+        groups.setdefault(own, []).append(number)
     first = next(iter(groups), ())
     story: list[Flowable] = []
     for lines, numbers in groups.items():
@@ -121,8 +123,23 @@ def _lines(doc: CostSheetDocument) -> list[Flowable]:
         title = f"Cost of one sail, {quote_designs.lines_named(numbers)}"
         if lines is not first:
             title += f": as line {groups[first][0]}, but for"
-        story += [layout.heading(title, layout.HEADING), _line_table(changed, left_out, lines, doc.batch.currency)]
+        story += [layout.heading(title, layout.HEADING), _line_table(doc, changed, left_out, numbers)]
     return story
+
+
+def _totals(doc: CostSheetDocument, numbers: Sequence[int]) -> list[list[layout.Cell]]:
+    """The total of each of these lines of the batch: the same but for their shares."""
+    by_shares: dict[tuple[int, Decimal, Decimal], list[int]] = {}
+    for number in numbers:
+        lines = doc.batch.sails[number - 1].cost_lines
+        total = sum((line.amount for line in lines), Decimal(0))
+        by_shares.setdefault((len(lines), cost_shares.share_sum(lines), total), []).append(number)
+    rows: list[list[layout.Cell]] = []
+    for (count, share, total), alike in by_shares.items():
+        own, shared, whole = (wording.amount(v, doc.batch.currency) for v in (total - share, share, total))
+        how = f"{quote_designs.lines_named(alike)}: {own} + {shared} shares"
+        rows.append(["", f"Total of all {count} lines", "", "", "", whole, how, ""])
+    return rows
 
 
 def _line_cells(line: CostLine, currency: str) -> list[layout.Cell]:
@@ -132,7 +149,8 @@ def _line_cells(line: CostLine, currency: str) -> list[layout.Cell]:
     ]  # fmt: skip
 
 
-def _line_table(shown: Sequence[CostLine], left_out: Sequence[CostLine], all_lines: Sequence[CostLine], currency: str) -> Flowable:
+def _line_table(doc: CostSheetDocument, shown: Sequence[CostLine], left_out: Sequence[CostLine], numbers: Sequence[int]) -> Flowable:
+    currency = doc.batch.currency
     rows: list[list[layout.Cell]] = []
     last = ""
     for line in shown:
@@ -141,11 +159,11 @@ def _line_table(shown: Sequence[CostLine], left_out: Sequence[CostLine], all_lin
     rows += [
         ["left out", line.label, "0", line.unit, "", wording.amount(Decimal(0), currency), "not on this sail", ""] for line in left_out
     ]
-    total = sum((line.amount for line in all_lines), Decimal(0))
-    rows.append(["", f"Total of all {len(all_lines)} lines", "", "", "", wording.amount(total, currency), "", ""])
+    totals = _totals(doc, numbers)
     names = ("Group", "Cost line", "Quantity", "Unit", "Unit cost", "Amount", "How the quantity was found", "Source of the unit cost")
-    bold = [("FONT", (0, -1), (-1, -1), layout.CELL_BOLD.fontName, layout.FINE.fontSize)]
-    return layout.table(names, rows, (18, 50, 15, 13, 15, 15, 53, 84), right=(2, 4, 5), style=layout.FINE, pad=1.2, extra=bold)
+    bold = [("FONT", (0, -len(totals)), (5, -1), layout.CELL_BOLD.fontName, layout.FINE.fontSize)]
+    widths = (21, 49, 15, 13, 15, 15, 50, 85)
+    return layout.table(names, [*rows, *totals], widths, right=(2, 4, 5), style=layout.FINE, pad=1, extra=bold)
 
 
 def _prices(doc: CostSheetDocument) -> list[Flowable]:

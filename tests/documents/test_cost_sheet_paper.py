@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import ROUND_HALF_UP, Decimal
+from itertools import takewhile
 
 import pytest
 
@@ -38,7 +39,7 @@ def test_thresholds_stand_beside_the_margin(text: str) -> None:
 
 def test_quantity_times_unit_cost_is_the_amount_on_every_line(lines: list[str]) -> None:
     """Read from the page alone; the sum of the first sail's lines is its total."""
-    start = lines.index("Cost of one sail, line 1")
+    start = next(i for i, line in enumerate(lines) if line.startswith("Cost of one sail, lines 1"))
     stop = next(i for i in range(start, len(lines)) if lines[i].startswith("Total of all"))
     total, count = Decimal(0), 0
     for i in range(start, stop - 2):
@@ -48,9 +49,38 @@ def test_quantity_times_unit_cost_is_the_amount_on_every_line(lines: list[str]) 
             exact = (quantity * Decimal(unit_cost.replace(",", ""))).quantize(Decimal("0.01"), ROUND_HALF_UP)
             assert abs(exact - reading.amount(amount)) <= Decimal("0.01"), lines[i - 3 : i + 2]
             total, count = total + reading.amount(amount), count + 1
-    assert count == len(sample.result().batch.sails[0].cost_lines)
-    assert reading.amount(lines[stop + 1]) == total
-    assert lines[stop] == f"Total of all {count} lines"
+    mine = sample.result().batch.sails[0].cost_lines
+    assert count == sum(line.unit != "share" for line in mine)
+    shares = shares_of(lines)[1]
+    assert reading.amount(lines[stop + 1]) == total + shares[-1]
+    assert lines[stop] == f"Total of all {len(mine)} lines"
+
+
+def shares_of(lines: list[str]) -> dict[int, list[Decimal]]:
+    """The row of each line of the batch in the table of shares: its shares and their sum."""
+    table = lines[lines.index("Shares of set-ups, by sail") : lines.index("How it was found")]
+    found: dict[int, list[Decimal]] = {}
+    for i, cell in enumerate(table[:-2]):
+        if cell.isdigit() and reading.AMOUNT.match(table[i + 2]):
+            found[int(cell)] = [reading.amount(c) for c in takewhile(reading.AMOUNT.match, table[i + 2 :])]
+    return found
+
+
+def test_shares_add_up_by_sail_and_over_the_batch(lines: list[str]) -> None:
+    """Each row's sum, and each order-wide set-up over all sails, against the priced lines."""
+    batch, found = sample.result().batch, shares_of(lines)
+    assert list(found) == list(range(1, len(batch.sails) + 1))
+    for number, sail in enumerate(batch.sails, start=1):
+        *shares, total = found[number]
+        assert sum(shares) == total
+        assert [s for s in shares if s] == [line.amount for line in sail.cost_lines if line.unit == "share" and line.amount]
+    assert "20 min × 0.6556 = 13.11, borne by 12 sails" in " ".join(lines)
+    assert sum(shares[0] for shares in found.values()) == Decimal("13.11")
+
+
+def test_no_word_is_broken_in_the_group_column(lines: list[str]) -> None:
+    assert "pass-through" in lines
+    assert "consumables" in lines
 
 
 def test_the_way_from_cost_to_unit_price_is_printed(lines: list[str], text: str) -> None:
@@ -74,7 +104,7 @@ def test_the_way_from_cost_to_unit_price_is_printed(lines: list[str], text: str)
 def test_every_sail_has_its_total(text: str) -> None:
     for sail in sample.result().batch.sails:
         total = sum((line.amount for line in sail.cost_lines), Decimal(0))
-        assert f"Total of all {len(sail.cost_lines)} lines {total:,.2f}" in text
+        assert f"Total of all {len(sail.cost_lines)} lines {total:,.2f} line" in text
 
 
 def test_sources_and_gaps_are_there(text: str) -> None:
