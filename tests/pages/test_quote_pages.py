@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from decimal import ROUND_HALF_UP, Decimal
 
 from django.contrib.auth.models import User
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -47,7 +48,7 @@ def test_the_form_drafts_a_quote_for_a_new_customer(loft: None, at_the_desk: Cli
     revision = quote.revisions.get()
     assert (revision.state, revision.sails, revision.terms_code) == ("draft", 2, "ASSOC-2026")
     assert paper.thaw(revision).priced_on == desk.TODAY
-    assert revision.margin == round(paper.thaw(revision).margin or 0, 4)
+    assert revision.margin == round(paper.thaw(revision).margin or 0, 8)
 
 
 def test_a_chosen_file_is_read_instead_of_the_text(loft: None, at_the_desk: Client) -> None:
@@ -230,7 +231,8 @@ def test_the_list_shows_state_total_and_margin(loft: None, manager: User, at_the
     revision = issue_now(manager)
     batch = paper.thaw(revision)
     text = words(at_the_desk.get("/quotes/").content.decode())
-    assert f"Q-0001 {skerling.CUSTOMER} issued 2 GBP {batch.totals.gross:,.2f} {(batch.margin or 0) * 100:.1f} %" in text
+    margin = ((batch.margin or Decimal(0)) * 100).quantize(Decimal("0.1"), ROUND_HALF_UP)
+    assert f"Q-0001 {skerling.CUSTOMER} issued 2 GBP {batch.totals.gross:,.2f} {margin} %" in text
     assert "No quote is in this state" in words(at_the_desk.get("/quotes/?state=declined").content.decode())
     assert "Q-0001" in words(at_the_desk.get("/quotes/?state=issued").content.decode())
 
