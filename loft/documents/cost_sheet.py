@@ -8,7 +8,7 @@ from decimal import Decimal
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.platypus import Flowable
 
-from costing.quote import CostLine
+from costing.quote import CostLine, PricedSail
 from loft.documents import cost_shares, layout, letterhead, page, quote_designs, wording
 from loft.documents.content import CostSheetDocument
 
@@ -173,25 +173,39 @@ def _prices(doc: CostSheetDocument) -> list[Flowable]:
         same = (sail.alone_lines, sail.price_how.partition(";")[2])
         groups.setdefault(same, []).append(number)
     story: list[Flowable] = []
+    first = doc.batch.sails[0] if doc.batch.sails else None
     for (alone, _), numbers in groups.items():
         sail = doc.batch.sails[numbers[0] - 1]
         story += [
             layout.heading(f"Unit price, {quote_designs.lines_named(numbers)}", layout.HEADING),
             layout.text(wording.spelled(sail.price_how), layout.SMALL),
-            *([_alone_table(sail.cost_lines, alone, doc.batch.currency)] if alone else []),
+            *([_alone_table(sail, None if sail is first else first, doc.batch.currency)] if alone else []),
         ]
     return story
 
 
-def _alone_table(lines: Sequence[CostLine], alone: Sequence[CostLine], currency: str) -> Flowable:
-    here = {line.code: line.amount for line in lines}
-    more = [line.amount - here.get(line.code, Decimal(0)) for line in alone]
+def _more(sail: PricedSail) -> dict[CostLine, tuple[Decimal, Decimal]]:
+    """For each line that is otherwise when the sail is made alone: its amount in this batch, and how much more it is alone."""
+    here = {line.code: line.amount for line in sail.cost_lines}
+    return {line: (here.get(line.code, Decimal(0)), line.amount - here.get(line.code, Decimal(0))) for line in sail.alone_lines}
+
+
+def _alone_table(sail: PricedSail, like: PricedSail | None, currency: str) -> Flowable:
+    """Every such line; or, beside a sail that has its own table, those that are not as there, and the sum of the others."""
+    more, known = _more(sail), _more(like) if like else {}
     rows: list[Sequence[layout.Cell]] = []
-    for line, difference in zip(alone, more, strict=True):
-        name, quantity, unit, unit_cost, amount, _, source = _line_cells(line, currency)
-        in_batch = wording.amount(here.get(line.code, Decimal(0)), currency)
-        rows.append((name, quantity, unit, unit_cost, amount, in_batch, wording.amount(difference, currency), source))
-    rows.append(("More when made alone", "", "", "", "", "", wording.amount(sum(more, Decimal(0)), currency), ""))
+    for line, (in_batch, difference) in more.items():
+        if known.get(line) != (in_batch, difference):
+            name, quantity, unit, unit_cost, amount, _, source = _line_cells(line, currency)
+            rows.append(
+                (name, quantity, unit, unit_cost, amount, wording.amount(in_batch, currency), wording.amount(difference, currency), source)
+            )
+    alike = [difference for line, (in_batch, difference) in more.items() if known.get(line) == (in_batch, difference)]
+    if alike:
+        name = f"{len(alike)} lines as for line 1"
+        rows.append((name, "", "", "", "", "", wording.amount(sum(alike, Decimal(0)), currency), "in the first table of unit prices"))
+    total = sum((difference for _, difference in more.values()), Decimal(0))
+    rows.append(("More when made alone", "", "", "", "", "", wording.amount(total, currency), ""))
     names = ("Cost line", "Quantity", "Unit", "Unit cost", "Alone", "In this batch", "More", "Source of the unit cost, alone")
     bold = [("FONT", (0, -1), (-1, -1), layout.CELL_BOLD.fontName, layout.FINE.fontSize)]
     return layout.table(names, rows, (62, 16, 16, 17, 18, 20, 16, 92), right=(1, 3, 4, 5, 6), style=layout.FINE, pad=1.2, extra=bold)

@@ -101,6 +101,17 @@ def test_the_way_from_cost_to_unit_price_is_printed(lines: list[str], text: str)
     assert f"{sail.one_off_cost} / (1 − 0.42) = {sail.items[0].unit_price}" in text
 
 
+def test_later_unit_prices_add_up_with_the_lines_alike(lines: list[str]) -> None:
+    """Line 2's table: the lines that are otherwise and the sum of those as for line 1 make what it costs more alone."""
+    sail = sample.result().batch.sails[1]
+    start = lines.index("Unit price, line 2")
+    stop = lines.index("More when made alone", start)
+    at = next(i for i in range(start, stop) if lines[i].endswith("lines as for line 1"))
+    own = [reading.amount(lines[i + 3]) for i in range(start, at) if len(lines[i].partition(".")[2]) == 4]
+    assert len(own) + int(lines[at].split()[0]) == len(sail.alone_lines)
+    assert sum(own) + reading.amount(lines[at + 1]) == reading.amount(lines[stop + 1]) == sail.one_off_cost - sail.cost
+
+
 def test_every_sail_has_its_total(text: str) -> None:
     for sail in sample.result().batch.sails:
         total = sum((line.amount for line in sail.cost_lines), Decimal(0))
