@@ -219,7 +219,8 @@ EVERYTHING = [
     ("post", "/api/orders/1/deliver/"),
     ("post", "/api/orders/1/lines/1/sail-number/"), ("get", "/api/tickets/"), ("get", "/api/tickets/1/"),
     ("get", "/api/tickets/1/sheets/cutter/"), ("post", "/api/tickets/1/steps/1/start/"), ("post", "/api/tickets/1/steps/1/finish/"),
-    ("post", "/api/tickets/1/fit/"), ("post", "/api/tickets/1/options/"), ("post", "/api/tickets/1/label/"), ("post", "/api/tickets/1/scrap/"),
+    ("post", "/api/tickets/1/fit/"), ("post", "/api/tickets/1/options/"),
+    ("post", "/api/tickets/1/label/"), ("post", "/api/tickets/1/scrap/"),
     ("get", "/api/schema/"), ("get", "/api/docs/"),
 ]  # fmt: skip
 
