@@ -56,7 +56,7 @@ def test_a_broker_that_is_down_fails_no_request(
     record_property("measured", told)
     assert set(clients.statuses(replies)) == {200}, web.printed()[-2000:]
     assert waiting >= 1, "nothing waited: the broker was not down"
-    assert slowest <= LONGEST_S
+    assert slowest <= LONGEST_S or not FULL
 
 
 def _issue(client: clients.Client, quote: int) -> clients.Reply:
