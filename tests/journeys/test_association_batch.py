@@ -71,7 +71,8 @@ def test_from_the_list_of_boats_to_released_tickets(loft: None, manager: User, c
     assert [line["ticket"] for line in order["lines"]] == [f"O-0001-{n:02d}" for n in range(1, 13)]
     assert {t["state"] for t in floor.get("/api/tickets/")["results"]} == {"held"}
     office.post(f"{order_place}payments/", {"amount": order["money"]["deposit"], "received_on": "2026-03-09"})
-    office.post(f"{order_place}cloth/", {"roll": "R-0412", "lot": "7731"})
+    for colour, roll in (("white", "R-0412"), ("light grey", "R-0413"), ("red", "R-0414")):
+        office.post(f"{order_place}cloth/", {"roll": roll, "lot": "7731", "colour": colour})
     assert floor.get("/api/tickets/?state=released")["count"] == 10  # two variants still wait for their fit
     assert {m["kind"] for m in office.get(order_place)["missing"] if m["holds"] == "release"} == {"fit"}
     late = next(line["position"] for line in order["lines"] if "to follow" in line["label"])

@@ -54,8 +54,8 @@ def test_opening_the_link_never_accepts(issued: Revision, client: Client) -> Non
 
 REFUSED = [
     ("no tick", {"name": "Hester Lorne"}, "Tick the box"),
-    ("no name", {"name": "  ", "agreed": "yes"}, "Write the name"),
-    ("no letters in the name", {"name": "!!", "agreed": "yes"}, "Write the name"),
+    ("no name", {"name": "  ", "agreed": "yes"}, "Write your name"),
+    ("no letters in the name", {"name": "!!", "agreed": "yes"}, "Write your name"),
     ("a very long name", {"name": "x" * 121, "agreed": "yes"}, "at most 120"),
     ("nothing", {}, "Tick the box"),
 ]

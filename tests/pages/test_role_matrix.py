@@ -118,7 +118,7 @@ class Things:
         values = {
             "<int:pk>": pk, "<int:ticket_pk>": pk, "<int:revision>": 1, "<int:position>": step.position if "steps" in route else 1,
             "<str:token>": "no-such-link" if self.missing else desk.token_of(self.order.revision), "<slug:key>": line.ticket.design.key,
-            "<int:payment>": 1, "<slug:name>": "quote_issued",
+            "<int:payment>": 1, "<slug:name>": "quote_issued", "<str:kind>": "csv",
             "<slug:station>": "cutter", "<str:station>": "cutter", "<slug:reference>": self.order.reference,
         }  # fmt: skip
         for name, value in values.items():
