@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from django.core.exceptions import ImproperlyConfigured
 from django.db import connection
 
 # table -> what is refused. The personal part of an entry is deleted when a customer's data is erased, and never changed.
@@ -24,7 +25,7 @@ def put_up(database: Any = connection) -> None:
 def take_down(database: Any = connection) -> None:
     """Drop the triggers: only for emptying a whole database that holds nothing to keep."""
     if database.vendor not in ("sqlite", "postgresql"):
-        raise NotImplementedError(f"no append-only triggers for {database.vendor}: use SQLite or PostgreSQL")
+        raise ImproperlyConfigured(f"no append-only triggers for {database.vendor}: use SQLite or PostgreSQL")
     _run(database, _SQLITE_DOWN if database.vendor == "sqlite" else _POSTGRES_DOWN)
 
 
