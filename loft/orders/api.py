@@ -19,7 +19,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from costing.errors import InputError, Problem
-from loft.common import limits, versions
+from loft.common import limits, pages, versions
 from loft.common import selectors as common
 from loft.common.api_access import ByPolicy, person
 from loft.common.api_pages import Pages
@@ -31,7 +31,7 @@ from loft.orders import api_shapes as shapes
 from loft.orders import order_papers, paper, selectors, services
 from loft.orders.models import Revision
 from loft.orders.states import OrderState
-from loft.workshop.api import PDF, pdf_answer
+from loft.workshop.api import PDF
 
 _KEY = OpenApiParameter(HEADER, str, "header", required=True, description="New for each thing to make; the same key makes it once.")
 
@@ -105,14 +105,14 @@ class QuoteViews(viewsets.ViewSet):
     def pdf(self, request: Request, pk: int) -> HttpResponse:
         """The PDF that was sent; for a draft, one drawn now without number and link."""
         revision = selectors.last_revision(pk)
-        return pdf_answer(paper.quote_pdf(revision, common.loft_profile()), f"quote-{revision.quote.reference or 'draft'}.pdf")
+        return pages.pdf(paper.quote_pdf(revision, common.loft_profile()), f"quote-{revision.quote.reference or 'draft'}.pdf")
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True, url_path="cost-sheet")
     def cost_sheet(self, request: Request, pk: int) -> HttpResponse:
         """Every cost of the last revision: for the loft alone."""
         revision = selectors.last_revision(pk)
-        return pdf_answer(paper.cost_sheet_pdf(revision, common.loft_profile()), f"cost-sheet-{revision.quote.reference or 'draft'}.pdf")
+        return pages.pdf(paper.cost_sheet_pdf(revision, common.loft_profile()), f"cost-sheet-{revision.quote.reference or 'draft'}.pdf")
 
 
 class OrderFilter(serializers.Serializer[Any]):
@@ -221,21 +221,21 @@ class OrderViews(viewsets.ViewSet):
     def confirmation(self, request: Request, pk: int) -> HttpResponse:
         """The order's confirmation as it stands today."""
         order = selectors.order(pk)
-        return pdf_answer(order_papers.confirmation_pdf(order, common.loft_profile()), f"order-{order.reference}.pdf")
+        return pages.pdf(order_papers.confirmation_pdf(order, common.loft_profile()), f"order-{order.reference}.pdf")
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True, url_path="payments/<int:payment>/receipt")
     def receipt(self, request: Request, pk: int, payment: int) -> HttpResponse:
         """The receipt of one payment, a tax point of its own."""
         row = selectors.payment(order_pk=pk, pk=payment)
-        return pdf_answer(order_papers.receipt_pdf(row, common.loft_profile()), f"receipt-{order_papers.receipt_number(row)}.pdf")
+        return pages.pdf(order_papers.receipt_pdf(row, common.loft_profile()), f"receipt-{order_papers.receipt_number(row)}.pdf")
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True, url_path="delivery-note")
     def delivery_note(self, request: Request, pk: int) -> HttpResponse:
         """The sails that leave, to be signed for; no price on it."""
         order = selectors.order(pk)
-        return pdf_answer(order_papers.delivery_note_pdf(order, common.loft_profile()), f"delivery-note-{order.reference}.pdf")
+        return pages.pdf(order_papers.delivery_note_pdf(order, common.loft_profile()), f"delivery-note-{order.reference}.pdf")
 
 
 def _order(request: Request, pk: int) -> Response:

@@ -15,8 +15,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from loft import documents
+from loft.common import pages, versions
 from loft.common import selectors as common
-from loft.common import versions
 from loft.common.api_access import ByPolicy, person
 from loft.common.api_pages import Pages
 from loft.common.errors import NotFound
@@ -122,7 +122,7 @@ class TicketViews(viewsets.ViewSet):
             raise NotFound(f"there are sheets for {', '.join(_SHEETS)}, none for {station}")
         ticket = selectors.ticket(pk)
         content = _SHEETS[station](paper.ticket_document(ticket, common.loft_profile()))
-        return pdf_answer(content, f"ticket-{ticket.number}-{station}.pdf")
+        return pages.pdf(content, f"ticket-{ticket.number}-{station}.pdf")
 
     @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=TicketWithSteps)
     @action(detail=True, methods=["post"], url_path="steps/<int:position>/start")
@@ -179,8 +179,3 @@ class TicketViews(viewsets.ViewSet):
 def _ticket(pk: int) -> Response:
     ticket = selectors.ticket(pk)
     return Response(TicketWithSteps(ticket).data, headers=versions.headers(ticket))
-
-
-def pdf_answer(content: bytes, name: str) -> HttpResponse:
-    """A PDF to be shown in the browser, under a name to save it by."""
-    return HttpResponse(content, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'})
