@@ -41,6 +41,9 @@ def test_once_runs_what_is_due_and_ends(letters: Children) -> None:
 
 def test_two_workers_send_each_letter_once_and_end_when_asked(letters: Children) -> None:
     workers = [letters.start("manage.py", "worker", "--pause", "0.1") for _ in range(2)]
+    for worker in workers:  # one may drain the list before the other has even begun to listen to signals
+        assert worker.stdout is not None
+        assert worker.stdout.readline() == "Waiting for jobs; Ctrl-C ends it after the job in hand.\n"
     until = time.monotonic() + 60
     while Job.objects.exclude(state=State.DONE).exists() and time.monotonic() < until:
         time.sleep(0.1)

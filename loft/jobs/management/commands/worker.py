@@ -30,6 +30,8 @@ class Command(BaseCommand):
             self.stdout.write(f"{services.run_ready(lane=lane)} job(s) run")
             return
         stop = self._stop_on_signal()
+        self.stdout.write("Waiting for jobs; Ctrl-C ends it after the job in hand.")
+        self.stdout.flush()
         services.tidy(now=timezone.now())
         while not stop.is_set():
             if not services.run_ready(lane=lane, limit=1):
