@@ -1,0 +1,142 @@
+"""Cut files read back: every part where it was, to 0.01 mm.
+
+Layers by ASTM D6673-10 (withdrawn 2019): 1 boundary, 7 grain, 8 internal, 11 cut-out, 14 sew line, 15 annotation, 84 copy of 1.
+"""
+
+from __future__ import annotations
+
+import io
+import itertools
+from collections.abc import Iterable
+
+import pytest
+import shapely
+from ezdxf import filemanagement
+from ezdxf.document import Drawing
+from ezdxf.entities.dxfentity import DXFEntity
+from ezdxf.entities.insert import Insert
+from ezdxf.entities.lwpolyline import LWPolyline
+from ezdxf.entities.polyline import Polyline
+
+from costing.cloth import Lay, Part, Placement
+from costing.quote import Design
+from loft.documents import cut_files
+from tests.documents import sample
+
+NAMES = cut_files.CutNames(order="O-0001", ticket="O-0001-03", sail="Käthe 217", made_on="25-11-2026")
+
+
+@pytest.fixture(scope="module")
+def design() -> Design:
+    return next(iter(sample.result().designs.values()))
+
+
+def body(design: Design) -> tuple[Lay, dict[tuple[str, str], Part]]:
+    lay = design.lays[0]
+    return lay, {("", part.id): part for part in design.parts if part.material == lay.material}
+
+
+def read(content: bytes) -> Drawing:
+    return filemanagement.read(io.StringIO(content.decode("utf-8")))
+
+
+def rings_on(entities: Iterable[DXFEntity], layer: str) -> list[list[tuple[float, float]]]:
+    """The closed lines of a layer, in their order."""
+    found = []
+    for entity in entities:
+        if entity.dxf.layer == layer and isinstance(entity, Polyline) and entity.is_closed:
+            found.append([(p.x, p.y) for p in entity.points()])
+        elif entity.dxf.layer == layer and isinstance(entity, LWPolyline) and entity.closed:
+            found.append([(x, y) for x, y, *_ in entity.get_points()])
+    return found
+
+
+def far(one: Iterable[tuple[float, float]], other: Iterable[tuple[float, float]]) -> float:
+    """How far two rings are apart at most, mm."""
+    return shapely.hausdorff_distance(shapely.LinearRing(list(one)), shapely.LinearRing(list(other)))
+
+
+def at_place(part: Part, placed: Placement) -> list[tuple[float, float]]:
+    turn = -1 if placed.angle == 180 else 1
+    return [(turn * x + placed.x, turn * y + placed.y) for x, y in part.outer]
+
+
+def test_parts_by_the_standard_come_back(design: Design) -> None:
+    content = cut_files.parts_d6673(design.parts, NAMES)
+    assert content.isascii()
+    doc = read(content)
+    for part in design.parts:
+        block = doc.blocks.get(part.id)
+        (boundary,) = rings_on(block, "1")
+        assert far(boundary, part.outer) <= 0.01
+        layers = [e.dxf.layer for e in block if e.dxftype() in ("POLYLINE", "LINE")]
+        assert layers.count("84") == 1
+        assert layers.count("7") == 1
+        assert layers.count("14") == sum(mark.kind == "sew" for mark in part.marks)
+        assert layers.count("8") == sum(mark.kind != "sew" and len(mark.line) > 1 for mark in part.marks)
+    inserted = [e.dxf.name for e in doc.modelspace() if isinstance(e, Insert)]
+    assert sorted(inserted) == sorted(part.id for part in design.parts)
+
+
+def test_the_standards_text_names_units_and_the_order_in_7_bits(design: Design) -> None:
+    doc = read(cut_files.parts_d6673(design.parts, NAMES))
+    style = [e.dxf.text for e in doc.modelspace() if e.dxftype() == "TEXT"]
+    assert style == ["ASTM/D6673-10", "Style Name: O-0001", "Creation Date: 25-11-2026", "Sample Size: Kathe 217", "Units: METRIC"]
+    piece = [e.dxf.text for e in doc.blocks.get("P1") if e.dxftype() == "TEXT" and e.dxf.layer == "1"]
+    assert piece[0] == "Piece Name: P1"
+    assert "Quantity: 1,0" in piece
+    assert f"Material: {design.cloth.code}" in piece
+
+
+def test_a_section_by_the_standard_puts_each_block_at_its_place(design: Design) -> None:
+    lay, parts = body(design)
+    doc = read(cut_files.section_d6673(lay, 0, parts, NAMES))
+    inserts = {e.dxf.name: e for e in doc.modelspace() if isinstance(e, Insert)}
+    here = [p for p in lay.placements if p.section == 0]
+    assert len(inserts) == len(here)
+    for placed in here:
+        (boundary,) = rings_on(inserts[placed.part_id].virtual_entities(), "1")
+        assert far(boundary, at_place(parts["", placed.part_id], placed)) <= 0.01
+
+
+def test_a_plain_section_is_in_millimetres_and_comes_back(design: Design) -> None:
+    lay, parts = body(design)
+    doc = read(cut_files.section_dxf(lay, 0, parts, NAMES))
+    assert doc.dxfversion == "AC1024"
+    assert doc.header["$INSUNITS"] == 4
+    rings = rings_on(doc.modelspace(), "CUT")
+    wanted = [at_place(parts["", p.part_id], p) for p in lay.placements if p.section == 0]
+    assert len(rings) == len(wanted)
+    assert max(far(ring, want) for ring, want in zip(rings, wanted, strict=True)) <= 0.01
+    (edge,) = rings_on(doc.modelspace(), "CLOTH")
+    assert max(x for x, _ in edge) == pytest.approx(lay.sections[0].length_mm)
+    title = next(e.dxf.text for e in doc.modelspace() if e.dxftype() == "TEXT")
+    assert title.startswith("O-0001 O-0001-03 Käthe 217")
+
+
+def test_plain_parts_stand_apart_and_come_back(design: Design) -> None:
+    doc = read(cut_files.parts_dxf(design.parts, NAMES))
+    rings = rings_on(doc.modelspace(), "CUT")
+    boxes = [shapely.Polygon(ring) for ring in rings]
+    assert len(rings) == len(design.parts)
+    for one, next_one in itertools.pairwise(boxes):
+        assert not one.intersects(next_one)
+    for part, ring in zip(design.parts, rings, strict=True):
+        shift = min(x for x, _ in ring) - min(x for x, _ in part.outer)
+        assert far(((x - shift, y) for x, y in ring), part.outer) <= 0.01
+
+
+def test_a_hole_on_the_table_is_a_cut_out() -> None:
+    square = ((0.0, 0.0), (500.0, 0.0), (500.0, 400.0), (0.0, 400.0))
+    hole = ((100.0, 100.0), (200.0, 100.0), (200.0, 200.0), (100.0, 200.0))
+    part = Part("P1", "panel", "Panel", "CLOTH", square, holes=(hole,))
+    doc = read(cut_files.parts_d6673([part], NAMES))
+    (cut_out,) = rings_on(doc.blocks.get("P1"), "11")
+    assert far(cut_out, hole) <= 0.01
+
+
+def test_a_part_at_another_angle_is_refused(design: Design) -> None:
+    lay, parts = body(design)
+    turned = Lay(lay.material, lay.usable_width_mm, lay.sections, (Placement("", "P1", 0, 0.0, 0.0, 90),), 1.0, 1.0)
+    with pytest.raises(ValueError, match="turned by 90 degrees"):
+        cut_files.section_dxf(turned, 0, parts, NAMES)
