@@ -19,7 +19,7 @@ from loft.documents.content import (
 from loft.documents.lettering import missing_characters
 from loft.documents.order_papers import delivery_note_pdf, order_confirmation_pdf, receipt_pdf
 from loft.documents.quote import quote_pdf
-from loft.documents.screens import lay_svg, sail_svg
+from loft.documents.screens import lay_svg, sail_svg, shared_lay_svg
 from loft.documents.sheets import cost_sheet_pdf, cutter_sheet_pdf, finisher_sheet_pdf, sewer_sheet_pdf, tickets_pdf
 
 __all__ = [
@@ -44,5 +44,6 @@ __all__ = [
     "receipt_pdf",
     "sail_svg",
     "sewer_sheet_pdf",
+    "shared_lay_svg",
     "tickets_pdf",
 ]

@@ -79,7 +79,7 @@ def _lays(doc: TicketDocument) -> list[Flowable]:
     for lay in doc.design.lays:
         story.append(layout.heading(f"Lay – {lay.material}, face up, seen from above", layout.HEADING))
         story += [Figure(lay_marks.key(doc.design, lay, 176), "LEFT"), layout.gap(1)]
-        for strip in lay_strips(doc.design, lay, width=176):
+        for strip in lay_strips({"": doc.design}, lay, width=176):
             story += [Figure(strip, "LEFT"), layout.gap(2)]
     return story
 

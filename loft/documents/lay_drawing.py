@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from math import ceil, cos, floor, radians, sin
@@ -51,10 +51,11 @@ def placed(ring: Line, placement: Placement) -> Line:
     return tuple((x * c - y * s + placement.x, x * s + y * c + placement.y) for x, y in ring)
 
 
-def lay_strips(design: Design, lay: Lay, *, width: float, strip_mm: float | None = None) -> tuple[Drawing, ...]:
+def lay_strips(designs: Mapping[str, Design], lay: Lay, *, width: float, strip_mm: float | None = None) -> tuple[Drawing, ...]:
     """The lay as drawings of `width` paper mm, all at one scale; sections are split evenly into strips of at most `strip_mm` of cloth.
 
-    Without `strip_mm` the longest section makes as many strips as fill the width without standing too high.
+    designs: by the name that the lay's placements give their sail, "" for the lay of one sail. Without `strip_mm` the longest section
+    makes as many strips as fill the width without standing too high.
     """
     longest = max(s.length_mm for s in lay.sections)
     highest = _HIGHEST_SHORT if lay.length_mm < _SHORT_MM else _HIGHEST
@@ -63,7 +64,7 @@ def lay_strips(design: Design, lay: Lay, *, width: float, strip_mm: float | None
         strip_mm = longest / max(1, floor(highest * longest / (room * lay.usable_width_mm)))
     scale = min(room / (longest / _count(longest, strip_mm)), highest / lay.usable_width_mm)
     strips = (_Strip(lay, section, reach, scale) for section in lay.sections for reach in _cuts(section.length_mm, strip_mm))
-    return tuple(_strip(design, strip, width) for strip in strips)
+    return tuple(_strip(designs, strip, width) for strip in strips)
 
 
 def _count(length: float, strip: float) -> int:
@@ -96,38 +97,42 @@ class _Strip:
         return f"{wording.metres(self.reach[0])} to {wording.metres(self.reach[1])} m of {whole} m"
 
 
-def _strip(design: Design, strip: _Strip, width: float) -> Drawing:
-    parts = {p.id: p for p in design.parts}
+def _strip(designs: Mapping[str, Design], strip: _Strip, width: float) -> Drawing:
+    parts = {(sail, p.id): p for sail, design in designs.items() for p in design.parts}
     view = View(strip.scale, _LEFT - strip.reach[0] * strip.scale, _BELOW)
     in_section = (p for p in strip.lay.placements if p.section == strip.section.number)
-    here = [p for p in in_section if _touches(parts[p.part_id].outer, p, strip.reach)]
+    here = [p for p in in_section if _touches(parts[p.sail, p.part_id].outer, p, strip.reach)]
     items: list[Item] = [Stroke(_corners(strip.box), None, True, TINT)]
-    items.append(Clip(strip.box, tuple(i for p in here for i in _part(parts[p.part_id], p, view))))
-    items += _words(design, strip, here, view)
-    items += _frame(strip, "warp, along the roll" if strip.lay.material == design.cloth.code else "along the roll")
+    items.append(Clip(strip.box, tuple(i for p in here for i in _part(parts[p.sail, p.part_id], p, view))))
+    items += _words(designs, parts, strip, here, view)
+    body = any(design.cloth.code == strip.lay.material for design in designs.values())
+    items += _frame(strip, "warp, along the roll" if body else "along the roll")
     title = f"Section {strip.section.number + 1}, {strip.words}"
     return Drawing(width, strip.box[3] + _ABOVE + _BELOW, tuple(items), title)
 
 
-def _words(design: Design, strip: _Strip, here: Sequence[Placement], view: View) -> list[Item]:
+def _words(
+    designs: Mapping[str, Design], parts: Mapping[tuple[str, str], Part], strip: _Strip, here: Sequence[Placement], view: View
+) -> list[Item]:
     """Marks inside the parts that have room for them, the ends of panels, then marks with leaders for parts that are too small."""
-    parts, panels = {p.id: p for p in design.parts}, {p.mark: p for p in design.panels}
+    panels = {(sail, p.mark): p for sail, design in designs.items() for p in design.panels}
     x, y, w, h = strip.box
     taken = Taken((x, y, x + w, y + h))
     for p in here:
-        for line in (*_rings(parts[p.part_id]), *(m.line for m in parts[p.part_id].marks)):
+        part = parts[p.sail, p.part_id]
+        for line in (*_rings(part), *(m.line for m in part.marks)):
             taken.line(view.line(placed(line, p)))
-        if p.part_id not in panels:
-            taken.inside(view.line(placed(parts[p.part_id].outer, p)))
-    short = short_marks(design.parts)
-    marks = [_mark(p, parts[p.part_id], short[p.part_id], view, strip.box) for p in here]
+        if (p.sail, p.part_id) not in panels:
+            taken.inside(view.line(placed(part.outer, p)))
+    short = {sail: short_marks(design.parts) for sail, design in designs.items()}
+    marks = [_mark(p, parts[p.sail, p.part_id], short[p.sail][p.part_id], view, strip.box) for p in here]
     inside = [m for m in marks if m.height >= _READABLE]
     for letters in inside:
         taken.text(letters)
     items: list[Item] = list(inside)
     for p in here:
-        if p.part_id in panels:
-            items += end_words(panels[p.part_id], partial(_on_paper, p, view), taken)
+        if (p.sail, p.part_id) in panels:
+            items += end_words(panels[p.sail, p.part_id], partial(_on_paper, p, view), taken)
     return items + [item for m in marks if m.height < _READABLE for item in _beside(m, taken)]
 
 

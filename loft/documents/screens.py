@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+from costing.cloth import Lay
 from costing.quote import Design
 from loft.documents import lay_drawing, lay_marks, sail_drawing
+from loft.documents.drawing import Drawing
 from loft.documents.svg import svg
+
+_WIDTH = 180.0
 
 
 def sail_svg(design: Design, side: str = "starboard") -> str:
@@ -14,5 +20,14 @@ def sail_svg(design: Design, side: str = "starboard") -> str:
 
 def lay_svg(design: Design) -> str:
     """Every lay of a design, section by section, one below the other."""
-    strips = [d for lay in design.lays for d in (lay_marks.key(design, lay, 180.0), *lay_drawing.lay_strips(design, lay, width=180.0))]
+    strips = [d for lay in design.lays for d in (lay_marks.key(design, lay, _WIDTH), *_strips({"": design}, lay))]
     return svg(lay_drawing.stacked(strips, "Lay, face up, warp along the roll"))
+
+
+def shared_lay_svg(designs: Mapping[str, Design], lay: Lay) -> str:
+    """A lay of several sails, section by section; designs by the letter that the lay gives each sail."""
+    return svg(lay_drawing.stacked(_strips(designs, lay), "Lay, face up, warp along the roll"))
+
+
+def _strips(designs: Mapping[str, Design], lay: Lay) -> tuple[Drawing, ...]:
+    return lay_drawing.lay_strips(designs, lay, width=_WIDTH)

@@ -125,13 +125,13 @@ def test_every_part_is_marked_on_its_lay(design: Design) -> None:
     assert len(set(marks.values())) == len(design.parts)
     assert (marks["P2"], marks["LEECH-TABLING-1"], marks["CLEW-2"], marks["CUNNINGHAM-1"]) == ("P2", "LT1", "CL2", "CU1")
     for lay in design.lays:
-        texts = {t for strip in lay_drawing.lay_strips(design, lay, width=176) for t in strip.texts}
+        texts = {t for strip in lay_drawing.lay_strips({"": design}, lay, width=176) for t in strip.texts}
         assert {marks[p.id] for p in design.parts if p.material == lay.material} <= texts, lay.material
 
 
 def test_sections_and_strips_cover_the_lay(design: Design) -> None:
     lay = design.lays[0]
-    strips = lay_drawing.lay_strips(design, lay, width=176, strip_mm=2000)
+    strips = lay_drawing.lay_strips({"": design}, lay, width=176, strip_mm=2000)
     assert len(strips) == sum(-(-int(s.length_mm) // 2000) for s in lay.sections)
     assert strips[0].title.startswith("Section 1, 0.00 to ")
     assert strips[-1].title.endswith(f" m of {wording.metres(lay.sections[-1].length_mm)} m")
@@ -142,7 +142,7 @@ def test_a_mark_stands_on_its_part(design: Design) -> None:
     lay = design.lays[0]
     parts = {p.id: p for p in design.parts}
     panels = [p for p in lay.placements if parts[p.part_id].kind == "panel"]
-    (whole,) = lay_drawing.lay_strips(design, lay, width=400, strip_mm=1e6)
+    (whole,) = lay_drawing.lay_strips({"": design}, lay, width=400, strip_mm=1e6)
     letters = {i.text: i for i in whole.items if isinstance(i, Letters)}
     edge = next(i for i in whole.items if isinstance(i, Stroke))
     (x0, y0), (x1, _) = edge.line[0], edge.line[1]
@@ -156,7 +156,7 @@ def test_a_mark_stands_on_its_part(design: Design) -> None:
 def test_no_text_on_a_lay_runs_over_another(design: Design) -> None:
     """Boxes round capitals, a little narrower than the letters so that touching is no overlap."""
     for lay in design.lays:
-        for strip in lay_drawing.lay_strips(design, lay, width=176):
+        for strip in lay_drawing.lay_strips({"": design}, lay, width=176):
             boxes = {i: free_place.text_box(i, -0.2) for i in strip.items if isinstance(i, Letters) and i.anchor == "middle"}
             for one, other in combinations(boxes.values(), 2):
                 apart = one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
@@ -165,21 +165,21 @@ def test_no_text_on_a_lay_runs_over_another(design: Design) -> None:
 
 def test_marks_can_be_read_at_arms_length(design: Design) -> None:
     marks = set(lay_marks.short_marks(design.parts).values())
-    letters = [i for lay in design.lays for s in lay_drawing.lay_strips(design, lay, width=176) for i in s.items if isinstance(i, Letters)]
+    letters = [i for lay in design.lays for s in lay_drawing.lay_strips({"": design}, lay, width=176) for i in s.items if isinstance(i, Letters)]
     assert min(i.height for i in letters if i.text in marks) >= 2.9
 
 
 def test_each_panel_says_which_way_round_it_lies(design: Design) -> None:
     """Each sew line has its luff and its leech end; only the lowest panel has a foot, only the highest a head."""
     lay = design.lays[0]
-    (whole,) = lay_drawing.lay_strips(design, lay, width=600, strip_mm=1e6)
+    (whole,) = lay_drawing.lay_strips({"": design}, lay, width=600, strip_mm=1e6)
     words = Counter(t for t in whole.texts if t in ("luff", "leech", "foot", "head"))
     sews = sum(bool(p.lower_sew) + bool(p.upper_sew) for p in design.panels)
     assert words == {"luff": sews, "leech": sews, "foot": 1, "head": 1}
 
 
 def test_strips_fill_the_page_and_two_share_it(design: Design) -> None:
-    strips = lay_drawing.lay_strips(design, design.lays[0], width=176)
+    strips = lay_drawing.lay_strips({"": design}, design.lays[0], width=176)
     assert all(max(x for x, _ in _points(s)) > 0.97 * s.width for s in strips)
     assert all(2 * s.height < 235 for s in strips)
 
