@@ -24,6 +24,7 @@ from costing.cloth.panels import cut_shape, panels, propose_seams
 from costing.cloth.part import Cloth, Mark, Orientation, Panel, Part, net_area_mm2
 from costing.cloth.parts import parts
 from costing.cloth.planner import plan_lay
+from costing.cloth.remnants import Remnant, remnants
 from costing.cloth.rolls import Cut, Roll, on_rolls
 
 __all__ = [
@@ -42,6 +43,7 @@ __all__ = [
     "Patch",
     "Placement",
     "Pocket",
+    "Remnant",
     "Roll",
     "Seam",
     "Section",
@@ -58,4 +60,5 @@ __all__ = [
     "parts",
     "plan_lay",
     "propose_seams",
+    "remnants",
 ]
