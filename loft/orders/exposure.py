@@ -182,5 +182,5 @@ def _needed(on: date, now: datetime, currency: str) -> tuple[ClothNeeded, ...]:
 
 
 def _uncounted(now: datetime, currency: str) -> int:
-    open_now = Revision.objects.filter(state=RevisionState.ISSUED, expires_at__gte=now, currency=currency)
+    open_now = Revision.objects.filter(state=RevisionState.ISSUED, change=False, expires_at__gte=now, currency=currency)
     return open_now.filter(frozen_cost__isnull=True).count()

@@ -11,15 +11,19 @@ from django.db.models import CheckConstraint, Q, UniqueConstraint
 from loft.catalogue.models import Material
 from loft.common.states import stamped_in
 from loft.customers.models import Customer
-from loft.orders.states import OrderState, RevisionState
+from loft.orders.states import SIGNED, OrderState, RevisionState
 from loft.workshop.models import Ticket
 
 
 class Quote(models.Model):
-    """An offer to one customer; its number is given when a revision of it is first issued."""
+    """An offer to one customer; its number is given when a revision of it is first issued.
+
+    joins: the order whose batch a late joiner's quote belongs to.
+    """
 
     number = models.PositiveIntegerField(null=True, unique=True)
     customer = models.ForeignKey(Customer, on_delete=models.PROTECT, related_name="quotes")
+    joins = models.ForeignKey("Order", null=True, on_delete=models.PROTECT, related_name="joined_by")
     created_at = models.DateTimeField()
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
 
@@ -36,6 +40,7 @@ class Revision(models.Model):
     """What was offered: an immutable snapshot, its state, and the PDF that was sent.
 
     snapshot: canonical bytes of a PricedBatch; boats: the CSV text that it was priced from, so that a revision can start from it.
+    change: it changes an order that this quote has become; non_class: a sail in it is outside the class's limits, and not sold as legal.
     """
 
     quote = models.ForeignKey(Quote, on_delete=models.PROTECT, related_name="revisions")
@@ -50,6 +55,8 @@ class Revision(models.Model):
     gross_minor = models.BigIntegerField()
     margin = models.DecimalField(max_digits=16, decimal_places=8, null=True)  # null: everything in it is given away
     below_floor = models.BooleanField()
+    change = models.BooleanField(default=False)
+    non_class = models.BooleanField(default=False)
     snapshot = models.BinaryField()
     drafted_at = models.DateTimeField()
     issued_at = models.DateTimeField(null=True)
@@ -61,6 +68,7 @@ class Revision(models.Model):
     pdf_sha256 = models.CharField(max_length=64, blank=True)
     accepted_at = models.DateTimeField(null=True)
     accepted_name = models.CharField(max_length=120, blank=True)
+    replaced_at = models.DateTimeField(null=True)
     declined_at = models.DateTimeField(null=True)
     expired_at = models.DateTimeField(null=True)
     superseded_at = models.DateTimeField(null=True)
@@ -76,7 +84,7 @@ class Revision(models.Model):
             CheckConstraint(condition=Q(state__in=RevisionState.values), name="revision_state_known"),
             CheckConstraint(condition=~Q(state="draft") | Q(issued_at__isnull=True), name="draft_is_not_issued"),
             CheckConstraint(
-                condition=~Q(state__in=["issued", "accepted", "declined", "expired"]) | Q(issued_at__isnull=False),
+                condition=~Q(state__in=["issued", "accepted", "replaced", "declined", "expired"]) | Q(issued_at__isnull=False),
                 name="revision_issued_stamp",
             ),
             CheckConstraint(
@@ -87,7 +95,11 @@ class Revision(models.Model):
             CheckConstraint(
                 condition=Q(issued_at__isnull=True) | Q(below_floor=False) | ~Q(reason=""), name="below_floor_has_reason"
             ),
-            stamped_in("accepted_at", [RevisionState.ACCEPTED], name="revision_accepted_stamp"),
+            CheckConstraint(
+                condition=Q(issued_at__isnull=True) | Q(non_class=False) | ~Q(reason=""), name="non_class_has_reason"
+            ),
+            stamped_in("accepted_at", SIGNED, name="revision_accepted_stamp"),
+            stamped_in("replaced_at", [RevisionState.REPLACED], name="revision_replaced_stamp"),
             stamped_in("declined_at", [RevisionState.DECLINED], name="revision_declined_stamp"),
             stamped_in("expired_at", [RevisionState.EXPIRED], name="revision_expired_stamp"),
             stamped_in("superseded_at", [RevisionState.SUPERSEDED], name="revision_superseded_stamp"),

@@ -11,6 +11,7 @@ class RevisionState(TextChoices):
     DRAFT = "draft", "draft"
     ISSUED = "issued", "issued"
     ACCEPTED = "accepted", "accepted"
+    REPLACED = "replaced", "replaced"  # accepted, and later changed with the customer's signature: the change is the accepted one now
     DECLINED = "declined", "declined"
     EXPIRED = "expired", "expired"
     SUPERSEDED = "superseded", "superseded"
@@ -24,13 +25,17 @@ REVISION = StateTable(
     {
         _R.DRAFT: frozenset({_R.ISSUED, _R.SUPERSEDED, _R.CANCELLED}),
         _R.ISSUED: frozenset({_R.ACCEPTED, _R.DECLINED, _R.EXPIRED, _R.SUPERSEDED, _R.CANCELLED}),
-        _R.ACCEPTED: frozenset(),
+        _R.ACCEPTED: frozenset({_R.REPLACED}),
+        _R.REPLACED: frozenset(),
         _R.DECLINED: frozenset(),
         _R.EXPIRED: frozenset(),
         _R.SUPERSEDED: frozenset(),
         _R.CANCELLED: frozenset(),
     },
 )
+
+#: What the customer has signed: its papers are a contract, whatever became of it later.
+SIGNED = (_R.ACCEPTED, _R.REPLACED)
 
 
 class OrderState(TextChoices):

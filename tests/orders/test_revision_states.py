@@ -16,7 +16,8 @@ from tests import desk
 MOVES = [
     ("draft", {"issued", "superseded", "cancelled"}),
     ("issued", {"accepted", "declined", "expired", "superseded", "cancelled"}),
-    ("accepted", set()),
+    ("accepted", {"replaced"}),
+    ("replaced", set()),
     ("declined", set()),
     ("expired", set()),
     ("superseded", set()),
