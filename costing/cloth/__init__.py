@@ -6,6 +6,7 @@ copies without it; `audit_lay` checks a lay with code that shares nothing with t
 """
 
 from costing.cloth.audit import audit_lay
+from costing.cloth.cuts import CUTS
 from costing.cloth.estimate import Estimate, estimate
 from costing.cloth.lay import Lay, Placement, Section, Table
 from costing.cloth.make import (
@@ -28,6 +29,7 @@ from costing.cloth.remnants import Remnant, remnants
 from costing.cloth.rolls import Cut, Roll, on_rolls
 
 __all__ = [
+    "CUTS",
     "Cloth",
     "Cut",
     "Edge",

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from costing import cloth, rules, sail, takeoff
+from costing.cloth import cuts
 from costing.cloth.lay import Lay, Table
 from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Part
 from costing.errors import Collector, CostingBug, problem
-from costing.measurements import MEASUREMENTS, WIDTH_STATIONS, Corner, SailKind
+from costing.measurements import MEASUREMENTS, WIDTH_STATIONS, Corner
 from costing.quote import compliance
 from costing.quote.priced import Design
 from costing.quote.request import House, SailRequest
@@ -63,10 +64,9 @@ def shaped(house: House, request: SailRequest | None = None) -> Shaped:
     """The finished sizes of a sail, or with no request of the pattern as it is; InputError with measurement names as paths."""
     pattern = house.pattern
     rule = house.class_rule.sail(pattern.sail_kind)
-    if rule.kind is not SailKind.MAINSAIL:
-        called = rule.kind.value.replace("_", " ")
-        message = f"a {called} can be designed and measured, but its panels cannot be made here yet; a mainsail's can"
-        raise problem("sail_kind", "not_made", message)
+    wrong = Collector()
+    cuts.check_kind(rule.kind, pattern.make, wrong)
+    wrong.raise_if_any()
     own = {**pattern.sizes, "foot_round": pattern.foot_round_mm}
     # 5207.000 and 5207 are one size: written alike, they make one key
     own, asked = ({n: Decimal(takeoff.plain(v)) for n, v in sizes.items()} for sizes in (own, request.sizes if request else {}))

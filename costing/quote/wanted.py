@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from difflib import get_close_matches
 
-from costing.cloth.part import Cloth, Orientation
+from costing.cloth import cuts
+from costing.cloth.part import Cloth
 from costing.errors import Collector
 from costing.quote.pattern import PatternOption
 from costing.quote.request import BatchRequest, House, SailRequest
@@ -117,12 +118,8 @@ def check_cloth(cloth: Cloth, house: House, path: str, wrong: Collector) -> None
     """Add what keeps a cloth from being the body of the house's sail: class weight, orientation for the cut, class list, pattern."""
     pattern, rule = house.pattern, house.class_rule.sail(house.pattern.sail_kind)
     _check_weight(cloth, rule, path, wrong)
-    if pattern.make.cut == "cross-cut" and cloth.orientation is Orientation.WARP:
-        message = (
-            f"{cloth.code} is warp-oriented and does not suit a cross-cut sail: there the fill threads run along the leech and carry it; "
-            "take a fill-oriented or balanced cloth"
-        )
-        wrong.add(path, "orientation", message)
+    if told := cuts.unsuitable(cloth, pattern.make):
+        wrong.add(path, "orientation", told)
     if rule.permitted_cloth and not {cloth.code, cloth.construction} & set(rule.permitted_cloth):
         permitted = ", ".join(rule.permitted_cloth)
         message = f"{cloth.code} ({cloth.construction}) is not a cloth that the class permits ({rule.permitted_cloth_rule}): {permitted}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from costing.cloth import Edge, EdgeMethod, EdgePatch, Make, Patch, Pocket, Seam, TakeUp, Window
+from costing.cloth import CUTS, Edge, EdgeMethod, EdgePatch, Make, Patch, Pocket, Seam, TakeUp, Window
 from costing.measurements import Corner
 from loft.catalogue.formats.reader import Reader
 
@@ -24,8 +24,8 @@ def read_make(t: Reader) -> Make:
         windows=tuple(_window(row) for row in t.tables("windows")),
         foot_leg_fraction=float(t.fraction("foot_leg")),
     )
-    if make.cut not in ("cross-cut", ""):
-        t.wrong("cut", "unknown_cut", f"{make.cut!r} is not a cut that can be computed; known: cross-cut")
+    if make.cut and make.cut not in CUTS:
+        t.wrong("cut", "unknown_cut", f"{make.cut!r} is not a cut that can be computed; known: {', '.join(CUTS)}")
     for i in range(1, len(make.seams)):
         if make.seams[i].height_mm <= make.seams[i - 1].height_mm:
             t.wrong(f"seams[{i}].height", "not_rising", "the seams rise from the clew: this one is not above the one before")
