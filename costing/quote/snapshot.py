@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 from cattrs import Converter
 from cattrs.errors import CattrsError
 
+from costing.cloth.lay import Lay
 from costing.errors import CostingBug, InputError, problem
 from costing.quote.priced import SCHEMA_VERSION, Design, PricedBatch, PricedSail
 from costing.sail.shape import Line, Point
@@ -56,7 +57,17 @@ def thaw_sail(data: bytes) -> PricedSail:
     return _thaw(data, PricedSail)
 
 
-def _freeze(thing: Design | PricedBatch | PricedSail) -> bytes:
+def freeze_lay(lay: Lay) -> bytes:
+    """The canonical bytes of a lay, for the floor to keep."""
+    return _freeze(lay)
+
+
+def thaw_lay(data: bytes) -> Lay:
+    """The lay that these bytes hold; InputError when they hold none."""
+    return _thaw(data, Lay)
+
+
+def _freeze(thing: Design | PricedBatch | PricedSail | Lay) -> bytes:
     return _bytes({"kind": type(thing).__name__, "schema_version": SCHEMA_VERSION, "value": _CONVERTER.unstructure(thing)})
 
 

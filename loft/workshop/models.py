@@ -9,7 +9,7 @@ from django.db import models
 from django.db.models import CheckConstraint, Q, UniqueConstraint
 
 from loft.common.states import stamped_in
-from loft.workshop.states import Need, TicketState
+from loft.workshop.states import LayState, Need, TicketState
 
 
 class Design(models.Model):
@@ -135,3 +135,128 @@ class Requirement(models.Model):
 
     def __str__(self) -> str:
         return self.get_kind_display()
+
+
+class Roll(models.Model):
+    """Cloth in hand: a roll of one dye lot, or a rectangle that a lay left over. Lengths mm, flaws from the roll's start.
+
+    What lays have taken of it stands in their sections.
+    """
+
+    name = models.CharField(max_length=60, unique=True)
+    cloth_code = models.CharField(max_length=60)
+    colour = models.CharField(max_length=60, blank=True)
+    lot = models.CharField(max_length=60)
+    length_mm = models.PositiveIntegerField()
+    usable_width_mm = models.PositiveIntegerField()
+    flaws = models.JSONField(default=list, help_text="Stretches to keep clear: [[from, to], ...].")
+    remnant = models.BooleanField(default=False)
+    booked_at = models.DateTimeField()
+    gone_at = models.DateTimeField(null=True, help_text="Used up, sent back or thrown away.")
+    version = models.PositiveIntegerField(default=1)
+
+    EDITED: ClassVar = ("length_mm", "flaws", "gone_at")
+
+    class Meta:
+        constraints = [CheckConstraint(condition=Q(length_mm__gt=0) & Q(usable_width_mm__gt=0), name="roll_has_a_size")]
+        indexes = [models.Index(fields=["cloth_code", "colour"], name="roll_by_cloth")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Lay(models.Model):
+    """One lay of the body cloth of several sails, of one order or of many.
+
+    plan counts the plannings that were asked for: a result belongs to one of them and is discarded when another is awaited by then.
+    """
+
+    number = models.CharField(max_length=40, unique=True)
+    cloth_code = models.CharField(max_length=60)
+    colour = models.CharField(max_length=60, blank=True)
+    state = models.CharField(max_length=10, choices=LayState.choices, default=LayState.PLANNING)
+    steps = models.PositiveIntegerField()
+    neighbours = models.BooleanField(default=False, help_text="No sail in more than two sections, which follow each other.")
+    plan = models.PositiveIntegerField(default=1)
+    trouble = models.TextField(blank=True, help_text="Why no lay could be planned.")
+    created_at = models.DateTimeField()
+    planned_at = models.DateTimeField(null=True)
+    cut_at = models.DateTimeField(null=True)
+    cancelled_at = models.DateTimeField(null=True)
+    version = models.PositiveIntegerField(default=1)
+
+    EDITED: ClassVar = ("state", "plan")
+
+    class Meta:
+        constraints = [
+            CheckConstraint(condition=Q(state__in=LayState.values), name="lay_state_known"),
+            stamped_in("cut_at", [LayState.CUT], name="lay_cut_stamp"),
+            stamped_in("cancelled_at", [LayState.CANCELLED], name="lay_cancelled_stamp"),
+        ]
+
+    def __str__(self) -> str:
+        return self.number
+
+
+class LaySail(models.Model):
+    """A sail on a lay, under the letter that its parts carry there; out once it was taken off or the lay was cancelled."""
+
+    lay = models.ForeignKey(Lay, on_delete=models.CASCADE, related_name="sails")
+    ticket = models.ForeignKey(Ticket, on_delete=models.PROTECT, related_name="lays")
+    letter = models.CharField(max_length=3)
+    out = models.BooleanField(default=False)
+
+    class Meta:
+        constraints = [
+            UniqueConstraint(fields=["lay", "letter"], name="lay_letter_once"),
+            UniqueConstraint(fields=["ticket"], condition=Q(out=False), name="ticket_on_one_lay"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.letter}: {self.ticket_id}"
+
+
+class LaySection(models.Model):
+    """What is cut at once: a lay of its own as canonical bytes, and where it comes off the roll. Frozen once it is cut."""
+
+    lay = models.ForeignKey(Lay, on_delete=models.CASCADE, related_name="sections")
+    number = models.PositiveSmallIntegerField()
+    data = models.BinaryField()
+    length_mm = models.PositiveIntegerField(help_text="To pull: rounded up.")
+    bound_mm = models.PositiveIntegerField(help_text="No lay of these parts can be shorter: rounded down.")
+    roll = models.ForeignKey(Roll, null=True, on_delete=models.PROTECT, related_name="sections")
+    start_mm = models.PositiveIntegerField(null=True)
+    actual_mm = models.PositiveIntegerField(null=True)
+    cut_at = models.DateTimeField(null=True)
+    cut_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            UniqueConstraint(fields=["lay", "number"], name="section_number_once"),
+            CheckConstraint(
+                condition=Q(roll__isnull=True, start_mm__isnull=True) | Q(roll__isnull=False, start_mm__isnull=False),
+                name="section_starts_on_a_roll",
+            ),
+            CheckConstraint(
+                condition=Q(cut_at__isnull=True, actual_mm__isnull=True)
+                | Q(cut_at__isnull=False, actual_mm__isnull=False, roll__isnull=False),
+                name="section_cut_is_measured",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"section {self.number}"
+
+
+class LayShare(models.Model):
+    """A sail's share, by net area, of the cloth that a cut section really took."""
+
+    section = models.ForeignKey(LaySection, on_delete=models.CASCADE, related_name="shares")
+    ticket = models.ForeignKey(Ticket, on_delete=models.PROTECT, related_name="lay_shares")
+    metres = models.DecimalField(max_digits=8, decimal_places=3)
+
+    class Meta:
+        constraints = [UniqueConstraint(fields=["section", "ticket"], name="share_once")]
+
+    def __str__(self) -> str:
+        return f"{self.metres} m"

@@ -40,3 +40,22 @@ class Need(TextChoices):
 
 #: Needs that hold the whole ticket. The number holds only its own step, the label only "ready".
 HOLDS_RELEASE: tuple[Need, ...] = (Need.DEPOSIT, Need.OPTIONS, Need.FIT, Need.CLOTH)
+
+
+class LayState(TextChoices):
+    PLANNING = "planning", "being planned"
+    PLANNED = "planned", "planned"
+    CUT = "cut", "cut"
+    CANCELLED = "cancelled", "cancelled"
+
+
+#: A planned lay is planned again when a sail is taken off it; what is cut stays.
+LAY = StateTable(
+    "lay",
+    {
+        LayState.PLANNING: frozenset({LayState.PLANNED, LayState.CANCELLED}),
+        LayState.PLANNED: frozenset({LayState.PLANNING, LayState.CUT, LayState.CANCELLED}),
+        LayState.CUT: frozenset(),
+        LayState.CANCELLED: frozenset(),
+    },
+)
