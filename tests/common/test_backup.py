@@ -12,7 +12,7 @@ import pytest
 from django.contrib.auth.models import User
 from django.db import transaction
 
-from loft.common import backup, services
+from loft.common import backup, restore, services
 from loft.common.errors import Refused
 from loft.jobs import services as jobs
 from loft.jobs.models import Job
@@ -80,10 +80,12 @@ def test_an_existing_file_is_not_overwritten(saved: Path) -> None:
 
 def refused(saved: Path, words: str) -> None:
     """The restore is refused in these words, and changes no row."""
-    rows, counts = backup._rows()
+    before, after = saved.with_name("before.jsonl"), saved.with_name("after.jsonl")
+    counts = backup.write_rows(before)
     with pytest.raises(Refused, match=words):
-        backup.restore(saved)
-    assert backup._rows() == (rows, counts)
+        restore.restore(saved)
+    assert backup.write_rows(after) == counts
+    assert after.read_bytes() == before.read_bytes()
 
 
 def test_a_filled_database_is_left_alone(saved: Path) -> None:
@@ -113,5 +115,5 @@ def test_a_member_that_would_leave_the_folder_is_refused(saved: Path, tmp_path: 
 
 
 def test_a_backup_of_another_release_is_refused(saved: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(backup, "_migrations", lambda: ["common.0099_later"])
+    monkeypatch.setattr(backup, "migrations", lambda: ["common.0099_later"])
     refused(saved, "another release")

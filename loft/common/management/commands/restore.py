@@ -8,19 +8,19 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from loft.common import backup
+from loft.common import restore
 from loft.common.errors import Refused
 
 
 class Command(BaseCommand):
-    help = "Restore a backup into a new, migrated database of either kind. Stop the service first; start it again afterwards."
+    help = "Restore a backup, also an earlier release's, into a new database of either kind. Stop the service first; start it afterwards."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("file", type=Path)
 
     def handle(self, *args: Any, **options: Any) -> None:
         try:
-            counts = backup.restore(options["file"])
+            counts = restore.restore(options["file"])
         except Refused as error:
             raise CommandError(f"Nothing was restored: {error}") from error
         self.stdout.write(f"{sum(counts.values())} rows restored. Start the service again; links that were sent stay good.")
