@@ -22,7 +22,7 @@ from costing.cloth.make import (
     chosen,
 )
 from costing.cloth.panels import cut_shape, panels, propose_seams
-from costing.cloth.part import Cloth, Mark, Orientation, Panel, Part, net_area_mm2
+from costing.cloth.part import Cloth, Mark, Orientation, Panel, Part, Sew, net_area_mm2
 from costing.cloth.parts import parts
 from costing.cloth.planner import plan_lay
 from costing.cloth.remnants import Remnant, remnants
@@ -49,6 +49,7 @@ __all__ = [
     "Roll",
     "Seam",
     "Section",
+    "Sew",
     "Table",
     "TakeUp",
     "Window",

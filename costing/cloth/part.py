@@ -45,12 +45,24 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
+class Sew:
+    """A panel's piece of a seam beside those to the panel below and above: the seam's name ("mitre"), the piece in roll coordinates from
+    the seam's start on, and whether this panel carries the overlap there."""
+
+    seam: str
+    line: Line
+    overlap: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Panel:
-    """One body panel, numbered from the foot up.
+    """One body panel, numbered in the order of its `place` ("from the foot").
 
     finished: its edge in the sewn sail, sail coordinates (see costing.sail.shape); cut: the edge to cut in ROLL coordinates
     (x along the roll = warp, y across, lowest point at y = 0, leftmost at x = 0), face up; marks in roll coordinates;
-    lower_sew / upper_sew: the two sew lines in roll coordinates, luff to leech, empty where the edge of the sail is;
+    lower_sew / upper_sew: the two sew lines in roll coordinates, left to right as the panel was drafted (luff to leech in a cross-cut),
+    empty where the edge of the sail is; lower_ends / upper_ends: the edges of the sail, or the seam, that they start and end on;
+    free_edges: the edge that is below a panel without lower sew line, and above one without upper; more_sews: its pieces of other seams;
     full_width: it touches both usable edges of the roll.
     """
 
@@ -61,6 +73,11 @@ class Panel:
     upper_sew: Line
     marks: tuple[Mark, ...]
     full_width: bool
+    lower_ends: tuple[str, str] = ("luff", "leech")
+    upper_ends: tuple[str, str] = ("luff", "leech")
+    free_edges: tuple[str, str] = ("foot", "head")
+    more_sews: tuple[Sew, ...] = ()
+    place: str = "from the foot"
 
 
 @dataclass(frozen=True, slots=True)
