@@ -41,6 +41,7 @@ def house(terms: str = TERMS) -> House:
         table=own.table,
         currency=own.currency,
         end_of_roll_fraction=own.end_of_roll_fraction,
+        change_fee=own.change_fee,
     )
 
 

@@ -15,13 +15,19 @@ from costing.takeoff.quantities import KitItem
 
 @dataclass(frozen=True, slots=True)
 class PatternOption:
-    """One row of the option table: what the customer may choose, and the class rule behind it."""
+    """One row of the option table: what the customer may choose, and the class rule behind it.
+
+    made_in: the operation that makes it; once that has begun the option stays as it is (empty: read off the making and the kit).
+    free_until: changed free of a fee until this operation has begun (empty: until the sail is released to the floor).
+    """
 
     code: str
     label: str
     choice: Choice
     rule: str
     default: bool = False
+    made_in: str = ""
+    free_until: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -118,6 +118,8 @@ class PricedSail:
     price_how: str = ""
     assumed: tuple[str, ...] = ()
     alone_lines: tuple[CostLine, ...] = ()
+    pattern_code: str = ""  # empty in batches of the time when all sails were of one pattern
+    change_fees: tuple[PriceItem, ...] = ()  # among `items`: charged for changes after the order, kept by later changes
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,10 +173,27 @@ class TicketPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class QuotedPattern:
+    """A pattern of the batch with what the quote says of the sails that are made by it; called: the sail in a word or two."""
+
+    code: str
+    version: int
+    name: str
+    called: str
+    sail_kind: SailKind
+    included: tuple[str, ...]
+    not_included: tuple[str, ...]
+    by_eye: tuple[ByEye, ...]
+    royalty_label: RoyaltyLabel | None
+
+
+@dataclass(frozen=True, slots=True)
 class PricedBatch:
     """Everything that a quote says, computed once; the designs' geometry is kept beside it by key.
 
     batch_cost_lines: set-up shared by the batch and the end-of-roll loss are inside each sail's cost_lines as its share.
+    patterns: those of its sails, the batch's own first; pattern_name to royalty_label are the first one's, and all that older
+    snapshots have: read `made_by` and `pattern_of`.
     """
 
     schema_version: int
@@ -211,3 +230,38 @@ class PricedBatch:
     margin_floor: Decimal
     warnings: tuple[str, ...]
     cut_off: date | None = None  # the last day on which the batch terms take orders
+    change_of: str = ""  # the order that this changes
+    patterns: tuple[QuotedPattern, ...] = ()
+
+    @property
+    def made_by(self) -> tuple[QuotedPattern, ...]:
+        """The patterns of the batch, at least one."""
+        return self.patterns or (
+            QuotedPattern(
+                self.pattern_code, self.pattern_version, self.pattern_name, self.sail_kind.value.replace("_", " "), self.sail_kind,
+                self.included, self.not_included, self.by_eye, self.royalty_label,
+            ),
+        )  # fmt: skip
+
+    @property
+    def is_mixed(self) -> bool:
+        """Whether its sails are of more than one pattern."""
+        return len(self.made_by) > 1
+
+    def pattern_of(self, sail: PricedSail) -> QuotedPattern:
+        """The pattern that one of the batch's sails is made by."""
+        return next((p for p in self.made_by if p.code == sail.pattern_code), self.made_by[0])
+
+    def boats(self) -> tuple[tuple[tuple[int, PricedSail], ...], ...]:
+        """The sails with their line numbers, those of one boat that follow each other drawn together."""
+        groups: list[list[tuple[int, PricedSail]]] = []
+        for number, sail in enumerate(self.sails, start=1):
+            if groups and _boat(groups[-1][0][1]) == _boat(sail):
+                groups[-1].append((number, sail))
+            else:
+                groups.append([(number, sail)])
+        return tuple(tuple(group) for group in groups)
+
+
+def _boat(sail: PricedSail) -> tuple[str, str, str]:
+    return sail.boat.casefold(), sail.owner.casefold(), sail.sail_number or ""

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
+from difflib import get_close_matches
 
 from costing.cloth.lay import Table
 from costing.cloth.part import Cloth
+from costing.errors import problem
 from costing.money import Currency
 from costing.prices.lists import SupplierList
 from costing.prices.rates import DayRates
@@ -38,6 +40,7 @@ class SailRequest:
     colour: str = ""  # empty: the cloth's first
     number_colour: str = ""
     note: str = ""
+    pattern: str = ""  # code; empty: the house's first
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +108,10 @@ class PassThrough:
 
 @dataclass(frozen=True, slots=True)
 class House:
-    """What the loft brings to a calculation, all as of one day."""
+    """What the loft brings to a calculation, all as of one day.
+
+    pattern: what a sail that names none is made by; others: further patterns of the class, for sails that name them.
+    """
 
     class_rule: ClassRule
     pattern: Pattern
@@ -121,3 +127,20 @@ class House:
     currency: Currency
     end_of_roll_fraction: Decimal = Decimal("0.03")
     rates: tuple[DayRates, ...] = ()  # for lists in other currencies
+    change_fee: Decimal = Decimal(0)  # net, for each sail that is changed when a change is no longer free
+    others: tuple[Pattern, ...] = ()
+
+    @property
+    def patterns(self) -> tuple[Pattern, ...]:
+        return (self.pattern, *self.others)
+
+    def making(self, code: str) -> House:
+        """The same house with the pattern of this code in front, the first when empty; InputError when it has no such pattern."""
+        if code in ("", self.pattern.code):
+            return self
+        known = {p.code: p for p in self.patterns}
+        if code not in known:
+            close = get_close_matches(code.upper(), tuple(known), n=1)
+            hint = f"did you mean {close[0]}?" if close else f"there are {', '.join(known)}"
+            raise problem("", "unknown_pattern", f"the loft has no pattern {code!r} for class {self.class_rule.code}; {hint}")
+        return replace(self, pattern=known[code], others=tuple(p for p in self.patterns if p.code != code))

@@ -56,6 +56,7 @@ def house(*, pattern: str, on: date, terms: str = "", version: int | None = None
         table=own.table,
         currency=own.currency,
         end_of_roll_fraction=own.end_of_roll_fraction,
+        change_fee=own.change_fee,
         rates=rates(tuple(file.prices for file in files), on=on, currency=own.currency.code),
     )
 

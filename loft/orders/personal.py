@@ -30,7 +30,7 @@ from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
 from loft.jobs.models import Job
 from loft.orders import paper
 from loft.orders.models import AcceptanceLink, Order, OrderLine, Payment, Revision
-from loft.orders.states import REVISION, OrderState, RevisionState
+from loft.orders.states import REVISION, SIGNED, OrderState, RevisionState
 from loft.workshop.models import Requirement, Ticket
 
 ERASED = "erased"
@@ -52,14 +52,14 @@ def erase(*, customer: Customer, by: User | None, now: datetime, version: int | 
     _refuse_while_open(customer)
     revisions = list(Revision.objects.filter(quote__customer=customer).select_related("quote"))
     tickets = list(Ticket.objects.filter(line__order__customer=customer))
-    contracts = [r for r in revisions if r.state == RevisionState.ACCEPTED and r.snapshot]
+    contracts = [r for r in revisions if r.state in SIGNED and r.snapshot]
     boats = boats_of(revisions)
     with transaction.atomic():
         versions.take(customer, version)
         _forget_answers(customer)
         Customer.objects.filter(pk=customer.pk).update(name=f"{ERASED} {customer.pk}", email="", address="", erased_at=now)
         _erase_boats(boats)
-        _erase_papers([r for r in revisions if r.state != RevisionState.ACCEPTED])
+        _erase_papers([r for r in revisions if r.state not in SIGNED])
         _erase_orders(customer, tickets)
         _forget_traces(customer, revisions, tickets, boats)
         done = Erased(len(boats), len(revisions) - len(contracts), len(tickets), len(contracts))
@@ -71,8 +71,8 @@ def erase(*, customer: Customer, by: User | None, now: datetime, version: int | 
 def erase_past_retention(*, now: datetime) -> tuple[int, int]:
     """Empty the papers of contracts closed too long ago, and erase customers with nothing newer; (papers, customers)."""
     limit = now.replace(year=now.year - settings.LOFT_RETENTION_YEARS, day=min(now.day, 28))
-    closed = Q(order__delivered_at__lt=limit) | Q(order__cancelled_at__lt=limit)
-    old = list(Revision.objects.filter(closed, state=RevisionState.ACCEPTED).exclude(snapshot=b"").select_related("quote"))
+    closed = Order.objects.filter(Q(delivered_at__lt=limit) | Q(cancelled_at__lt=limit)).values("revision__quote")
+    old = list(Revision.objects.filter(quote__in=closed, state__in=SIGNED).exclude(snapshot=b"").select_related("quote"))
     newer = Q(quotes__revisions__drafted_at__gte=limit) | Q(orders__opened_at__gte=limit) | Q(orders__state=OrderState.OPEN)
     waiting = Q(quotes__revisions__state=RevisionState.ISSUED)
     gone = Customer.objects.filter(erased_at=None, quotes__isnull=False).exclude(newer | waiting).distinct()
@@ -158,7 +158,9 @@ def _forget_answers(customer: Customer) -> None:
 def _forget_traces(customer: Customer, revisions: Sequence[Revision], tickets: Sequence[Ticket], boats: Sequence[Boat]) -> None:
     orders = list(Order.objects.filter(customer=customer).values_list("pk", flat=True))
     AcceptanceLink.objects.filter(revision__in=revisions, revoked_at=None).update(revoked_at=F("created_at"))
-    keys = [f"quote_issued:{r.pk}" for r in revisions] + [f"order_accepted:{pk}" for pk in orders]
+    keys = [f"{name}:{r.pk}" for r in revisions for name in ("quote_issued", "change_issued", "change_accepted")]
+    keys += [f"order_accepted:{pk}" for pk in orders]
+    keys += [f"member_page:{pk}" for pk in OrderLine.objects.filter(order__in=orders).values_list("pk", flat=True)]
     keys += [f"payment_received:{pk}" for pk in Payment.objects.filter(order__in=orders).values_list("pk", flat=True)]
     Job.objects.filter(key__in=keys).update(last_error="", sent_to="")
     LogEntry.objects.filter(content_type=ContentType.objects.get_for_model(Customer), object_id=str(customer.pk)).delete()

@@ -49,6 +49,7 @@ class HouseFile:
     table: Table
     currency: Currency
     end_of_roll_fraction: Decimal
+    change_fee: Decimal
 
 
 def read_house(text: str) -> HouseFile:
@@ -71,6 +72,7 @@ def read_house(text: str) -> HouseFile:
         table=_table(top.table("table")),
         currency=_currency(top, profile.currency),
         end_of_roll_fraction=top.table("cloth").fraction("end_of_roll"),
+        change_fee=top.table("changes").number("fee") if top.has("changes") else Decimal(0),
     )
     _check_tax_codes(top, house)
     top.finish()

@@ -75,6 +75,8 @@ def _option(row: Reader) -> PatternOption:
         choice=row.choice("choice", Choice),
         rule=row.text("rule", ""),
         default=row.flag("default", False),
+        made_in=row.text("made_in", ""),
+        free_until=row.text("free_until", ""),
     )
 
 
@@ -99,6 +101,9 @@ def _check_options(top: Reader, pattern: Pattern) -> None:
             top.wrong(f"options[{i}].code", "twice", f"{option.code} stands in options[{codes.index(option.code)}] already")
         if option.default and option.choice is Choice.FORBIDDEN:
             top.wrong(f"options[{i}].default", "forbidden", f"{option.code} is forbidden and cannot be the default")
+        for key, step in (("made_in", option.made_in), ("free_until", option.free_until)):
+            if step and step not in pattern.steps:
+                top.wrong(f"options[{i}].{key}", "unknown_step", f"{step!r} is not among the pattern's steps{nearest(step, pattern.steps)}")
     for path, code in _options_used(pattern):
         if code and code not in codes:
             top.wrong(path, "unknown_option", f"{code!r} is not in the option table{nearest(code, codes)}")
