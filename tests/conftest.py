@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import secrets
 import socket
 import subprocess
 import sys
@@ -125,3 +126,20 @@ def children(transactional_db: None, tmp_path: Path) -> Iterator[Children]:
     started = Children(tmp_path / "var")
     yield started
     started.stop_all()
+
+
+@pytest.fixture
+def elsewhere(children: Children, tmp_path: Path) -> Iterator[dict[str, str]]:
+    """The environment of an empty database of the same kind, with files in a place of its own."""
+    var = tmp_path / "elsewhere"
+    if connection.vendor == "sqlite":
+        yield {"DATABASE_URL": f"sqlite:///{var / 'loft.sqlite3'}", "LOFT_VAR": str(var)}
+        return
+    name = f"test_loft_restore_{secrets.token_hex(4)}"
+    with connection.cursor() as cursor:
+        cursor.execute(f'CREATE DATABASE "{name}"')
+    try:
+        yield {"DATABASE_URL": f"{children.environment['DATABASE_URL'].rpartition('/')[0]}/{name}", "LOFT_VAR": str(var)}
+    finally:
+        with connection.cursor() as cursor:
+            cursor.execute(f'DROP DATABASE "{name}" WITH (FORCE)')

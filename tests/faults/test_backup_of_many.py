@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import secrets
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from django.contrib.auth.models import User
-from django.db import connection
 from django.utils import timezone
 
 from loft.orders.models import AcceptanceLink, Quote, Revision
@@ -19,23 +17,6 @@ from tests.faults.counts import FULL, count
 
 QUOTES = count(full=10_000, short=200)
 WITHIN_S = 60
-
-
-@pytest.fixture
-def elsewhere(children: Children, tmp_path: Path) -> Iterator[dict[str, str]]:
-    """The environment of an empty database of the same kind, with files in a place of its own."""
-    var = tmp_path / "elsewhere"
-    if connection.vendor == "sqlite":
-        yield {"DATABASE_URL": f"sqlite:///{var / 'loft.sqlite3'}", "LOFT_VAR": str(var)}
-        return
-    name = f"test_loft_restore_{secrets.token_hex(4)}"
-    with connection.cursor() as cursor:
-        cursor.execute(f'CREATE DATABASE "{name}"')
-    try:
-        yield {"DATABASE_URL": f"{children.environment['DATABASE_URL'].rpartition('/')[0]}/{name}", "LOFT_VAR": str(var)}
-    finally:
-        with connection.cursor() as cursor:
-            cursor.execute(f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
 @pytest.mark.figure(f"backup and restore of {QUOTES:,} issued quotes with their PDFs", f"<= {WITHIN_S} s together, totals equal")
