@@ -2,27 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from costing.cloth.broadseam import Broadseam, broadseam
-from costing.cloth.features import check_clear_of_seams
-from costing.cloth.frame import Edges, as_line, edges_in_frame, ring_of
+from costing.cloth import drafting
+from costing.cloth.bank import Bank, check_seams, proposed, without_seams
+from costing.cloth.frame import Edges, edges_in_frame
 from costing.cloth.grid import Floats
 from costing.cloth.make import Make, Seam
-from costing.cloth.marks import panel_marks
 from costing.cloth.part import Cloth, Orientation, Panel
 from costing.errors import Collector
 from costing.measurements import SPINNAKERS, SailKind
-from costing.sail.shape import Line, Outline, SailShape
+from costing.sail.shape import Outline, SailShape
 
 KINDS = frozenset(SailKind) - SPINNAKERS
 ORIENTATIONS = frozenset({Orientation.FILL, Orientation.BALANCED})
 SUITS = "there the fill threads run along the leech and carry it; take a fill-oriented or balanced cloth"
-
-#: A panel this much under the usable width still counts as touching both edges of it.
-_FULL_WITHIN_MM = 1.0
 
 
 def cut_shape(finished: SailShape, make: Make) -> SailShape:
@@ -60,110 +56,26 @@ def _given_back(finished: SailShape, crossing: list[Seam]) -> tuple[float, float
 
 
 def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
-    """The body panels of the cut outline, from the foot up.
-
-    The seam overlap lies wholly on the lower edge of the upper panel, below its sew line; the panel below is cut at its sew line. Luff,
-    leech and foot get their allowance outward. Face up is the PORT side of the sail (see costing.cloth.frame).
-    """
-    edges = edges_in_frame(cut, make)
-    _refuse_seams(edges, make)
-    drafts = [_draft(edges, make, number) for number in range(len(make.seams) + 1)]
-    _refuse_wide(drafts, cloth)
-    return tuple(_panel(edges, make, cloth, number, draft) for number, draft in enumerate(drafts))
+    """The body panels of the cut outline, from the foot up: warp along the panel, fill along the leech."""
+    bank, found = _bank(cut, make), Collector()
+    check_seams(bank, make, found)
+    found.raise_if_any()
+    drafted = drafting.drafts(bank, make)
+    drafting.check_wide(bank, drafted, cloth, found)
+    found.raise_if_any()
+    return drafting.panels(bank, make, cloth, drafted)
 
 
 def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
-    """Seam heights that use the full usable width from the top of the clew panel up, for a pattern to keep; mm from the clew.
-
-    As few panels as possible; the clew panel's height is chosen so that the seams stay clear of pockets, windows and rings as well as
-    they can, then so that the smaller of clew panel and head panel is as large as possible.
-    """
-    edges = edges_in_frame(cut, replace(make, seams=()))
-    low, top = edges.with_allowances.bounds[1], edges.with_allowances.bounds[3]
-    spacing = cloth.usable_width_mm - make.seam_overlap_mm
-    count = max(0, int(np.ceil((top - low - cloth.usable_width_mm) / spacing - 1e-9)))
-    if count == 0:
-        return ()
-    highest = min(low + cloth.usable_width_mm, top)
-    lowest = max(top - count * spacing, low)
-    first = min(np.arange(highest, lowest - 1e-9, -5.0), key=lambda f: _cost(edges, make, cloth, float(f), count))
-    return tuple(round(float(first) + k * spacing, 1) for k in range(count))
+    """Seam heights along the line from the clew point to the head point, for a pattern to keep; mm from the clew."""
+    return proposed(_bank(cut, without_seams(make)), make, cloth)
 
 
-def _cost(edges: Edges, make: Make, cloth: Cloth, first: float, count: int) -> tuple[int, float]:
-    spacing = cloth.usable_width_mm - make.seam_overlap_mm
-    heights = [first + k * spacing for k in range(count)]
-    found = Collector()
-    check_clear_of_seams(found, edges, replace(make, seams=tuple(Seam(h) for h in heights)))
-    return len(list(found)), -min(first - float(edges.finished.bounds[1]), edges.top - heights[-1])
+def threads(home: Edges, at: Floats) -> float:
+    """How far (radians, anticlockwise) the body's cloth at a point is turned from the leech's frame to lie on the roll: not at all."""
+    return 0.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Draft:
-    """A panel in the cutter's frame: heights of its finished edges, its broadseam, and its cut edge."""
-
-    low: float
-    high: float
-    broadseam: Broadseam
-    cut: Floats
-
-    @property
-    def width(self) -> float:
-        return float(np.ptp(self.cut[:, 1]))
-
-
-def _draft(edges: Edges, make: Make, number: int) -> _Draft:
-    heights = [edges.with_allowances.bounds[1], *(seam.height_mm for seam in make.seams), edges.with_allowances.bounds[3]]
-    low, high = heights[number], heights[number + 1]
-    seam = make.seams[number - 1] if number else Seam(low)
-    below = make.seam_overlap_mm if number else 0.0
-    taken = broadseam(edges, seam, high)
-    strip = edges.strip(low - below, high, allowances=True)
-    return _Draft(low, high, taken, taken.ring(ring_of(strip)))
-
-
-def _panel(edges: Edges, make: Make, cloth: Cloth, number: int, draft: _Draft) -> Panel:
-    corner = draft.cut.min(axis=0)
-
-    def on_roll(points: Floats) -> Line:
-        return as_line(draft.broadseam.moved(points) - corner)
-
-    lower = draft.broadseam.line(*edges.across(draft.low)) if number else np.empty((0, 2))
-    upper = np.array([(s, draft.high) for s in edges.across(draft.high)]) if number < len(make.seams) else np.empty((0, 2))
-    mark = f"P{number + 1}"
-    return Panel(
-        mark=mark,
-        finished=edges.frame.to_sail(ring_of(edges.strip(draft.low, draft.high, allowances=False))),
-        cut=as_line(draft.cut - corner),
-        lower_sew=on_roll(lower),
-        upper_sew=on_roll(upper),
-        marks=tuple(panel_marks(edges, make, mark, (draft.low, draft.high), (lower, upper), on_roll)),
-        full_width=draft.width >= cloth.usable_width_mm - _FULL_WITHIN_MM,
-    )
-
-
-def _refuse_seams(edges: Edges, make: Make) -> None:
-    found = Collector()
-    leech_top = float(edges.lines["leech"][0, 1])
-    heights = [seam.height_mm for seam in make.seams]
-    for i, height in enumerate(heights):
-        if not 0 < height < leech_top:
-            told = f"seam {i + 1} at {height:,.0f} mm lies outside the sail; seams cross the leech, between 0 and {leech_top:,.0f} mm"
-            found.add(f"make.seams[{i}].height_mm", "seam_outside", told)
-        elif i and height - heights[i - 1] <= make.seam_overlap_mm:
-            told = f"seam {i + 1} at {height:,.0f} mm must lie more than the overlap, {make.seam_overlap_mm:g} mm, above seam {i}"
-            found.add(f"make.seams[{i}].height_mm", "seam_order", told)
-    found.raise_if_any()
-    check_clear_of_seams(found, edges, make)
-    found.raise_if_any()
-
-
-def _refuse_wide(drafts: list[_Draft], cloth: Cloth) -> None:
-    found = Collector()
-    for i, draft in enumerate(drafts):
-        over = draft.width - cloth.usable_width_mm
-        if over > 1e-6:
-            told = f"panel P{i + 1} would be {draft.width:,.1f} mm wide, {over:,.1f} mm more than {cloth.code}'s usable width"
-            right = f"its seams may be at most {cloth.usable_width_mm:,.0f} mm apart, overlap and allowances included"
-            found.add(f"panels[{i}]", "panel_too_wide", f"{told}; {right}")
-    found.raise_if_any()
+def _bank(cut: Outline, make: Make) -> Bank:
+    edges = edges_in_frame(cut, make)
+    return Bank(edges, edges, make.seams, "leech", float(edges.lines["leech"][0, 1]))

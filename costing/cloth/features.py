@@ -1,14 +1,15 @@
-"""Where the pattern's pockets, windows and rings lie on a sail, and how clear of the seams they are; cutter's frame, mm."""
+"""Where the pattern's pockets, windows and rings lie on a sail, in the frame of its leech, and how clear of the seams they are; mm."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
-from costing.cloth.frame import Edges
+from costing.cloth.frame import Edges, from_frame
 from costing.cloth.grid import Floats
 from costing.cloth.make import EdgePatch, Make, Pocket, Seam, Window
 from costing.errors import Collector, problem
@@ -26,14 +27,13 @@ RING_ROOM_MM = 20.0
 _PANE_CORNER_MM = 30.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Feature:
-    """Something that must stay clear of the seams: its path and name for people, and the heights it takes up."""
+    """Something that must stay clear of the seams: its path and name for people, and what it takes up, in the frame of the leech."""
 
     path: str
     name: str
-    low: float
-    high: float
+    shape: shapely.Polygon
 
 
 def pocket_line(edges: Edges, pocket: Pocket) -> Floats:
@@ -78,23 +78,36 @@ def ring_point(edges: Edges, patch: EdgePatch) -> Floats:
 def features(edges: Edges, make: Make) -> Iterator[Feature]:
     """Everything of the pattern that a seam must not run through."""
     for pocket in make.pockets:
-        height, half = float(pocket_line(edges, pocket)[0, 1]), (pocket.batten_width_mm + POCKET_WIDER_MM) / 2
-        yield Feature(f"make.pockets[{pocket.name}]", f"pocket {pocket.name}", height - half, height + half)
+        half = (pocket.batten_width_mm + POCKET_WIDER_MM) / 2
+        line = shapely.LineString(pocket_line(edges, pocket))
+        yield Feature(f"make.pockets[{pocket.name}]", f"pocket {pocket.name}", line.buffer(half, cap_style="flat"))
     for window in make.windows:
-        _, low, _, high = pane(edges, window).bounds
-        yield Feature(f"make.windows[{window.name}]", f"window {window.name}", low, high)
+        yield Feature(f"make.windows[{window.name}]", f"window {window.name}", pane(edges, window))
     for patch in make.edge_patches:
-        height = float(ring_point(edges, patch)[1])
-        yield Feature(f"make.edge_patches[{patch.name}]", f"the ring of {patch.name}", height - RING_ROOM_MM, height + RING_ROOM_MM)
+        room = shapely.Point(ring_point(edges, patch)).buffer(RING_ROOM_MM)
+        yield Feature(f"make.edge_patches[{patch.name}]", f"the ring of {patch.name}", room)
 
 
-def check_clear_of_seams(found: Collector, edges: Edges, make: Make) -> None:
-    """Add a problem for every feature that a seam runs through or too near to, saying how far and what would do."""
-    for feature in features(edges, make):
-        for number, seam in enumerate(make.seams, start=1):
-            low, high = seam_band(seam.height_mm, make)
-            if low - CLEAR_OF_SEAM_MM < feature.high and feature.low < high + CLEAR_OF_SEAM_MM:
-                found.add(feature.path, "seam_too_near", _too_near(feature, number, seam, make))
+def check_clear_of_seams(found: Collector, edges: Edges, home: Edges, make: Make, seams: Sequence[Seam]) -> None:
+    """Add a problem for every feature that one of these seams runs through or too near to, saying how far and what would do.
+
+    edges: in the frame of the seams; home: the whole sail in the frame of the leech, where features have their places.
+    """
+    for feature in features(home, make):
+        low, high = _extent(feature, edges, home)
+        for number, seam in enumerate(seams, start=1):
+            below, above = seam_band(seam.height_mm, make)
+            if below - CLEAR_OF_SEAM_MM < high and low < above + CLEAR_OF_SEAM_MM:
+                found.add(feature.path, "seam_too_near", _too_near(feature.name, (low, high), number, seam, make))
+
+
+def _extent(feature: Feature, edges: Edges, home: Edges) -> tuple[float, float]:
+    """The heights that a feature takes up in the frame of the seams; none where it lies in the other half."""
+    shape = shapely.transform(feature.shape, lambda points: from_frame(points, home.frame, edges.frame))
+    inside = shape if edges.half is None else shape.intersection(edges.half)
+    if inside.is_empty:
+        return math.inf, -math.inf
+    return float(inside.bounds[1]), float(inside.bounds[3])
 
 
 def seam_band(height: float, make: Make) -> tuple[float, float]:
@@ -102,10 +115,10 @@ def seam_band(height: float, make: Make) -> tuple[float, float]:
     return height - make.seam_overlap_mm, height
 
 
-def _too_near(feature: Feature, number: int, seam: Seam, make: Make) -> str:
+def _too_near(name: str, takes: tuple[float, float], number: int, seam: Seam, make: Make) -> str:
     low, high = seam_band(seam.height_mm, make)
-    apart = max(low - feature.high, feature.low - high)
+    apart = max(low - takes[1], takes[0] - high)
     how = f"lies {apart:,.0f} mm from" if apart > 0 else "lies in the way of"
-    down, up = feature.low - CLEAR_OF_SEAM_MM, feature.high + CLEAR_OF_SEAM_MM + make.seam_overlap_mm
+    down, up = takes[0] - CLEAR_OF_SEAM_MM, takes[1] + CLEAR_OF_SEAM_MM + make.seam_overlap_mm
     right = f"{CLEAR_OF_SEAM_MM:g} mm are needed: put the seam at {down:,.0f} mm or lower, or at {up:,.0f} mm or higher"
-    return f"{feature.name} {how} seam {number} at {seam.height_mm:,.0f} mm; {right}, or move {feature.name}"
+    return f"{name} {how} seam {number} at {seam.height_mm:,.0f} mm; {right}, or move {name}"

@@ -1,8 +1,8 @@
-"""The cutter's frame of a cross-cut sail, and the outline with its allowances in it.
+"""The cutter's frame of a sail, and the outline with its allowances in it.
 
-s runs along the seams from luff to leech (warp, along the roll), h along the line clew point - head point (fill, across the roll),
-both from the clew point. It is the sail's picture turned, never mirrored: a panel laid out in it shows the PORT side of the sail, so
-"face up" on the table means that the face of the cloth becomes the port side.
+s runs along the seams (warp, along the roll), h across them (fill, across the roll), both from the clew point; in a cross-cut s goes from
+luff to leech and h along the line clew point - head point. A frame is the sail's picture turned, never mirrored: a panel laid out in it
+shows the PORT side of the sail, so "face up" on the table means that the face of the cloth becomes the port side.
 """
 
 from __future__ import annotations
@@ -18,11 +18,12 @@ from costing.cloth.make import Edge, Make
 from costing.sail.shape import Line, Outline, Point
 
 _FAR = 1e5
+_ON_EDGE_MM = 0.5
 
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """Origin at the clew point; (ux, uy) is the direction to the head point."""
+    """Origin at the clew point; (ux, uy) is the direction of h in the sail: to the head point, where nothing else is said."""
 
     clew: Point
     ux: float
@@ -42,10 +43,20 @@ class Frame:
 
 
 def frame_of(outline: Outline) -> Frame:
-    """The frame of this outline."""
-    clew, head = np.asarray(outline.clew_point), np.asarray(outline.head_point)
-    ux, uy = (head - clew) / np.linalg.norm(head - clew)
+    """The frame of this outline: h from the clew point to the head point."""
+    return frame_towards(outline, outline.head_point)
+
+
+def frame_towards(outline: Outline, point: Point) -> Frame:
+    """A frame of this outline whose h runs from the clew point to a point of the sail."""
+    clew = np.asarray(outline.clew_point)
+    ux, uy = (np.asarray(point) - clew) / np.linalg.norm(np.asarray(point) - clew)
     return Frame(outline.clew_point, float(ux), float(uy))
+
+
+def from_frame(points: Floats, one: Frame, other: Frame) -> Floats:
+    """Rows s, h of one frame in another of the same sail."""
+    return points if one == other else other.to_roll(one.to_sail(points))
 
 
 def as_line(points: Floats) -> Line:
@@ -59,12 +70,16 @@ def ring_of(shape: shapely.Polygon) -> Floats:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Edges:
-    """The sail in the frame: its four edges, the area inside them, and that area with the making allowances added outward."""
+    """The sail in the frame: its four edges, the area inside them, and that area with the making allowances added outward.
+
+    Of a sail in two halves the areas are those of one half, and `half` is everything on its side of the seam between them.
+    """
 
     frame: Frame
     lines: dict[str, Floats]
     finished: shapely.Polygon
     with_allowances: shapely.Polygon
+    half: shapely.Polygon | None = None
 
     @property
     def top(self) -> float:
@@ -78,15 +93,22 @@ class Edges:
         return largest
 
     def across(self, height: float) -> tuple[float, float]:
-        """Where a line along the threads at this height enters the finished sail and leaves it: s at the luff or foot, s at the leech."""
+        """Where a line along the threads at this height enters the finished sail and leaves it (in a cross-cut: luff or foot, leech)."""
         cut = self.finished.intersection(shapely.LineString(((-_FAR, height), (_FAR, height))))
         left, _, right, _ = cut.bounds
         return float(left), float(right)
 
+    def edge_at(self, s: float, h: float) -> str:
+        """The name of the edge that this point lies on; the seam between two halves where it lies on none."""
+        at = shapely.Point(s, h)
+        away = {name: shapely.LineString(line).distance(at) for name, line in self.lines.items() if len(line) > 1}
+        name = min(away, key=lambda n: away[n])
+        return name if self.half is None or away[name] < _ON_EDGE_MM else "mitre"
 
-def edges_in_frame(outline: Outline, make: Make) -> Edges:
+
+def edges_in_frame(outline: Outline, make: Make, frame: Frame | None = None) -> Edges:
     """The outline in the cutter's frame, with the allowances of the pattern; the head is cut to the line (headboard or tape covers it)."""
-    frame = frame_of(outline)
+    frame = frame or frame_of(outline)
     lines = {name: frame.to_roll(getattr(outline, name)) for name in ("luff", "head", "leech", "foot")}
     outward = {"luff": outward_mm(make.luff), "head": 0.0, "leech": outward_mm(make.leech), "foot": outward_mm(make.foot)}
     sides = [(lines[name], outward[name]) for name in lines if len(lines[name]) > 1]

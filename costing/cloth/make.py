@@ -29,11 +29,43 @@ class Edge:
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """A seam square to the line head-clew: its distance from the clew point along that line, and its broadseam."""
+    """A straight seam: its distance from the clew point square to itself (in a cross-cut, along the line head-clew), and its broadseam."""
 
     height_mm: float
-    broadseam_mm: float = 0.0  # taken out at the luff end of the lower edge of the panel above
-    run_out: float = 0.45  # fraction of the seam's length from the luff at which the broadseam has run out to nothing
+    broadseam_mm: float = 0.0  # taken out of the panel above, at the end where its lower edge starts: luff, in a vertical cut foot
+    run_out: float = 0.45  # fraction of the seam's length from that end at which it has run out to nothing
+
+
+class Centre(StrEnum):
+    """How the middle of a gored sail is made, between the gores of its corners."""
+
+    CROSS_CUT = "cross-cut"  # seams square to the centreline
+    VERTICAL = "vertical"  # seams along the centreline
+
+
+class Stitch(StrEnum):
+    """What the seams between panels are sewn with."""
+
+    ZIGZAG = "two rows of zig-zag"
+    THREE_STEP = "one row of three-step"
+
+
+@dataclass(frozen=True, slots=True)
+class Gores:
+    """The gores of a corner: how many, where they end, and how their seams are shaped.
+
+    At the head they end on a joint square to the centreline, `reach_mm` below the head point. At tack and clew they end on a straight
+    joint from the luff or leech, `reach_mm` from the corner (0: where the head's joint ends), to the foot, `foot_mm` from the corner.
+    broadseam_mm: what the two gores at a seam have together beyond the flat sail where it is fullest, at the part `fullest` of the way from
+    the corner; nothing at both ends, so that measured from there it is what is taken out at the ends.
+    """
+
+    corner: Corner
+    count: int
+    reach_mm: float
+    foot_mm: float = 0.0
+    broadseam_mm: float = 0.0
+    fullest: float = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +136,7 @@ class Window:
 class Make:
     """The pattern's cloth instructions for one sail kind on one roll width."""
 
-    cut: str  # "cross-cut"
+    cut: str  # a name of costing.cloth.cuts
     roll_width_mm: float
     seams: tuple[Seam, ...]
     seam_overlap_mm: float
@@ -117,6 +149,12 @@ class Make:
     pockets: tuple[Pocket, ...]
     windows: tuple[Window, ...]
     foot_leg_fraction: float = 0.15  # a clew or tack patch is at most this fraction of the foot along the foot
+    gores: tuple[Gores, ...] = ()  # of a radial cut, one row a corner; a symmetric sail's tack has its clew's
+    centre: Centre = Centre.CROSS_CUT  # of a radial cut
+    stitch: Stitch = Stitch.ZIGZAG
+    foot_seams: tuple[Seam, ...] = ()  # of a mitre cut's lower half, square to the foot: distances from the clew along it
+    mitre_broadseam_mm: float = 0.0  # taken out of the upper half at the luff end of the mitre
+    mitre_run_out: float = 0.45  # fraction of the mitre from the luff at which that has run out to nothing
 
 
 def chosen(make: Make, options: frozenset[str]) -> Make:
