@@ -44,6 +44,7 @@ ACTIONS: dict[str, frozenset[str]] = {
     "work_sewer": frozenset({MANAGER, SEWER}),
     "work_finisher": frozenset({MANAGER, SEWER}),
     "confirm_cloth": frozenset({MANAGER, OFFICE, CUTTER}),
+    "plan_lay": frozenset({MANAGER, OFFICE, CUTTER}),
     # the catalogue and the loft itself
     "see_catalogue": _EVERYBODY,
     "load_catalogue": _MANAGER_ONLY,

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, Q
 
 from costing import takeoff
 from costing.errors import problem
@@ -18,8 +18,11 @@ from loft.catalogue import selectors as catalogue
 from loft.common import audit, policies, versions
 from loft.common.errors import Conflict
 from loft.common.states import move_all, move_to
+from loft.workshop import lay_planning
 from loft.workshop.models import Design, Requirement, Step, Ticket
 from loft.workshop.states import HOLDS_RELEASE, TICKET, Need, TicketState
+
+_BEFORE_WORK = (TicketState.HELD, TicketState.RELEASED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,13 +107,14 @@ def book_cloth(*, tickets: Sequence[Ticket], roll: str, lot: str, by: User, now:
     versions.expect(tickets[0], version)
     if not roll.strip() or not lot.strip():
         raise problem("lot" if roll.strip() else "roll", "missing", "name the roll and the dye lot that are set aside")
-    begun = [t.number for t in tickets if t.state not in (TicketState.HELD, TicketState.RELEASED)]
+    begun = [t.number for t in tickets if t.state not in _BEFORE_WORK and (t.lot or t.state != TicketState.IN_WORK)]
     if begun:
         raise Conflict(f"{', '.join(begun)}: cutting has begun, the lot stays as it is")
     with transaction.atomic():
         if version is not None:
             versions.take(tickets[0], version)
-        rows = Ticket.objects.filter(pk__in=[t.pk for t in tickets], state__in=[TicketState.HELD, TicketState.RELEASED])
+        may = Q(state__in=_BEFORE_WORK) | Q(state=TicketState.IN_WORK, lot="")  # in work without a lot: a signed change took it away
+        rows = Ticket.objects.filter(may, pk__in=[t.pk for t in tickets])
         if rows.update(roll=roll.strip(), lot=lot.strip(), version=F("version") + 1) != len(tickets):
             raise Conflict("cutting of one of these sails has begun meanwhile")
         audit.record_all("book_cloth", tickets, by=by, after={"roll": roll.strip(), "lot": lot.strip()})
@@ -124,7 +128,7 @@ def give_sail_number(*, ticket: Ticket, number: str, by: User, now: datetime, ve
     _not_over(ticket)
     if ticket.sail_number is not None:
         raise Conflict(f"{ticket.number} already has the sail number {ticket.sail_number}")
-    sail = _numbered(ticket, number.strip())
+    sail = numbered(snapshot.thaw_sail(bytes(ticket.sail)), ticket.design, ticket, number.strip())
     with transaction.atomic():
         versions.take(ticket, version)
         fields = {"sail_number": number.strip(), "sail_label": sail.label, "sail": snapshot.freeze_sail(sail)}
@@ -166,6 +170,7 @@ def start_step(*, step: Step, by: User, now: datetime, version: int | None = Non
         raise Conflict(f"{step.label} waits for the sail number of {ticket.sail_label}")
     with transaction.atomic():
         versions.take(ticket, version)
+        _nothing_asked_again(ticket)
         if ticket.state == TicketState.RELEASED:
             move_to(ticket, TicketState.IN_WORK, TICKET, started_at=now)
         if Step.objects.filter(pk=step.pk, started_at__isnull=True).update(started_at=now, started_by=by) == 0:
@@ -204,6 +209,7 @@ def scrap(*, ticket: Ticket, reason: str, now: datetime, by: User | None = None,
     with transaction.atomic():
         versions.take(ticket, version)
         move_to(ticket, TicketState.SCRAPPED, TICKET, scrapped_at=now, scrap_reason=reason.strip())
+        lay_planning.take_off(ticket=ticket, now=now, by=by)
         audit.record("scrap", ticket, by=by, after={"reason": reason.strip()}, personal=["reason"])
 
 
@@ -216,18 +222,19 @@ def _ticket(new: NewTicket, now: datetime) -> Ticket:
     sail = new.sail
     return Ticket(
         number=new.number, order_number=new.order_number, due_on=new.due_on, sail_label=sail.label, boat=sail.boat, owner=sail.owner,
-        sail_number=sail.sail_number, design=new.design, sail=snapshot.freeze_sail(_without_prices(sail)), opened_at=now,
+        sail_number=sail.sail_number, design=new.design, sail=frozen_for_the_floor(sail), opened_at=now,
         **asdict(new.words),
     )  # fmt: skip
 
 
-def _without_prices(sail: PricedSail) -> PricedSail:
-    """The same sail with nothing on it that the floor need not see."""
+def frozen_for_the_floor(sail: PricedSail) -> bytes:
+    """The sail as a ticket carries it, with nothing on it that the floor need not see."""
     nothing = Decimal(0)
-    return replace(
+    bare = replace(
         sail, cost_lines=(), items=(), cost=nothing, pass_through=nothing, net=nothing, margin=None, one_off_cost=nothing, price_how="",
-        alone_lines=(),
+        alone_lines=(), change_fees=(),
     )
+    return snapshot.freeze_sail(bare)
 
 
 def _steps(ticket: Ticket, plans: tuple[TicketPlan, ...]) -> Iterable[Step]:
@@ -255,6 +262,13 @@ def _confirm(ticket: Ticket, need: Need, by: User, now: datetime, version: int |
         audit.record(f"confirm_{need.value}", ticket, by=by)
 
 
+def _nothing_asked_again(ticket: Ticket) -> None:
+    """Conflict while something that a signed change took away, its cloth or its sizes' confirmation, is not there again."""
+    asked = Requirement.objects.filter(ticket=ticket, kind__in=HOLDS_RELEASE, met_at__isnull=True).first()
+    if asked is not None:
+        raise Conflict(f"{ticket.number} was changed and waits again: {asked.wording}, from {asked.asked}")
+
+
 def _lock(tickets: Sequence[int]) -> None:
     """Have whoever else works on these tickets wait, so that of two last steps (or needs) one sees the other."""
     list(Ticket.objects.select_for_update().filter(pk__in=tickets).order_by("pk").values_list("pk"))
@@ -272,12 +286,11 @@ def _make_ready(ticket: Ticket, *, now: datetime) -> None:
     move_to(ticket, TicketState.READY, TICKET, ready_at=now)
 
 
-def _numbered(ticket: Ticket, number: str) -> PricedSail:
-    """The ticket's sail with its number, and where the characters go by the class's hull length."""
+def numbered(sail: PricedSail, design: Design, ticket: Ticket, number: str) -> PricedSail:
+    """A sail of this ticket's class with its number, and where the characters go by the class's hull length."""
     rule = catalogue.class_rule(code=ticket.class_code, edition=ticket.edition)
-    outline = snapshot.thaw_design(bytes(ticket.design.data)).outline
+    outline = snapshot.thaw_design(bytes(design.data)).outline
     numbers = takeoff.number_plan(outline, number, rule.hull_length_mm)
-    sail = snapshot.thaw_sail(bytes(ticket.sail))
     return replace(sail, sail_number=number, numbers=numbers, label=f"{sail.boat} {number}".strip())
 
 

@@ -1,0 +1,76 @@
+"""Background work of the floor: planning a lay."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+
+from django.utils import timezone
+
+from costing import cloth
+from costing.errors import InputError
+from loft.jobs import registry
+from loft.jobs.models import Job
+from loft.workshop import lay_planning
+from loft.workshop.models import Lay
+from loft.workshop.states import LayState
+
+_BEAT_S = 1.0
+
+
+@registry.handler(lay_planning.KIND)
+def plan_lay(job: Job, context: registry.Context) -> None:
+    """Lay what is not cut yet and keep it, unless the lay awaits another planning by then. Stopped early, it keeps the best found."""
+    lay = Lay.objects.get(pk=job.payload["lay"])
+    wanted = int(job.payload["plan"])
+    if lay.state != LayState.PLANNING or lay.plan != wanted:
+        return
+    watch = _Watch(context.heartbeat)
+    try:
+        found = _planned(lay, watch)
+    except InputError as error:
+        _give_up(lay, wanted, "; ".join(problem.message for problem in error.problems))
+        raise registry.GiveUp(f"{lay.number} cannot be planned: {error}") from error
+    if found is not None:
+        lay_planning.keep(lay, wanted, found, now=timezone.now())
+
+
+class _Watch:
+    """Tells the worker how far the planning is, now and then, and remembers that it was asked to stop."""
+
+    def __init__(self, heartbeat: Callable[[int], None]) -> None:
+        self._heartbeat = heartbeat
+        self._last = time.monotonic()
+        self._share = 0.0
+        self.stopped = False
+
+    def progress(self, share: float, length_mm: float) -> None:
+        self._share = share
+
+    def should_stop(self) -> bool:
+        if not self.stopped and time.monotonic() - self._last >= _BEAT_S:
+            self._last = time.monotonic()
+            try:
+                self._heartbeat(min(99, int(self._share * 100)))
+            except registry.Cancelled:
+                self.stopped = True
+        return self.stopped
+
+
+def _planned(lay: Lay, watch: _Watch) -> cloth.Lay | None:
+    """A lay of every part that is not cut yet, never longer than the sails one after another; None when nothing is left to cut."""
+    sails = lay_planning.uncut(lay)
+    if not sails:
+        return None
+    laid = lay_planning.designs(lay)
+    design = next(iter(laid.values()))
+    together = cloth.plan_lay(
+        sails, design.cloth, design.table, neighbours=lay.neighbours, steps=lay.steps, seed=lay.plan, should_stop=watch.should_stop,
+        progress=watch.progress,
+    )  # fmt: skip
+    apart = lay_planning.one_after_another(lay, sails, laid)
+    return min((together, *apart), key=lambda found: found.length_mm)
+
+
+def _give_up(lay: Lay, wanted: int, why: str) -> None:
+    Lay.objects.filter(pk=lay.pk, state=LayState.PLANNING, plan=wanted).update(trouble=why)
