@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
+from datetime import date
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from costing.cloth import features
@@ -14,7 +15,7 @@ from costing.cloth.part import Cloth
 from costing.errors import Collector
 from costing.measurements import MEASUREMENTS, Corner
 from costing.rules import compare
-from costing.rules.compare import Headroom
+from costing.rules.compare import Breach, Headroom
 from costing.rules.limits import Limit, SailRule
 from costing.sail.shape import Outline
 
@@ -46,23 +47,23 @@ def design_values(
     return values
 
 
-def compare_all(rule: SailRule, values: Values) -> tuple[Headroom, ...]:
-    """Every limit that can be compared, in the rule's order, with the value that leaves the least room."""
-    return tuple(tightest for limit in rule.limits if (tightest := _tightest(rule, limit, values)) is not None)
+def compare_all(rule: SailRule, values: Values, *, on: date | None = None) -> tuple[Headroom, ...]:
+    """Every limit that can be compared, in the rule's order, with the value that leaves the least room; on: decides dated limits."""
+    return tuple(tightest for limit in rule.limits if (tightest := _tightest(rule, limit, values, on)) is not None)
 
 
-def left_open(rule: SailRule, values: Values) -> Iterator[str]:
+def left_open(rule: SailRule, values: Values, *, on: date | None = None) -> Iterator[str]:
     """One sentence for each limit that a design cannot be compared with, so that none is passed in silence."""
-    for open_limit in compare.assess(rule, _single(values)).undetermined:
+    for open_limit in compare.assess(rule, _single(values), certified_on=on).undetermined:
         limit = open_limit.limit
         yield f"{limit.name or MEASUREMENTS[limit.measurement].label} ({limit.rule}): cannot determine; {open_limit.reason}"
 
 
-def _tightest(rule: SailRule, limit: Limit, values: Values) -> Headroom | None:
+def _tightest(rule: SailRule, limit: Limit, values: Values, on: date | None) -> Headroom | None:
     alone, single = replace(rule, limits=(limit,)), _single(values)
     candidates = [v for (name, corner), vs in values.items() if name == limit.value_name and limit.corner in (None, corner) for v in vs]
     tried = [single] if limit.formula else [{**single, limit.value_name: value} for value in candidates]
-    rooms = [h for known in tried for h in compare.headroom(alone, known)]
+    rooms = [h for known in tried for h in compare.headroom(alone, known, certified_on=on)]
     return min(rooms, key=lambda h: h.room, default=None)
 
 
@@ -71,12 +72,20 @@ def _single(values: Values) -> dict[str, Decimal]:
     return {name: found[0] for (name, corner), found in values.items() if corner is None and len(found) == 1}
 
 
+def outside(rule: SailRule, rooms: Iterable[Headroom]) -> Iterator[Breach]:
+    """The breaches among limits that were compared."""
+    for room in rooms:
+        settled = replace(
+            room.limit, formula="", minimum_formula="", maximum_formula="", name=room.limit.name or room.limit.formula,
+            certified_from=None, certified_to=None,
+        )  # fmt: skip
+        yield from compare.breaches(replace(rule, limits=(settled,)), {settled.value_name: room.value})
+
+
 def check_headroom(rule: SailRule, rooms: Iterable[Headroom], wrong: Collector) -> None:
     """Add every breach to `wrong`, its path the measurement."""
-    for room in rooms:
-        settled = replace(room.limit, formula="", minimum_formula="", maximum_formula="", name=room.limit.name or room.limit.formula)
-        for breach in compare.breaches(replace(rule, limits=(settled,)), {settled.value_name: room.value}):
-            wrong.add(breach.measurement, f"outside_{breach.side}", f"the design's {compare.breach_in_words(breach)}")
+    for breach in outside(rule, rooms):
+        wrong.add(breach.measurement, f"outside_{breach.side}", f"the design's {compare.breach_in_words(breach)}")
 
 
 def on_paper(measured: Mapping[str, float], rule: SailRule) -> Iterator[tuple[str, Decimal]]:

@@ -14,8 +14,8 @@ from costing.cloth.lay import Lay, Table
 from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Part
 from costing.errors import Collector, CostingBug, problem
-from costing.measurements import MEASUREMENTS, WIDTH_STATIONS, Corner
-from costing.quote import compliance
+from costing.measurements import WIDTH_STATIONS, Corner
+from costing.quote import compliance, stated
 from costing.quote.priced import Design
 from costing.quote.request import House, SailRequest
 from costing.quote.snapshot import canonical_bytes
@@ -63,7 +63,7 @@ class Inputs:
 def shaped(house: House, request: SailRequest | None = None) -> Shaped:
     """The finished sizes of a sail, or with no request of the pattern as it is; InputError with measurement names as paths."""
     pattern = house.pattern
-    rule = house.class_rule.sail(pattern.sail_kind)
+    rule = house.class_rule.sail_or_none(pattern.sail_kind)
     wrong = Collector()
     cuts.check_kind(rule.kind, pattern.make, wrong)
     wrong.raise_if_any()
@@ -86,7 +86,7 @@ def inputs(house: House, shaped_sail: Shaped, base: SailShape | None, body: Clot
     """What a design is computed from. base: the pattern's own shape, None where the pattern alone makes no sail."""
     pattern = house.pattern
     make = cloth.chosen(pattern.make, options)
-    rule = house.class_rule.sail(pattern.sail_kind)
+    rule = house.class_rule.sail_or_none(pattern.sail_kind)
     return Inputs(
         pattern=f"{pattern.code} v{pattern.version}",
         edition=house.class_rule.edition,
@@ -113,6 +113,7 @@ def compute(given: Inputs) -> Design:
     values = compliance.design_values(measured, finished, given.make, given.cloth, patch_sizes(cut, parts))
     headroom = _within_class(given, values)
     lays = tuple(_audited_lay(parts, roll, given.table) for roll in _rolls(given, parts))
+    area = sail.polygon_area(finished)
     drivers = (*takeoff.geometry_drivers(finished, panels, parts, given.make, lays), *_design_drivers(given))
     return Design(
         key=given.key,
@@ -121,7 +122,7 @@ def compute(given: Inputs) -> Design:
         targets=given.shaped.targets,
         sizes=tuple(compliance.on_paper(measured, given.rule)),
         headroom=headroom,
-        assumed=(*_assumed(given), *compliance.left_open(given.rule, values)),
+        assumed=(*_stated(given, area), *compliance.left_open(given.rule, values)),
         shape=given.shaped.shape,
         outline=finished,
         cut_outline=cut,
@@ -130,7 +131,7 @@ def compute(given: Inputs) -> Design:
         cloth=given.cloth,
         table=given.table,
         lays=lays,
-        area_m2=sail.polygon_area(finished),
+        area_m2=area,
         formula_area_m2=sail.published_area(given.shaped.shape.kind, measured),
         options=given.options,
         takeoff=takeoff.take_off(drivers, given.kit, frozenset(given.options)),
@@ -215,18 +216,10 @@ def _design_drivers(given: Inputs) -> Iterator[takeoff.Driver]:
         yield takeoff.driver("royalty_label", 1, f"the class asks for one ({label.rule})")
 
 
-def _assumed(given: Inputs) -> Iterator[str]:
+def _stated(given: Inputs, area: Decimal) -> Iterator[str]:
     """One sentence for each value that neither a rule nor the customer gave."""
-    for target in given.shaped.targets:
-        if target.decided_by in ("pattern", "assumed"):
-            yield f"{MEASUREMENTS[target.measurement].label}: {target.reason}"
-    if not given.shaped.own_curve:
-        at, forward = max(given.shaped.shape.luff_curve.stations, key=lambda s: s[1], default=(0.0, 0.0))
-        yield f"Luff curve: the pattern's, {forward:g} mm forward at {at:g} of the luff"
-    up = given.make.take_up
-    yield (
-        f"Take-up: {up.per_seam_mm:g} mm a seam, {up.luff_fraction * 100:g} % of the luff, {up.leech_fraction * 100:g} % of the leech, "
-        f"{up.foot_fraction * 100:g} % of the foot"
-    )
-    if any(p.layers is None for p in given.make.patches):
-        yield "Patch layers by the sail's area (common practice, no source)"
+    if not given.rule.limits:
+        kind = given.rule.kind.value.replace("_", " ")
+        yield f"No limit for a {kind} in edition {given.edition} of the class rules: every size is the pattern's or was asked for"
+    yield from stated.sizes(given.shaped.targets, given.shaped.shape, area)
+    yield from stated.making(given.make, given.shaped.shape, own_curve=given.shaped.own_curve)

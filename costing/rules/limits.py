@@ -161,6 +161,14 @@ class ClassRule:
                 return sail
         raise problem("sail_kind", "no_rule", f"edition {self.edition} of {self.name} says nothing about a {kind.value}")
 
+    def sail_or_none(self, kind: SailKind) -> SailRule:
+        """The rules for a kind of sail; where the edition has none, a rule without any limit."""
+        return next((sail for sail in self.sails if sail.kind == kind), SailRule(kind, ()))
+
+    def says_of(self, kind: SailKind) -> bool:
+        """Whether the edition says anything about a kind of sail."""
+        return any(sail.kind == kind for sail in self.sails)
+
     def in_force(self, on: date) -> bool:
         return self.valid_from <= on and (self.valid_to is None or on <= self.valid_to)
 

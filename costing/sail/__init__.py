@@ -5,7 +5,15 @@ on any polygon and does not know how it was made; `published_area` gives the rat
 nobody gave and where their values come from.
 """
 
-from costing.sail.areas import AreaComparison, compare_areas, girth_heights, multihull_spinnaker_area, polygon_area, published_area
+from costing.sail.areas import (
+    AreaComparison,
+    compare_areas,
+    compared_areas,
+    girth_heights,
+    multihull_spinnaker_area,
+    polygon_area,
+    published_area,
+)
 from costing.sail.assumed import area_effects, assumed_sizes, shape_from_sizes
 from costing.sail.measure import leech_points, measure
 from costing.sail.outline import outline
@@ -22,6 +30,7 @@ __all__ = [
     "area_effects",
     "assumed_sizes",
     "compare_areas",
+    "compared_areas",
     "girth_heights",
     "leech_points",
     "measure",

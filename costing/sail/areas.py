@@ -106,9 +106,13 @@ def girth_heights(sizes: Mapping[str, float]) -> dict[str, float]:
 
 def compare_areas(sail: Outline) -> AreaComparison:
     """The outline's own area beside the published formula's, which is which, and whether roach and edges explain the difference."""
-    polygon, published = polygon_area(sail), published_area(sail.kind, measure(sail))
+    return compared_areas(sail.kind, polygon_area(sail), published_area(sail.kind, measure(sail)))
+
+
+def compared_areas(kind: SailKind, polygon: Decimal, published: Decimal) -> AreaComparison:
+    """The same of two areas that are known already, m2."""
     ratio = (polygon / published).quantize(Decimal("0.0001"))
-    low, high = _EXPECTED[sail.kind]
+    low, high = _EXPECTED[kind]
     more = f"{abs(ratio - 1) * 100:.1f} % {'more' if ratio >= 1 else 'less'}"
     said = f"{polygon} m2 inside the outline, {published} m2 by the published formula: {more}"
     explained = low <= ratio <= high

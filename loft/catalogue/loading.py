@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -39,8 +40,12 @@ class LoadCommand(BaseCommand):
             raise CommandError("\n".join(lines)) from error
         would = " (dry run: nothing is stored)" if report.dry_run else ""
         self.stdout.write(f"{report.subject}: {report.outcome}{would}")
-        for detail in report.details:
+        for detail in (*report.details, *self.more(_text(path))):
             self.stdout.write(f"  {detail}")
+
+    def more(self, text: str) -> Iterable[str]:
+        """What else there is to say of a file that was accepted."""
+        return ()
 
 
 def _text(path: Path) -> str:

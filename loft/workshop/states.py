@@ -19,7 +19,7 @@ TICKET = StateTable(
     "ticket",
     {
         TicketState.HELD: frozenset({TicketState.RELEASED, TicketState.SCRAPPED}),
-        TicketState.RELEASED: frozenset({TicketState.IN_WORK, TicketState.SCRAPPED}),
+        TicketState.RELEASED: frozenset({TicketState.IN_WORK, TicketState.HELD, TicketState.SCRAPPED}),
         TicketState.IN_WORK: frozenset({TicketState.READY, TicketState.SCRAPPED}),
         TicketState.READY: frozenset({TicketState.SCRAPPED}),
         TicketState.SCRAPPED: frozenset(),
@@ -34,12 +34,13 @@ class Need(TextChoices):
     OPTIONS = "options", "options signed"
     FIT = "fit", "fit details confirmed"
     CLOTH = "cloth", "cloth booked"
+    RULES = "rules", "inside the class rules"
     NUMBER = "number", "sail number"
     LABEL = "label", "class label"
 
 
 #: Needs that hold the whole ticket. The number holds only its own step, the label only "ready".
-HOLDS_RELEASE: tuple[Need, ...] = (Need.DEPOSIT, Need.OPTIONS, Need.FIT, Need.CLOTH)
+HOLDS_RELEASE: tuple[Need, ...] = (Need.DEPOSIT, Need.OPTIONS, Need.FIT, Need.CLOTH, Need.RULES)
 
 
 class LayState(TextChoices):

@@ -1,0 +1,114 @@
+"""A design against the edition of its class that is in force on another day: when it is certified, released or inspected."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+from costing import cloth, sail
+from costing.measurements import MEASUREMENTS
+from costing.quote import compliance
+from costing.quote.design import patch_sizes
+from costing.quote.pattern import Pattern
+from costing.quote.priced import Design, PricedSail
+from costing.quote.request import House, SailRequest
+from costing.rules import compare
+from costing.rules.limits import Choice, ClassRule, SailRule
+
+
+@dataclass(frozen=True, slots=True)
+class EditionCheck:
+    """A design under an edition on a day: what breaches, with rule number and by how much, and what nobody could compare."""
+
+    edition: str
+    on: date
+    breaches: tuple[str, ...]
+    left_open: tuple[str, ...]
+
+
+def in_force(editions: Sequence[ClassRule], on: date) -> ClassRule | None:
+    """The edition of a class that holds on a day; the one that started last where an open end gives way to the next."""
+    started = [rule for rule in editions if rule.in_force(on)]
+    return max(started, key=lambda rule: rule.valid_from, default=None)
+
+
+def day_matters(designed_under: str, rule: ClassRule, pattern: Pattern) -> bool:
+    """Whether an edition can say something else than the one that the sail was designed under, or says something else on some days."""
+    return rule.edition != designed_under or any(x.certified_from or x.certified_to for x in rule.sail_or_none(pattern.sail_kind).limits)
+
+
+def against(design: Design, pattern: Pattern, rule: ClassRule, *, on: date) -> EditionCheck:
+    """The design's own values against every limit, permitted cloth and option of an edition; takes a few ms.
+
+    pattern: the version that the design was made from (its making says what pockets and windows measure).
+    """
+    said = rule.sail_or_none(pattern.sail_kind)
+    make = cloth.chosen(pattern.make, frozenset(design.options))
+    measured = sail.measure_for(design.outline, said)
+    values = compliance.design_values(measured, design.outline, make, design.cloth, patch_sizes(design.cut_outline, design.parts))
+    rooms = compliance.compare_all(said, values, on=on)
+    breaches = (*(compare.breach_in_words(b) for b in compliance.outside(said, rooms)), *_other_breaches(said, design))
+    compared = {room.limit.value_name for room in rooms}
+    return EditionCheck(rule.edition, on, breaches, (*compliance.left_open(said, values, on=on), *_not_known(said, compared, on)))
+
+
+def expected_delivery(on: date, pattern: Pattern) -> date:
+    """The day at the far end of the pattern's lead time ("4 to 6" weeks: six weeks on); the day itself where it states none."""
+    weeks = [int(found) for found in re.findall(r"\d+", pattern.lead_time_weeks)]
+    return on + timedelta(weeks=max(weeks, default=0))
+
+
+def dated(
+    sails: Sequence[PricedSail], requests: Sequence[SailRequest], designs: Sequence[Design], house: House, on: date
+) -> tuple[PricedSail, ...]:
+    """The priced sails with the day on which each is expected to be certified, and what the edition in force then says of it."""
+    said: dict[tuple[str, date], tuple[str, ...]] = {}
+    found = []
+    for sail_, request, design in zip(sails, requests, designs, strict=True):
+        own = house.making(request.pattern)
+        day = request.certified_on or expected_delivery(on, own.pattern)
+        if (design.key, day) not in said:
+            said[design.key, day] = tuple(_notes(design, own, day))
+        found.append(replace(sail_, certified_on=day, edition_notes=said[design.key, day]))
+    return tuple(found)
+
+
+def _notes(design: Design, house: House, day: date) -> Iterator[str]:
+    if not house.editions:
+        return
+    rule, designed = in_force(house.editions, day), house.class_rule.edition
+    when = f"Expected to be certified on {day:%Y-%m-%d}"
+    if rule is None:
+        yield f"{when}: no edition of the class that is in force then is loaded, so its limits are not known; designed under {designed}"
+        return
+    if not day_matters(designed, rule, house.pattern):
+        return
+    found = against(design, house.pattern, rule, on=day)
+    if rule.edition != designed:
+        keeps = "" if found.breaches else "; it keeps every limit of that edition that can be compared"
+        yield f"{when}, when edition {rule.edition} is in force; designed under edition {designed}{keeps}"
+        yield from (f"Edition {rule.edition}: {sentence}" for sentence in found.left_open)
+    yield from (f"OUTSIDE edition {rule.edition}: {breach}" for breach in found.breaches)
+
+
+def _other_breaches(rule: SailRule, design: Design) -> Iterator[str]:
+    """What an edition permits, requires and forbids besides sizes."""
+    body = design.cloth
+    if rule.permitted_cloth and not {body.code, body.construction} & set(rule.permitted_cloth):
+        yield f"{body.code} ({body.construction}) is not a permitted cloth ({rule.permitted_cloth_rule})"
+    for option in rule.options:
+        if option.choice is Choice.FORBIDDEN and option.option in design.options:
+            yield f"{option.option} is forbidden ({option.rule})"
+        if option.choice is Choice.REQUIRED and option.option not in design.options:
+            yield f"{option.option} is required ({option.rule}) and the sail has none"
+
+
+def _not_known(rule: SailRule, compared: set[str], on: date) -> Iterator[str]:
+    """Limits for which a design has no value: they are measured on the finished sail."""
+    for limit in compare.limits_for(rule, certified_on=on):
+        stated = limit.station is None or limit.station.stated
+        if limit.value_name not in compared and stated and not limit.open and not limit.formula:
+            name = limit.name or MEASUREMENTS[limit.measurement].label
+            yield f"{name} ({limit.rule}): the design has no value of it; measure the finished sail"

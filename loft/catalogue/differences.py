@@ -1,0 +1,133 @@
+"""What a new edition or pattern version changes, row by row, against the one before it."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterator, Mapping
+from dataclasses import fields, is_dataclass
+
+from costing.measurements import MEASUREMENTS
+from costing.quote import Pattern
+from costing.rules import ClassRule, Limit, SailRule
+
+
+def class_changes(old: ClassRule, new: ClassRule) -> Iterator[str]:
+    """Sentences: every limit, option, text rule and word that was added, changed (old -> new) or is gone; rule numbers in brackets."""
+    was, now = ({sail.kind: sail for sail in rule.sails} for rule in (old, new))
+    for kind in dict.fromkeys((*was, *now)):
+        name = kind.value.replace("_", " ")
+        if kind not in was:
+            yield f"{name}: added, {len(now[kind].limits)} limits"
+        elif kind not in now:
+            yield f"{name}: gone, with its {len(was[kind].limits)} limits"
+        else:
+            yield from (f"{name}: {said}" for said in _sail_changes(was[kind], now[kind]))
+    yield from _words("hull length", f"{old.hull_length_mm:f} mm", f"{new.hull_length_mm:f} mm")
+    yield from _words("insignia", old.insignia, new.insignia)
+
+
+def pattern_changes(old: Pattern, new: Pattern) -> Iterator[str]:
+    """Sentences: what of a pattern is added, changed (old -> new) or gone; lists are compared row by row."""
+    for field in fields(Pattern):
+        if field.name not in ("code", "version"):
+            yield from _value_changes(field.name, getattr(old, field.name), getattr(new, field.name))
+
+
+def _sail_changes(old: SailRule, new: SailRule) -> Iterator[str]:
+    yield from _rows("limit", _limits(old), _limits(new))
+    was, now = ({o.option: f"{o.choice.value} ({o.rule})" for o in sail.options} for sail in (old, new))
+    yield from _rows("option", was, now)
+    eye_was, eye_now = ({e.rule: e.text for e in sail.by_eye} for sail in (old, new))
+    yield from _rows("to check by eye", eye_was, eye_now)
+    yield from _words("permitted cloth", ", ".join(old.permitted_cloth), ", ".join(new.permitted_cloth))
+    yield from _words("measured", old.condition, new.condition)
+    counts = {True: "counts", False: "does not count"}
+    yield from _words("bolt rope", counts[old.bolt_rope_counts], counts[new.bolt_rope_counts])
+    yield from _words("royalty label", str(old.royalty_label or ""), str(new.royalty_label or ""))
+
+
+def _limits(sail: SailRule) -> dict[str, str]:
+    """Each limit as it is printed, by what it limits and when; several of one station that the rule does not state are told by number."""
+    found: dict[str, str] = {}
+    for limit in sail.limits:
+        name, number = _name(limit), 2
+        while name in found:
+            name, number = f"{_name(limit)}, no. {number}", number + 1
+        found[name] = f"{limit.printed} ({limit.rule})"
+    return found
+
+
+def _name(limit: Limit) -> str:
+    called = limit.name or (f"{MEASUREMENTS[limit.measurement].label} at {limit.station}" if limit.station else "")
+    name = called or MEASUREMENTS[limit.measurement].label
+    if limit.corner:
+        name += f", {limit.corner.value}"
+    if limit.measured:
+        name += f", measured {limit.measured.value}"
+    if limit.certified_from or limit.certified_to:
+        name += f", certified {limit.certified_from or '...'} to {limit.certified_to or '...'}"
+    return name
+
+
+def _rows(what: str, old: Mapping[str, str], new: Mapping[str, str]) -> Iterator[str]:
+    for name in dict.fromkeys((*old, *new)):
+        if name not in old:
+            yield f"{what} added: {name}, {new[name]}"
+        elif name not in new:
+            yield f"{what} gone: {name}, was {old[name]}"
+        elif old[name] != new[name]:
+            yield f"{what} changed: {name}, {old[name]} -> {new[name]}"
+
+
+def _words(what: str, old: str, new: str) -> Iterator[str]:
+    if old != new:
+        yield f"{what} changed: {old or 'none'} -> {new or 'none'}"
+
+
+def _value_changes(path: str, old: object, new: object) -> Iterator[str]:
+    """Down to the single value: mappings by key, rows by their own name or by position, dataclasses by field."""
+    if old == new:
+        return
+    if isinstance(old, Mapping) and isinstance(new, Mapping):
+        yield from _rows(path, {str(k): str(v) for k, v in old.items()}, {str(k): str(v) for k, v in new.items()})
+    elif isinstance(old, tuple) and isinstance(new, tuple):
+        yield from _tuple_changes(path, old, new)
+    elif is_dataclass(old) and type(old) is type(new):
+        for field in fields(old):
+            yield from _value_changes(f"{path}.{field.name}", getattr(old, field.name), getattr(new, field.name))
+    else:
+        yield f"{path} changed: {old} -> {new}"
+
+
+def _tuple_changes(path: str, old: tuple[object, ...], new: tuple[object, ...]) -> Iterator[str]:
+    was, now = _named(old), _named(new)
+    for name in dict.fromkeys((*was, *now)):
+        if name not in was:
+            yield f"{path} added: {_short(now[name])}"
+        elif name not in now:
+            yield f"{path} gone: {_short(was[name])}"
+        else:
+            yield from _value_changes(f"{path}[{name}]", was[name], now[name])
+    if was.keys() == now.keys() and tuple(was) != tuple(now):
+        yield f"{path} changed: in another order, {', '.join(map(str, now))}"
+
+
+#: What a row of a pattern is known by.
+_KEYS = ("code", "measurement", "operation", "name", "id", "corner", "label", "material")
+
+
+def _named(rows: tuple[object, ...]) -> dict[Hashable, object]:
+    found: dict[Hashable, object] = {}
+    for position, row in enumerate(rows):
+        if isinstance(row, str):
+            name: Hashable = row
+        else:
+            known = tuple(str(getattr(row, key)) for key in _KEYS if getattr(row, key, None))
+            name = " ".join(known) or position
+        while name in found:
+            name = f"{name} (again)"
+        found[name] = row
+    return found
+
+
+def _short(row: object) -> str:
+    return row if isinstance(row, str) else repr(row)

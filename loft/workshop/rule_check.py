@@ -1,0 +1,100 @@
+"""A sail against the class edition that is in force when it will be measured: at its release, at its inspection, and asked for.
+
+What breaches holds the ticket as a need of its own, with rule number and amount. It is never clicked away: recut and measure again, or let
+the owner sell the sail as NON-CLASS, which is a service of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.db.models import QuerySet
+
+from costing.quote import Design as ComputedDesign
+from costing.quote import Pattern, editions, snapshot
+from costing.quote.editions import EditionCheck
+from costing.rules import ClassRule
+from loft.catalogue import selectors as catalogue
+from loft.common import audit, policies, versions
+from loft.common import selectors as common
+from loft.workshop.models import Requirement, Ticket
+from loft.workshop.states import Need
+
+WHAT_TO_DO = "recut and measure again, or have the owner sell it as NON-CLASS"
+_LONGEST = 600
+
+
+def pattern_of(design: ComputedDesign) -> Pattern:
+    """The pattern version that a design was made from."""
+    code, _, version = design.pattern.rpartition(" v")
+    return catalogue.pattern(code, int(version))
+
+
+def day_of(ticket: Ticket, *, now: datetime) -> date:
+    """The day on which a ticket's sail is expected to be certified: the promised day, else the quote's, and never one that is over."""
+    today = common.local_time(now, common.loft_profile()).date()
+    expected = ticket.due_on or snapshot.thaw_sail(bytes(ticket.sail)).certified_on
+    return max(expected or today, today)
+
+
+def check(ticket: Ticket, known: Sequence[ClassRule], *, on: date) -> EditionCheck | None:
+    """The ticket's design against the edition of a day; None when that is the one that it was designed under and no limit has a date."""
+    rule = editions.in_force(known, on)
+    if rule is None or (rule.edition == ticket.edition and not _has_dates(rule)):
+        return None
+    design = snapshot.thaw_design(bytes(ticket.design.data))
+    return editions.against(design, pattern_of(design), rule, on=on)
+
+
+def hold_what_breaches(rows: QuerySet[Ticket], *, now: datetime) -> int:
+    """Open a need on every ticket whose sail breaches, close it on those that no longer do; how many are held.
+
+    A breach that somebody has settled (the need is met with these very words) does not open again. One query for each class where no
+    edition can say anything new.
+    """
+    codes = rows.values_list("class_code", flat=True).distinct()
+    by_class = {code: known for code in codes if _can_say_more(known := catalogue.editions(code))}
+    if not by_class:
+        return 0
+    held = 0
+    for ticket in rows.filter(class_code__in=by_class).select_related("design"):
+        found = check(ticket, by_class[ticket.class_code], on=day_of(ticket, now=now))
+        held += _keep(ticket, found, now)
+    return held
+
+
+def check_again(*, ticket: Ticket, by: User, now: datetime, version: int | None = None) -> bool:
+    """Compare once more, as after a recut or another promised day; whether the ticket is free of breaches."""
+    policies.require(by, "release_ticket")
+    versions.expect(ticket, version)
+    with transaction.atomic():
+        versions.take(ticket, version)
+        held = hold_what_breaches(Ticket.objects.filter(pk=ticket.pk), now=now)
+        audit.record("check_class_rules", ticket, by=by, after={"held": bool(held)})
+    return not held
+
+
+def _can_say_more(known: Sequence[ClassRule]) -> bool:
+    return len(known) > 1 or any(_has_dates(rule) for rule in known)
+
+
+def _keep(ticket: Ticket, found: EditionCheck | None, now: datetime) -> bool:
+    stored = Requirement.objects.filter(ticket=ticket, kind=Need.RULES).first()
+    if found is None or not found.breaches:
+        if stored is not None and stored.met_at is None:
+            Requirement.objects.filter(pk=stored.pk).update(met_at=now, met_by="inside the class rules")
+        return False
+    wording = f"edition {found.edition}, in force on {found.on:%Y-%m-%d}: {'; '.join(found.breaches)}"[:_LONGEST]
+    if stored is not None and stored.wording == wording:
+        return stored.met_at is None
+    Requirement.objects.update_or_create(
+        ticket=ticket, kind=Need.RULES, defaults={"asked": f"the loft: {WHAT_TO_DO}", "wording": wording, "met_at": None, "met_by": ""}
+    )
+    return True
+
+
+def _has_dates(rule: ClassRule) -> bool:
+    return any(limit.certified_from or limit.certified_to for sail in rule.sails for limit in sail.limits)
