@@ -22,6 +22,20 @@ def text(name: str) -> str:
     return (FIXTURES / name).read_text(encoding="utf-8")
 
 
+def second_main_text() -> str:
+    """Another pattern of the same kind of sail: the main with a flatter foot, under a code of its own."""
+    changes = (
+        ('code = "SK13-MAIN"', 'code = "SK13-FLAT"'), ("version = 3", "version = 1"),
+        ('name = "Skerling 13 mainsail, cross-cut"', 'name = "Skerling 13 flat mainsail"'),
+        ('foot_round = "55 mm"', 'foot_round = "35 mm"'),
+    )  # fmt: skip
+    found = text("sk13_main_v3.toml")
+    for old, new in changes:
+        assert found.count(old) == 1, old
+        found = found.replace(old, new)
+    return found
+
+
 @cache
 def house(terms: str = TERMS) -> House:
     """The loft as of `PRICED_ON`, with all supplier lists."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -11,14 +12,15 @@ from costing import takeoff, work
 from costing.errors import Collector
 from costing.prices.lists import UnitCost
 from costing.prices.lookup import unit_costs
-from costing.quote import costs, pricing
+from costing.quote import costs, editions, pricing
 from costing.quote.checks import check_prices, check_request, warnings
 from costing.quote.costs import Made, Setup
 from costing.quote.designs import design_sails
 from costing.quote.numbering import Numbering, numbering
-from costing.quote.priced import SCHEMA_VERSION, CostLine, Design, PricedBatch, PricedSail
+from costing.quote.pattern import Pattern
+from costing.quote.priced import SCHEMA_VERSION, CostLine, Design, PricedBatch, PricedSail, QuotedPattern
 from costing.quote.request import BatchRequest, House
-from costing.quote.wanted import Wanted, number_of, option_labels, wanted_sails
+from costing.quote.wanted import Wanted, number_of, option_labels, patterns_used, sails_called, wanted_sails
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +44,7 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
     wrong.raise_if_any()
     plans = numbering(request.sails, wanted, designs, house, wrong)
     wrong.raise_if_any()
-    sails = _priced_sails(wanted, designs, plans, house, request.buyer, on)
+    sails = editions.dated(_priced_sails(wanted, designs, plans, house, request.buyer, on), request.sails, designs, house, on)
     return BatchResult(_batch(request, house, sails, on), {d.key: d for d in designs})
 
 
@@ -50,7 +52,8 @@ def _priced_sails(
     wanted: Sequence[Wanted], designs: Sequence[Design], plans: Sequence[Numbering], house: House, buyer: str, on: date
 ) -> tuple[PricedSail, ...]:
     made = [made_of(w, d, n.drivers, house) for w, d, n in zip(wanted, designs, plans, strict=True)]
-    learned = [learned_in(m, len(made), house) for m in made]
+    alike = Counter(m.design.pattern for m in made)
+    learned = [learned_in(m, alike[m.design.pattern], house) for m in made]
     needed = costs.total_needs([costs.needs(m) for m in made])
     together = unit_costs(house.lists, needed, on=on, currency=house.currency.code, rates=house.rates)
     discount = pricing.best_discount(house.terms, len(made))
@@ -63,7 +66,8 @@ def _priced_sails(
 
 def made_of(wanted: Wanted, design: Design, own: tuple[takeoff.Driver, ...], house: House) -> Made:
     """The sail with its take-off (the design's and what only this sail has) and its operations."""
-    taken = takeoff.together(design.takeoff, takeoff.take_off(own, house.pattern.kit, wanted.options))
+    kit = house.making(wanted.request.pattern).pattern.kit
+    taken = takeoff.together(design.takeoff, takeoff.take_off(own, kit, wanted.options))
     passed = tuple(p for p in house.pass_through if not p.option or p.option in wanted.options)
     return Made(wanted, design, taken, work.operation_minutes(taken, house.labour), passed)
 
@@ -84,17 +88,18 @@ def _priced(
     made: Made, setups: tuple[Setup, ...], unit: Mapping[str, UnitCost], alone: tuple[CostLine, ...], plan: Numbering,
     discount: pricing.Discount, house: House, buyer: str,
 ) -> PricedSail:  # fmt: skip
+    sail = made.wanted.request
+    own = house.making(sail.pattern)
     lines = costs.cost_lines(made, house, unit, setups)
     one_off = costs.own_cost(alone)
     price = pricing.unit_price(one_off, house, buyer)
     items = (
-        pricing.sail_item(_item_label(made, house), price, discount, house),
+        pricing.sail_item(_item_label(made, own), price, discount, house),
         *(pricing.passed_item(p.label, unit[p.material].amount, p.tax, house, buyer) for p in made.passed_on),
     )
     cost, net = costs.own_cost(lines), sum((i.net for i in items), Decimal(0))
     passed = sum((i.net for i in items if i.pass_through), Decimal(0))
-    sail = made.wanted.request
-    has, could = option_labels(made.wanted.options, house)
+    has, could = option_labels(made.wanted.options, own)
     return PricedSail(
         path=sail.path, label=made.wanted.label, boat=sail.boat, owner=sail.owner, sail_number=number_of(sail),
         design_key=made.design.key, cloth_label=made.design.cloth.name, colour=made.wanted.colour,
@@ -102,6 +107,7 @@ def _priced(
         operations=costs.with_shares(made.operations, setups), cost_lines=lines, items=items, cost=cost, pass_through=passed, net=net,
         margin=pricing.margin(net, passed, cost), note=sail.note, one_off_cost=one_off,
         price_how=_price_how(cost, one_off, price), assumed=plan.assumed, alone_lines=costs.other_lines(alone, lines),
+        pattern_code=own.pattern.code,
     )  # fmt: skip
 
 
@@ -116,7 +122,8 @@ def _price_how(cost: Decimal, alone: Decimal, price: pricing.UnitPrice) -> str:
 
 
 def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], on: date) -> PricedBatch:
-    rule, pattern, terms = house.class_rule.sail(house.pattern.sail_kind), house.pattern, house.terms
+    used, terms = patterns_used(request, house), house.terms
+    pattern, rule = used[0], house.class_rule.sail_or_none(used[0].sail_kind)
     total = pricing.totals((item for sail in sails for item in sail.items), house)
     cost, passed = sum((s.cost for s in sails), Decimal(0)), sum((s.pass_through for s in sails), Decimal(0))
     discount = pricing.best_discount(terms, len(sails))
@@ -127,13 +134,29 @@ def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], o
         edition_from=house.class_rule.valid_from, pattern_name=pattern.name, pattern_code=pattern.code,
         pattern_version=pattern.version, sail_kind=pattern.sail_kind, terms_code=terms.code, discount=discount.fraction,
         discount_reason=discount.reason, deposit_fraction=terms.deposit_fraction, valid_days=terms.valid_days,
-        lead_time=terms.lead_time or pattern.lead_time_weeks, terms_text=terms.text, included=pattern.included,
+        lead_time=terms.lead_time or _lead_time(used), terms_text=terms.text, included=pattern.included,
         not_included=pattern.not_included, by_eye=rule.by_eye, royalty_label=rule.royalty_label, insignia=house.class_rule.insignia,
         sails=sails, totals=total, cost=cost, margin=margin, margin_target=house.margins.target,
         margin_warning=house.margins.warning, margin_floor=house.margins.floor,
-        warnings=(*warnings(sails, house, on), *pricing.margin_warnings(_margins(sails, margin), house)),
-        cut_off=terms.cut_off,
+        warnings=(*warnings(sails, used, house, on), *pricing.margin_warnings(_margins(sails, margin), house)),
+        cut_off=terms.cut_off, patterns=tuple(_quoted(p, sails_called(used)[p.code], house) for p in used),
     )  # fmt: skip
+
+
+def _quoted(pattern: Pattern, called: str, house: House) -> QuotedPattern:
+    rule = house.class_rule.sail_or_none(pattern.sail_kind)
+    return QuotedPattern(
+        pattern.code, pattern.version, pattern.name, called, pattern.sail_kind, pattern.included, pattern.not_included, rule.by_eye,
+        rule.royalty_label,
+    )  # fmt: skip
+
+
+def _lead_time(patterns: Sequence[Pattern]) -> str:
+    """The patterns' lead time, each with its sail where they are not all the same."""
+    if len({p.lead_time_weeks for p in patterns}) == 1:
+        return patterns[0].lead_time_weeks
+    called = sails_called(patterns)
+    return "; ".join(f"{called[p.code]}: {p.lead_time_weeks}" for p in patterns if p.lead_time_weeks)
 
 
 def _margins(sails: Sequence[PricedSail], margin: Decimal | None) -> dict[str, Decimal | None]:

@@ -13,9 +13,10 @@ from costing.errors import Collector, InputError, Problem
 from costing.prices import unit_costs
 from costing.quote import pricing
 from costing.quote.design import materials_named
+from costing.quote.pattern import Pattern
 from costing.quote.priced import PricedSail
 from costing.quote.request import BatchRequest, House
-from costing.quote.wanted import Wanted
+from costing.quote.wanted import Wanted, patterns_used
 
 
 def check_request(request: BatchRequest, house: House, wrong: Collector) -> None:
@@ -24,18 +25,23 @@ def check_request(request: BatchRequest, house: House, wrong: Collector) -> None
         wrong.add("buyer", "unknown_buyer", f"a buyer is {' or '.join(pricing.BUYERS)}, not {request.buyer!r}")
     if request.terms and request.terms != house.terms.code:
         wrong.add("terms", "unknown_terms", f"the terms at hand are {house.terms.code!r}, not {request.terms!r}")
-    if house.pattern.class_code != house.class_rule.code:
-        message = f"pattern {house.pattern.code} is for class {house.pattern.class_code}, the rules are those of {house.class_rule.code}"
-        wrong.add("pattern", "other_class", message)
     if not 0 <= house.margins.target < 1:
         wrong.add("margins.target", "impossible", f"a margin of {house.margins.target} has no price: it must be from 0 to less than 1")
-    with wrong.under(""):
-        takeoff.check_kit(house.pattern.kit)
-    with wrong.under(""):
-        work.check_standards(house.labour, (item.counts_as for item in house.pattern.kit if item.counts_as))
+    for pattern in patterns_used(request, house) or (house.pattern,):
+        _check_pattern(pattern, house, wrong)
     for code in dict.fromkeys((house.sail_tax, *(p.tax for p in house.pass_through))):
         with wrong.under(""):
             pricing.tax_rate(house, code)
+
+
+def _check_pattern(pattern: Pattern, house: House, wrong: Collector) -> None:
+    if pattern.class_code != house.class_rule.code:
+        message = f"pattern {pattern.code} is for class {pattern.class_code}, the rules are those of {house.class_rule.code}"
+        wrong.add("pattern", "other_class", message)
+    with wrong.under(""):
+        takeoff.check_kit(pattern.kit)
+    with wrong.under(""):
+        work.check_standards(house.labour, (item.counts_as for item in pattern.kit if item.counts_as))
 
 
 def check_prices(wanted: Sequence[Wanted], house: House, on: date, wrong: Collector) -> None:
@@ -52,36 +58,51 @@ def check_prices(wanted: Sequence[Wanted], house: House, on: date, wrong: Collec
                 costs({sail.cloth.code: "m"})
             except InputError as error:
                 wrong.extend(Problem(f"{sail.request.path}.cloth", p.code, p.message) for p in error.problems)
-    options = frozenset[str]().union(*(sail.options for sail in wanted))
-    needed = {item.material: takeoff.kit_unit(item) for item in house.pattern.kit if not item.option or item.option in options}
-    needed |= {p.material: "piece" for p in house.pass_through if not p.option or p.option in options}
-    needed |= dict.fromkeys(materials_named(chosen(house.pattern.make, options)), "m")
+    needed: dict[str, str] = {}
+    for pattern in house.patterns:
+        sails = [s for s in wanted if (s.request.pattern or house.pattern.code) == pattern.code]
+        if sails:
+            needed |= _needed(pattern, frozenset[str]().union(*(sail.options for sail in sails)), house)
     with wrong.under(""):
         costs(needed)
 
 
-def warnings(sails: Sequence[PricedSail], house: House, on: date) -> Iterator[str]:
-    """What does not stop a quote and should be seen by the desk."""
-    yield from _edition_warnings(house, on)
+def _needed(pattern: Pattern, options: frozenset[str], house: House) -> dict[str, str]:
+    """What sails of a pattern with these options take beside their body cloth, with the unit that it is counted in."""
+    needed = {item.material: takeoff.kit_unit(item) for item in pattern.kit if not item.option or item.option in options}
+    needed |= {p.material: "piece" for p in house.pass_through if not p.option or p.option in options}
+    return needed | dict.fromkeys(materials_named(chosen(pattern.make, options)), "m")
+
+
+def warnings(sails: Sequence[PricedSail], patterns: Sequence[Pattern], house: House, on: date) -> Iterator[str]:
+    """What does not stop a quote and should be seen by the desk. patterns: those of the sails."""
+    yield from _edition_warnings(patterns, house, on)
     terms = house.terms
     if len(sails) < terms.minimum_sails:
         yield f"terms {terms.code} ask for at least {terms.minimum_sails} sails; there are {len(sails)}"
     if terms.cut_off is not None and on > terms.cut_off:
         yield f"the cut-off of terms {terms.code} was {terms.cut_off:%Y-%m-%d}"
-    for number, count in Counter(s.sail_number for s in sails if s.sail_number).items():
-        if count > 1:
-            yield f"sail number {number} is ordered {count} times: check that the sails are meant for one boat"
+    yield from _number_warnings(sails)
     for sail in sails:
         if sail.number_colour and sail.number_colour.casefold() == sail.colour.casefold():
             yield f"{sail.path}, {sail.label}: the numbers are as {sail.colour} as the sail and cannot be read"
 
 
-def _edition_warnings(house: House, on: date) -> Iterator[str]:
-    rules, pattern = house.class_rule, house.pattern
+def _number_warnings(sails: Sequence[PricedSail]) -> Iterator[str]:
+    """A boat may order a suit: a number is told when two boats have it, or two sails of one pattern."""
+    for number, count in Counter(s.sail_number for s in sails if s.sail_number).items():
+        own = [s for s in sails if s.sail_number == number]
+        if len({s.boat.strip().casefold() for s in own}) > 1 or len({s.pattern_code for s in own}) < count:
+            yield f"sail number {number} is ordered {count} times: check that the sails are meant for one boat"
+
+
+def _edition_warnings(patterns: Sequence[Pattern], house: House, on: date) -> Iterator[str]:
+    rules = house.class_rule
     if not rules.in_force(on):
         until = f" to {rules.valid_to:%Y-%m-%d}" if rules.valid_to else ""
         force = f"edition {rules.edition} of {rules.name} is in force from {rules.valid_from:%Y-%m-%d}{until}"
         yield f"{force}; the batch is priced for {on:%Y-%m-%d}"
-    if pattern.edition != rules.edition:
-        drawn = f"pattern {pattern.code} version {pattern.version} was drawn for edition {pattern.edition}"
-        yield f"{drawn}; the limits are those of {rules.edition}"
+    for pattern in patterns:
+        if pattern.edition != rules.edition:
+            drawn = f"pattern {pattern.code} version {pattern.version} was drawn for edition {pattern.edition}"
+            yield f"{drawn}; the limits are those of {rules.edition}"

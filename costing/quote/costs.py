@@ -63,12 +63,12 @@ def total_needs(sails: Sequence[Needs]) -> dict[str, tuple[Decimal, str]]:
 def setup_shares(sails: Sequence[Made], house: House) -> tuple[tuple[Setup, ...], ...]:
     """Each sail's shares of the set-up, which add up exactly to the whole.
 
-    All sails share that of the order; the sails of one cloth and colour, which is one roll to load, share that of a lay.
+    All sails share that of the order; the sails of one pattern, cloth and colour, which is one roll to load, share that of a lay.
     """
     found: list[list[Setup]] = [[] for _ in sails]
-    by_cloth: dict[tuple[str, str], list[int]] = {}
+    by_cloth: dict[tuple[str, str, str], list[int]] = {}
     for i, made in enumerate(sails):
-        by_cloth.setdefault((made.design.cloth.code, made.wanted.colour), []).append(i)
+        by_cloth.setdefault((made.design.pattern, made.design.cloth.code, made.wanted.colour), []).append(i)
     for kind, groups in (("order", [list(range(len(sails)))]), ("lay", list(by_cloth.values()))):
         for group in groups:
             for operation in sails[group[0]].operations:

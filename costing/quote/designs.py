@@ -17,12 +17,16 @@ from costing.sail.shape import SailShape
 
 def design_sails(wanted: Sequence[Wanted], house: House, known: Mapping[str, Design], wrong: Collector) -> tuple[Design, ...]:
     """The design of each sail, in order; fewer than sails when `wrong` got problems."""
-    base = _base_shape(house)
+    base: dict[str, SailShape | None] = {}
     cache: ChainMap[str, Design | InputError] = ChainMap({}, known)  # type: ignore[arg-type]  # known is only read, when it is asked for
     found = []
     for one in wanted:
+        own = house.making(one.request.pattern)
+        code = own.pattern.code
+        if code not in base:
+            base[code] = _base_shape(own)
         with wrong.under(one.request.path):
-            found.append(_designed(one, house, base, cache))
+            found.append(_designed(one, own, base[code], cache))
     return tuple(found)
 
 

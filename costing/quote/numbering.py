@@ -9,7 +9,7 @@ from costing import takeoff
 from costing.errors import Collector
 from costing.quote.priced import Design
 from costing.quote.request import House, SailRequest
-from costing.quote.wanted import Wanted, number_of
+from costing.quote.wanted import Wanted, boat_key, number_of
 
 #: RRS Appendix G: a newer class's numbers have at most four digits (from memory).
 LONGEST = 4
@@ -37,18 +37,23 @@ def numbering(
     known = [len(number) for s in sails if (number := number_of(s))]
     longest = max(known, default=LONGEST)
     found = []
+    first: dict[tuple[str, ...], str] = {}
     for sail, one, design in zip(sails, wanted, designs, strict=True):
+        own = house.making(sail.pattern)
+        with_boat = first.setdefault(boat_key(sail), own.pattern.code) == own.pattern.code
         with wrong.under(sail.path):
-            found.append(_one(sail, one, design, house, longest))
+            found.append(_one(sail, one, design, own, longest, with_boat=with_boat))
     return tuple(found)
 
 
-def _one(sail: SailRequest, wanted: Wanted, design: Design, house: House, longest: int) -> Numbering:
-    once = (takeoff.driver("order", 1, "this order"), takeoff.driver("lay", 1, "this lay"), takeoff.driver("boat", 1, "this boat"))
+def _one(sail: SailRequest, wanted: Wanted, design: Design, house: House, longest: int, *, with_boat: bool) -> Numbering:
+    """with_boat: it bears what is done once a boat; a suit's further sails do not, and are priced as if they did."""
+    alone = (takeoff.driver("order", 1, "this order"), takeoff.driver("lay", 1, "this lay"), takeoff.driver("boat", 1, "this boat"))
+    once = alone if with_boat else alone[:2]
     wears = OPTION in wanted.options or OPTION not in {o.code for o in house.pattern.options}
     if not wears:
-        return Numbering(None, once, once, ())
-    priced = (*once, *_drivers(longest, f"priced for {longest} characters"))
+        return Numbering(None, once, alone, ())
+    priced = (*alone, *_drivers(longest, f"priced for {longest} characters"))
     number = number_of(sail)
     if number is None:
         assumed = f"Sail number to follow: reckoned with {longest} characters a side"

@@ -119,6 +119,8 @@ class PricedSail:
     assumed: tuple[str, ...] = ()
     alone_lines: tuple[CostLine, ...] = ()
     pattern_code: str = ""  # empty in batches of the time when all sails were of one pattern
+    certified_on: date | None = None  # when it is expected to be certified
+    edition_notes: tuple[str, ...] = ()  # what the edition in force on that day says of the design, where that is another
     change_fees: tuple[PriceItem, ...] = ()  # among `items`: charged for changes after the order, kept by later changes
 
 

@@ -12,7 +12,7 @@ from costing.cloth.lay import Table
 from costing.cloth.part import Cloth
 from costing.errors import problem
 from costing.money import Currency
-from costing.prices.lists import SupplierList
+from costing.prices.lists import Gone, SupplierList
 from costing.prices.rates import DayRates
 from costing.quote.pattern import Pattern
 from costing.rules.limits import ClassRule
@@ -41,6 +41,7 @@ class SailRequest:
     number_colour: str = ""
     note: str = ""
     pattern: str = ""  # code; empty: the house's first
+    certified_on: date | None = None  # when it is expected to be certified; None: at the end of the lead time
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +128,9 @@ class House:
     currency: Currency
     end_of_roll_fraction: Decimal = Decimal("0.03")
     rates: tuple[DayRates, ...] = ()  # for lists in other currencies
+    gone: tuple[Gone, ...] = ()  # what suppliers no longer sell
+    special_as_bought: bool = False  # cloth got in for one job is charged by what must be bought
+    editions: tuple[ClassRule, ...] = ()  # every edition of the class that is known, for the days after today
     change_fee: Decimal = Decimal(0)  # net, for each sail that is changed when a change is no longer free
     others: tuple[Pattern, ...] = ()
 

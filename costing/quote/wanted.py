@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import Decimal
 from difflib import get_close_matches
 
-from costing.cloth import cuts
 from costing.cloth.part import Cloth
-from costing.errors import Collector
-from costing.quote.pattern import PatternOption
+from costing.errors import Collector, InputError, Problem
+from costing.quote.cloth_rules import check_cloth, discontinued
+from costing.quote.pattern import Pattern, PatternOption
 from costing.quote.request import BatchRequest, House, SailRequest
-from costing.rules.limits import Choice, SailRule
+from costing.rules.limits import Choice
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +31,38 @@ def wanted_sails(request: BatchRequest, house: House, wrong: Collector) -> tuple
     if not request.sails:
         wrong.add("sails", "empty", "the batch has no sails")
     _check_numbers(request.sails, wrong)
-    return tuple(_wanted(sail, house, wrong) for sail in request.sails)
+    used = patterns_used(request, house)
+    called = sails_called(used) if len(used) > 1 else {}
+    found = []
+    for sail in request.sails:
+        if (own := _house_for(sail, house, wrong)) is not None:
+            found.append(_wanted(sail, own, called.get(own.pattern.code, ""), wrong))
+    return tuple(found)
+
+
+def _house_for(sail: SailRequest, house: House, wrong: Collector) -> House | None:
+    """The house with the sail's own pattern in front; None, and a problem, where the sail names one that cannot be."""
+    if not sail.pattern:
+        return house
+    try:
+        own = house.making(sail.pattern)
+    except InputError as error:
+        wrong.extend(Problem(f"{sail.path}.pattern", p.code, p.message) for p in error.problems)
+        return None
+    return own
+
+
+def patterns_used(request: BatchRequest, house: House) -> tuple[Pattern, ...]:
+    """The patterns that the batch's sails are made by, in the house's order; names that it does not know are left out."""
+    named = {sail.pattern or house.pattern.code for sail in request.sails}
+    return tuple(p for p in house.patterns if p.code in named)
+
+
+def sails_called(patterns: Iterable[Pattern]) -> dict[str, str]:
+    """What the sail of each pattern is called, by code: its kind, or the pattern's name where two are of one kind."""
+    patterns = tuple(patterns)
+    kinds = [p.sail_kind for p in patterns]
+    return {p.code: p.sail_kind.value.replace("_", " ") if kinds.count(p.sail_kind) == 1 else p.name for p in patterns}
 
 
 def number_of(sail: SailRequest) -> str | None:
@@ -40,9 +70,15 @@ def number_of(sail: SailRequest) -> str | None:
     return (sail.sail_number or "").strip() or None
 
 
-def sail_label(sail: SailRequest) -> str:
-    """What a sail is called: its boat and number."""
-    return f"{sail.boat} {number_of(sail) or '(number to follow)'}"
+def sail_label(sail: SailRequest, called: str = "") -> str:
+    """What a sail is called: its boat and number, and which of the boat's sails it is where the batch has several kinds."""
+    return f"{sail.boat} {number_of(sail) or '(number to follow)'}" + (f", {called}" if called else "")
+
+
+def boat_key(sail: SailRequest) -> tuple[str, ...]:
+    """What tells one boat from another: its number, or name and owner while that is to follow."""
+    number = number_of(sail)
+    return (number,) if number else (sail.boat.strip().casefold(), sail.owner.strip().casefold())
 
 
 def option_labels(options: frozenset[str], house: House) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -53,10 +89,10 @@ def option_labels(options: frozenset[str], house: House) -> tuple[tuple[str, ...
     return has, could
 
 
-def _wanted(sail: SailRequest, house: House, wrong: Collector) -> Wanted:
+def _wanted(sail: SailRequest, house: House, called: str, wrong: Collector) -> Wanted:
     options = _options(sail, house, wrong)
     cloth = _cloth(sail, house, wrong)
-    return Wanted(sail, sail_label(sail), options, cloth, _colour(sail, cloth, wrong))
+    return Wanted(sail, sail_label(sail, called), options, cloth, _colour(sail, cloth, house, wrong))
 
 
 def _check_numbers(sails: Iterable[SailRequest], wrong: Collector) -> None:
@@ -94,7 +130,7 @@ def _options(sail: SailRequest, house: House, wrong: Collector) -> frozenset[str
 
 def _choice(option: PatternOption, house: House) -> tuple[Choice, str]:
     """The word on an option: the class's where it requires or forbids, else the pattern's; with the rule number."""
-    for said in house.class_rule.sail(house.pattern.sail_kind).options:
+    for said in house.class_rule.sail_or_none(house.pattern.sail_kind).options:
         if said.option == option.code and said.choice is not Choice.OPTIONAL:
             return said.choice, said.rule
     return option.choice, option.rule
@@ -111,39 +147,19 @@ def _cloth(sail: SailRequest, house: House, wrong: Collector) -> Cloth | None:
     problems = Collector()
     check_cloth(cloth, house, path, problems)
     wrong.extend(problems)
+    if cloth.code in {g.material for g in house.gone if not g.colour}:
+        wrong.add(path, "discontinued", discontinued(cloth, sail.colour, house))
+        return None
     return None if problems else cloth
 
 
-def check_cloth(cloth: Cloth, house: House, path: str, wrong: Collector) -> None:
-    """Add what keeps a cloth from being the body of the house's sail: class weight, orientation for the cut, class list, pattern."""
-    pattern, rule = house.pattern, house.class_rule.sail(house.pattern.sail_kind)
-    _check_weight(cloth, rule, path, wrong)
-    if told := cuts.unsuitable(cloth, pattern.make):
-        wrong.add(path, "orientation", told)
-    if rule.permitted_cloth and not {cloth.code, cloth.construction} & set(rule.permitted_cloth):
-        permitted = ", ".join(rule.permitted_cloth)
-        message = f"{cloth.code} ({cloth.construction}) is not a cloth that the class permits ({rule.permitted_cloth_rule}): {permitted}"
-        wrong.add(path, "cloth_not_permitted", message)
-    if cloth.code not in pattern.cloths and not wrong:
-        wrong.add(path, "cloth_not_in_pattern", f"{pattern.name} is made from {', '.join(pattern.cloths)}, not from {cloth.code}")
-
-
-def _check_weight(cloth: Cloth, rule: SailRule, path: str, wrong: Collector) -> None:
-    limit = rule.limit("cloth_weight")
-    if limit is None:
-        return
-    weighs, gsm = f"{cloth.code} weighs {cloth.gsm:g} g/m2", Decimal(str(cloth.gsm))
-    if limit.minimum is not None and gsm < limit.minimum:
-        wrong.add(path, "cloth_too_light", f"{weighs}; the class asks for at least {limit.minimum} g/m2 ({limit.rule})")
-    if limit.maximum is not None and gsm > limit.maximum:
-        wrong.add(path, "cloth_too_heavy", f"{weighs}; the class allows at most {limit.maximum} g/m2 ({limit.rule})")
-
-
-def _colour(sail: SailRequest, cloth: Cloth | None, wrong: Collector) -> str:
+def _colour(sail: SailRequest, cloth: Cloth | None, house: House, wrong: Collector) -> str:
     if cloth is None:
         return sail.colour
     colours = {c.casefold(): c for c in cloth.colours}
-    if sail.colour and sail.colour.casefold() not in colours:
+    if told := discontinued(cloth, sail.colour, house):
+        wrong.add(f"{sail.path}.colour", "discontinued", told)
+    elif sail.colour and sail.colour.casefold() not in colours:
         wrong.add(f"{sail.path}.colour", "unknown_colour", f"{cloth.code} comes in {', '.join(cloth.colours)}, not in {sail.colour!r}")
     return colours.get(sail.colour.casefold(), next(iter(cloth.colours), ""))
 

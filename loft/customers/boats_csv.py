@@ -9,13 +9,14 @@ from __future__ import annotations
 import csv
 import io
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
 from costing.errors import Collector, problem
 from costing.measurements import MEASUREMENTS
 from costing.quote import Pattern, SailRequest
+from costing.quote.wanted import boat_key
 from costing.sail import LuffCurve
 from loft.catalogue import formats
 from loft.common import measures
@@ -27,7 +28,7 @@ _LONGEST_CELL = 200
 _LONGEST_NUMBER = 20
 
 REQUIRED = ("boat", "owner", "sail_number")
-WORDS = ("luff_curve", "options", "cloth", "colour", "number_colour", "note")
+WORDS = ("pattern", "luff_curve", "options", "cloth", "colour", "number_colour", "note")
 SIZES = tuple(m.name for m in MEASUREMENTS.values() if m.unit == "mm")
 COLUMNS = (*REQUIRED, *SIZES, *WORDS)
 TO_FOLLOW = "to follow"
@@ -41,25 +42,38 @@ class BoatRow:
     written: Mapping[str, Length]
 
 
-def read_boats(data: bytes, *, pattern: Pattern) -> tuple[SailRequest, ...]:
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A list as it was written: its columns by name, and each row's number with its cells, one for each column."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[int, tuple[str, ...]], ...]
+    separator: str
+
+    @property
+    def by_column(self) -> tuple[tuple[int, dict[str, str]], ...]:
+        return tuple((number, dict(zip(self.columns, cells, strict=True))) for number, cells in self.rows)
+
+
+def read_boats(data: bytes, *, pattern: Pattern, others: Sequence[Pattern] = ()) -> tuple[SailRequest, ...]:
     """The sails that a list of boats asks for; InputError carries every problem, each at "row N.column" or "row N".
 
-    pattern: option names are read against its option table.
+    pattern: that of a row which names none; others: those that a row may name. Option names are read against its option table.
     """
-    return tuple(row.sail for row in read_rows(data, pattern=pattern))
+    return tuple(row.sail for row in read_rows(data, pattern=pattern, others=others))
 
 
-def read_rows(data: bytes, *, pattern: Pattern) -> tuple[BoatRow, ...]:
+def read_rows(data: bytes, *, pattern: Pattern, others: Sequence[Pattern] = ()) -> tuple[BoatRow, ...]:
     """The same with each size as it was written, for a boat's measurement set."""
-    found, problems = readable_rows(data, pattern=pattern)
+    found, problems = readable_rows(data, pattern=pattern, others=others)
     problems.raise_if_any()
     return found
 
 
-def readable_rows(data: bytes, *, pattern: Pattern) -> tuple[tuple[BoatRow, ...], Collector]:
+def readable_rows(data: bytes, *, pattern: Pattern, others: Sequence[Pattern] = ()) -> tuple[tuple[BoatRow, ...], Collector]:
     """The rows that can be read and the problems of the others, so that the calculation can add what it finds in the good ones.
 
-    InputError when the file as a whole is none.
+    The sails of a boat stand together, where its first one stands. InputError when the file as a whole is none.
     """
     text = _decoded(data)
     _refuse_too_many(text)
@@ -67,33 +81,83 @@ def readable_rows(data: bytes, *, pattern: Pattern) -> tuple[tuple[BoatRow, ...]
     _check_header(header)
     problems = Collector()
     found = []
+    named = pattern_words((pattern, *others))
+    known = {p.code: p for p in others} | {pattern.code: pattern, "": pattern}
     for number, cells in rows:
         path = f"row {number}"
         with problems.under(path):
-            found.append(_row(path, _by_column(header, cells), pattern))
+            values = _by_column(header, cells)
+            word = values.get("pattern", "")
+            code = named.get(word.casefold(), word)
+            found.append(_row(path, values, code, known.get(code)))
     if not found and not problems:
         raise problem("file", "empty", "has a header row and no boats")
-    return tuple(found), problems
+    return (_by_boat(found) if "pattern" in header else tuple(found)), problems
 
 
-def with_cloth(data: bytes, *, old: str, new: str, default: str, old_colour: str) -> bytes:
+def pattern_words(patterns: Iterable[Pattern]) -> dict[str, str]:
+    """What the column pattern may say, in small letters, with the code that it means: code, name, or the kind of sail if it is one's only.
+
+    A word that means none passes as it is: the calculation refuses it together with all else that cannot be made.
+    """
+    patterns = tuple(patterns)
+    kinds = [p.sail_kind for p in patterns]
+    words = {p.sail_kind.value.replace("_", " "): p.code for p in patterns if kinds.count(p.sail_kind) == 1}
+    return words | {p.name.casefold(): p.code for p in patterns} | {p.code.casefold(): p.code for p in patterns}
+
+
+def _by_boat(rows: Iterable[BoatRow]) -> tuple[BoatRow, ...]:
+    boats: dict[tuple[str, ...], list[BoatRow]] = {}
+    for row in rows:
+        boats.setdefault(boat_key(row.sail), []).append(row)
+    return tuple(row for sails in boats.values() for row in sails)
+
+
+def sheet(data: bytes) -> Sheet:
+    """The list as cells, for changing some of them; InputError when the file is no table at all."""
+    text = _decoded(data)
+    _refuse_too_many(text)
+    header, rows = _table(text)
+    wide = len(header)
+    return Sheet(tuple(header), tuple((n, (*cells[:wide], *[""] * (wide - len(cells)))) for n, cells in rows), _separator(text))
+
+
+def written(columns: Sequence[str], rows: Iterable[Mapping[str, str]], separator: str) -> bytes:
+    """A list of boats as it is kept: the header row, then the rows; a cell that a row lacks stays empty."""
+    out = io.StringIO(newline="")
+    writer = csv.DictWriter(out, columns, restval="", extrasaction="ignore", delimiter=separator)
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue().encode()
+
+
+def with_cloth(data: bytes, *, old: str, new: str, default: str, old_colour: str, defaults: Mapping[str, str] | None = None) -> bytes:
     """The same list with one cloth in place of another; every other cell stays as it was written.
 
-    default: the cloth of a row that names none; old_colour: what such a row gets as its colour, because another cloth may have another
-    first colour.
+    default: the cloth of a row that names neither cloth nor pattern; defaults: of one that names a pattern, by its word in small letters;
+    old_colour: what a row without a colour gets, because another cloth may have another first colour.
     """
+    found = sheet(data)
+    rows = []
+    for _, row in found.by_column:
+        own = (defaults or {}).get(row.get("pattern", "").strip().casefold(), default)
+        if (row.get("cloth", "").strip() or own) == old:
+            row |= {"cloth": new, "colour": row.get("colour", "").strip() or old_colour}
+        rows.append(row)
+    columns = [*found.columns, *(name for name in ("cloth", "colour") if name not in found.columns)]
+    return written(columns, rows, found.separator)
+
+
+def with_numbers(data: bytes, numbers: Sequence[str | None]) -> bytes:
+    """The same list with the sail numbers of its rows as they are by now, in order; None: to follow."""
     text = _decoded(data)
     header, rows = _table(text)
-    columns = [*header, *(name for name in ("cloth", "colour") if name not in header)]
-    cloth, colour = columns.index("cloth"), columns.index("colour")
+    at = header.index("sail_number")
     out = io.StringIO(newline="")
-    writer = csv.writer(out, delimiter=_separator(text))
-    writer.writerow(columns)
-    for _, cells in rows:
-        cells = [*cells[: len(columns)], *[""] * (len(columns) - len(cells))]
-        if (cells[cloth].strip() or default) == old:
-            cells[cloth], cells[colour] = new, cells[colour].strip() or old_colour
-        writer.writerow(cells)
+    writer = csv.writer(out, delimiter=_separator(text), lineterminator="\n")
+    writer.writerow(header)
+    for (_, cells), number in zip(rows, numbers, strict=True):
+        writer.writerow([number or TO_FOLLOW if i == at else cell for i, cell in enumerate(cells)])
     return out.getvalue().encode()
 
 
@@ -178,7 +242,7 @@ def _by_column(header: list[str], cells: list[str]) -> dict[str, str]:
     return values
 
 
-def _row(path: str, values: Mapping[str, str], pattern: Pattern) -> BoatRow:
+def _row(path: str, values: Mapping[str, str], code: str, pattern: Pattern | None) -> BoatRow:
     problems = Collector()
     for name in REQUIRED:
         if not values.get(name):
@@ -202,6 +266,7 @@ def _row(path: str, values: Mapping[str, str], pattern: Pattern) -> BoatRow:
         colour=values.get("colour", ""),
         number_colour=values.get("number_colour", ""),
         note=values.get("note", ""),
+        pattern=code,
     )
     return BoatRow(sail, written)
 
@@ -216,12 +281,13 @@ def _sizes(values: Mapping[str, str], problems: Collector) -> dict[str, Length]:
     return written
 
 
-def _options(text: str, pattern: Pattern) -> tuple[frozenset[str], frozenset[str]]:
+def _options(text: str, pattern: Pattern | None) -> tuple[frozenset[str], frozenset[str]]:
     """What "window; no cunningham" chooses and leaves out, by code or label of the pattern's option table.
 
     A word that the table does not know passes as it is: the calculation refuses it together with all else that cannot be made.
     """
-    codes = {o.code.casefold(): o.code for o in pattern.options} | {o.label.casefold(): o.code for o in pattern.options}
+    table = pattern.options if pattern else ()
+    codes = {o.code.casefold(): o.code for o in table} | {o.label.casefold(): o.code for o in table}
     chosen: set[str] = set()
     declined: set[str] = set()
     for word in filter(None, (w.strip().casefold() for w in text.replace(",", ";").split(";"))):

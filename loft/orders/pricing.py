@@ -9,6 +9,7 @@ from datetime import date
 
 from costing import quote
 from costing.errors import Collector, InputError, Problem
+from costing.quote.wanted import patterns_used
 from loft import documents
 from loft.catalogue import selectors as catalogue
 from loft.customers import boats_csv
@@ -26,21 +27,28 @@ class Priced:
     fresh_keys: frozenset[str]
 
 
-def price(*, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, on: date) -> Priced:
+def price(*, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, on: date, version: int | None = None) -> Priced:
     """Read a list of boats and price it on a day; InputError carries every problem of every row.
+
+    version: of the pattern, the newest when left out.
 
     What the loft's paper cannot print is among the batch's warnings.
     """
-    house = catalogue.house(pattern=pattern, on=on, terms=terms)
-    rows, wrong = boats_csv.readable_rows(boats, pattern=house.pattern)
+    house = catalogue.house(pattern=pattern, on=on, terms=terms, version=version)
+    rows, wrong = boats_csv.readable_rows(boats, pattern=house.pattern, others=house.others)
     wrong.extend(customers.numbers_taken(class_code=house.class_rule.code, sails=[row.sail for row in rows]))
     request = quote.BatchRequest(customer=customer, buyer=buyer, sails=tuple(row.sail for row in rows), terms=terms)
-    known = workshop.known_designs(house.pattern.code)
+    known = workshop.known_designs(*(p.code for p in patterns_used(request, house)))
     if wrong:
         raise _all_of_it(wrong, request, house, on, known)
     computed = quote.price_batch(request, house, on=on, known=known)
     batch = replace(computed.batch, warnings=(*computed.batch.warnings, *_unprintable(computed.batch)))
     return Priced(rows, house, replace(computed, batch=batch), frozenset(computed.designs) - frozenset(known))
+
+
+def with_batch(priced: Priced, batch: quote.PricedBatch) -> Priced:
+    """The same with another batch of the same designs."""
+    return replace(priced, result=replace(priced.result, batch=batch))
 
 
 def _unprintable(batch: quote.PricedBatch) -> Iterator[str]:

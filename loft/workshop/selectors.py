@@ -51,9 +51,9 @@ class Missing:
     holds: str  # "release", "its step" or "ready"
 
 
-def known_designs(pattern_code: str) -> KnownDesigns:
-    """The latest stored designs of a pattern, ready to be handed to the calculation; one query."""
-    rows = Design.objects.filter(pattern_code=pattern_code).order_by("-created_at")[:_DESIGNS_READ]
+def known_designs(*pattern_codes: str) -> KnownDesigns:
+    """The latest stored designs of these patterns, ready to be handed to the calculation; one query."""
+    rows = Design.objects.filter(pattern_code__in=pattern_codes).order_by("-created_at")[: _DESIGNS_READ * max(len(pattern_codes), 1)]
     return KnownDesigns({key: bytes(data) for key, data in rows.values_list("key", "data")})
 
 
