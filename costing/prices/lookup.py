@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
 from costing import money
 from costing.errors import Collector, InputError, problem
@@ -102,11 +102,37 @@ def _unit_cost(listed: SupplierList, row: SupplierRow, amount: Decimal, unit: st
     source = f"{where} ({row.their_code}), {_break_words(row, reached)}"
     if each != 1:
         source += f", {_plain(reached.unit_cost)} a {row.unit} of {_plain(each)} {ours}"
-    cost = reached.unit_cost
+    cost, currency = reached.unit_cost, listed.currency
     if at is not None:
         source += f", {_plain(cost)} {at.theirs}, {at.words}"
-        cost = at.converted(cost)
-    return UnitCost(row.material, unit, money.unit_cost_4(cost / each), source)
+        cost, currency = at.converted(cost), at.ours
+    landed, how = _landed(cost, listed, currency)
+    return UnitCost(row.material, unit, money.unit_cost_4(landed / each), source + how)
+
+
+def _landed(cost: Decimal, listed: SupplierList, currency: str) -> tuple[Decimal, str]:
+    """A price with the carriage on it, and the duty on both; the way there in words, to four places."""
+    how = ""
+    for what, fraction, on in (("carriage", listed.carriage, ""), ("duty", listed.duty, " on that")):
+        if fraction:
+            cost *= 1 + fraction
+            how += f", + {_plain(fraction * 100)} % {what}{on} = {_plain(money.unit_cost_4(cost))} {currency}"
+    return cost, how
+
+
+def to_buy(row: SupplierRow, needed: Decimal) -> Decimal:
+    """How much must be bought where this much is needed, both in the unit that we count in: the minimum, then whole packs."""
+    each = supplier_unit(row.unit)[1]
+    amount = max(needed / each, row.minimum)
+    if row.pack:
+        amount = (amount / row.pack).to_integral_value(rounding=ROUND_CEILING) * row.pack
+    return max(money.quantity_3(amount * each), needed)
+
+
+def row_in_force(lists: tuple[SupplierList, ...], material: str, on: date) -> tuple[SupplierList, SupplierRow] | None:
+    """The row that a material is bought by on a day, of the cheapest supplier at its first break; None when nobody sells it."""
+    found = [(listed, row) for listed, row in _rows(lists, material) if _in_force(listed, on)]
+    return min(found, key=lambda pair: (pair[1].breaks[0].unit_cost, pair[0].supplier), default=None)
 
 
 def reached_break(row: SupplierRow, amount: Decimal) -> Break:

@@ -12,7 +12,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from costing.errors import Collector, problem
-from costing.prices import SupplierList
+from costing.prices import SupplierRow
 from loft.catalogue import formats
 from loft.catalogue.sheets import Row
 
@@ -24,6 +24,10 @@ FIELDS: Mapping[str, tuple[str, ...]] = {
     "unit": ("unit",),
     "from": ("from", "from quantity"),
     "cost": ("cost", "price", "unit cost"),
+    "minimum": ("minimum", "minimum order"),
+    "pack": ("pack",),
+    "expected": ("expected", "back on"),
+    "colours": ("colours",),
 }
 _NEEDED = ("their_code", "unit", "cost")
 _NUMBER = re.compile(r"[0-9]{1,7}(\.[0-9]{1,4})?")
@@ -41,6 +45,17 @@ class ListHead:
 
 
 @dataclass(frozen=True, slots=True)
+class _Before:
+    """What the supplier's list before says that a table of prices need not: our code for theirs, names, rows and how they are sold."""
+
+    ours: Mapping[str, str]
+    names: Mapping[str, str]
+    rows: Mapping[str, SupplierRow]
+    carriage: Decimal
+    duty: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class _Priced:
     number: int
     material: str
@@ -49,6 +64,10 @@ class _Priced:
     unit: str
     start: Decimal
     cost: Decimal
+    minimum: Decimal
+    pack: Decimal
+    expected: date | None
+    colours: tuple[str, ...]
 
 
 def columns_of(header: Sequence[str], given: Mapping[str, str]) -> dict[str, int]:
@@ -76,30 +95,38 @@ def columns_of(header: Sequence[str], given: Mapping[str, str]) -> dict[str, int
 def list_text(rows: Sequence[Row], head: ListHead, given: Mapping[str, str], previous_text: str = "") -> str:
     """The supplier list that a table holds, as the text that `load_prices` stores.
 
-    previous_text: the supplier's list before; its codes say which material of ours theirs is, and its cloths are described still.
+    previous_text: the supplier's list before; its codes say which material of ours theirs is, its cloths are described still, and its
+    carriage, duty, minimum orders and packs hold unless the table has a column for them. Colours stand with semicolons between.
     InputError carries every problem of every row ("row 7.cost").
     """
     columns = columns_of(rows[0][1], given)
-    previous = formats.read_prices(previous_text) if previous_text else None
-    ours = {row.their_code: row.material for row in previous.prices.rows} if previous else {}
-    names = previous.names if previous else {}
-    wrong = Collector()
-    priced = [one for number, cells in rows[1:] if (one := _priced(number, cells, columns, ours, names, wrong)) is not None]
+    before, wrong = _before(previous_text), Collector()
+    priced = [one for number, cells in rows[1:] if (one := _priced(number, cells, columns, before, wrong)) is not None]
     if len(rows) == 1:
         wrong.add("file", "empty", "there is no row under the header")
     grouped = _grouped(priced, wrong)
     wrong.raise_if_any()
-    return "\n".join([*_head(head), *_rows(grouped), *_cloths(previous_text)]) + "\n"
+    colours = {code: rows[0].colours for code, rows in grouped.items() if rows[0].colours}
+    return "\n".join([*_head(head, before), *_rows(grouped, before), *_cloths(previous_text, colours)]) + "\n"
+
+
+def _before(text: str) -> _Before:
+    if not text:
+        return _Before({}, {}, {}, Decimal(0), Decimal(0))
+    file = formats.read_prices(text)
+    rows = file.prices.rows
+    ours = {row.their_code: row.material for row in rows}
+    return _Before(ours, file.names, {row.material: row for row in rows}, file.prices.carriage, file.prices.duty)
 
 
 def _priced(
-    number: int, cells: tuple[str, ...], columns: Mapping[str, int], ours: Mapping[str, str], names: Mapping[str, str], wrong: Collector
+    number: int, cells: tuple[str, ...], columns: Mapping[str, int], before: _Before, wrong: Collector
 ) -> _Priced | None:
     cell = {field: cells[place] if place < len(cells) else "" for field, place in columns.items()}
     with wrong.under(f"row {number}"):
         problems = Collector()
         code = cell["their_code"]
-        material = cell.get("material") or ours.get(code, "")
+        material = cell.get("material") or before.ours.get(code, "")
         if not material:
             message = f"no list of theirs says which material of ours {code!r} is: give it a column with our code"
             problems.add("material", "unknown_code", message)
@@ -107,8 +134,12 @@ def _priced(
             problems.add("unit", "missing", "the unit is missing")
         start = _number(cell.get("from") or "0", "from", problems)
         cost = _number(cell["cost"], "cost", problems)
+        expected = _day_or_none(cell.get("expected", ""), problems)
+        amounts = [_number(cell.get(field) or "0", field, problems) for field in ("minimum", "pack")]
         problems.raise_if_any()
-        return _Priced(number, material, code or material, cell.get("name") or names.get(material, material), cell["unit"], start, cost)
+        name = cell.get("name") or before.names.get(material, material)
+        colours = tuple(word for part in cell.get("colours", "").split(";") if (word := part.strip()))
+        return _Priced(number, material, code or material, name, cell["unit"], start, cost, amounts[0], amounts[1], expected, colours)
     return None
 
 
@@ -118,6 +149,14 @@ def _number(text: str, field: str, wrong: Collector) -> Decimal:
     said = "is negative" if text.startswith("-") else "should be a number such as 13.95, at most four decimals"
     wrong.add(field, "not_a_number", f"{text!r} {said}{'; a decimal point, not a comma' if ',' in text else ''}")
     return Decimal(0)
+
+
+def _day_or_none(text: str, wrong: Collector) -> date | None:
+    if not text:
+        return None
+    with wrong.under(""):
+        return day(text, "expected")
+    return None
 
 
 def _grouped(priced: Sequence[_Priced], wrong: Collector) -> dict[str, list[_Priced]]:
@@ -136,7 +175,7 @@ def _grouped(priced: Sequence[_Priced], wrong: Collector) -> dict[str, list[_Pri
     return grouped
 
 
-def _head(head: ListHead) -> Iterator[str]:
+def _head(head: ListHead, before: _Before) -> Iterator[str]:
     yield "[list]"
     yield f"supplier = {_text(head.supplier)}"
     yield f"version = {_text(head.version)}"
@@ -144,20 +183,35 @@ def _head(head: ListHead) -> Iterator[str]:
     if head.valid_to is not None:
         yield f"valid_to = {head.valid_to.isoformat()}"
     yield f"currency = {_text(head.currency)}"
+    yield from (f"{key} = {fraction}" for key, fraction in (("carriage", before.carriage), ("duty", before.duty)) if fraction)
 
 
-def _rows(grouped: Mapping[str, Sequence[_Priced]]) -> Iterator[str]:
+def _rows(grouped: Mapping[str, Sequence[_Priced]], before: _Before) -> Iterator[str]:
     for rows in grouped.values():
         first = rows[0]
         breaks = ", ".join(f"{{ from = {row.start}, cost = {row.cost} }}" for row in rows)
         yield f"\n[[rows]]\nrow = {first.number}\nmaterial = {_text(first.material)}\nname = {_text(first.name)}"
         yield f"their_code = {_text(first.their_code)}\nunit = {_text(first.unit)}\nbreaks = [{breaks}]"
+        yield from _terms(first, before.rows.get(first.material))
 
 
-def _cloths(previous_text: str) -> Iterator[str]:
-    """What is on the rolls, word for word as the list before described it: a table of prices does not say."""
+def _terms(row: _Priced, before: SupplierRow | None) -> Iterator[str]:
+    """How a material is sold: as the table says, else as the list before did; when it is back is the table's word alone."""
+    same = before if before is not None and before.unit == row.unit else None
+    for key, amount in (("minimum", row.minimum or (same.minimum if same else 0)), ("pack", row.pack or (same.pack if same else 0))):
+        if amount:
+            yield f"{key} = {amount}"
+    if row.expected is not None:
+        yield f"expected = {row.expected.isoformat()}"
+    if same is not None and same.special:
+        yield "special = true"
+
+
+def _cloths(previous_text: str, colours: Mapping[str, tuple[str, ...]]) -> Iterator[str]:
+    """What is on the rolls, word for word as the list before described it, but for the colours that the table gives."""
     for cloth in tomllib.loads(previous_text).get("cloth", []):
         yield "\n[[cloth]]"
+        cloth["colours"] = list(colours.get(cloth.get("code", ""), cloth.get("colours", ())))
         yield from (f"{key} = {_value(value)}" for key, value in cloth.items())
 
 
@@ -172,13 +226,17 @@ def _text(value: str) -> str:
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
-def table(prices: SupplierList, names: Mapping[str, str]) -> Iterator[tuple[str, ...]]:
+def table(file: formats.PriceFile) -> Iterator[tuple[str, ...]]:
     """A supplier list as a table that `list_text` reads back."""
     yield tuple(FIELDS)
-    for row in prices.rows:
+    colours = {cloth.code: "; ".join(cloth.colours) for cloth in file.cloths}
+    for row in file.prices.rows:
+        sold = tuple(f"{amount:f}" if amount else "" for amount in (row.minimum, row.pack))
+        back = row.expected.isoformat() if row.expected else ""
         for brk in row.breaks:
-            name = names.get(row.material, row.material)
-            yield row.material, row.their_code, name, row.unit, f"{brk.from_quantity:f}", f"{brk.unit_cost:f}"
+            name = file.names.get(row.material, row.material)
+            priced = (row.material, row.their_code, name, row.unit, f"{brk.from_quantity:f}", f"{brk.unit_cost:f}")
+            yield (*priced, *sold, back, colours.get(row.material, ""))
 
 
 def day(text: str, field: str) -> date:

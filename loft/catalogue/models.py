@@ -136,6 +136,21 @@ class SupplierPrice(models.Model):
         return f"{self.material_id} on {self.supplier_list_id}"
 
 
+class Discontinued(models.Model):
+    """A material, or one colour of it, that was on a supplier's list and is not on the next; colour empty: all of it. Never deleted."""
+
+    supplier_list = models.ForeignKey(SupplierList, on_delete=models.PROTECT, related_name="discontinued")
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="discontinued")
+    colour = models.CharField(max_length=60, blank=True)
+    gone_on = models.DateField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["supplier_list", "material", "colour"], name="gone_once_a_list")]
+
+    def __str__(self) -> str:
+        return f"{self.material_id} {self.colour} since {self.gone_on}"
+
+
 class HouseStandard(LoadedFile):
     """What the loft decides for itself, from a day on: labour standards, terms, margins, tax, table, what is charged on."""
 

@@ -40,7 +40,7 @@ def export_list(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     if row is None or kind not in ("csv", "xlsx"):
         raise NotFound("There is no such list.")
     file = formats.read_prices(row.source)
-    table = list(list_import.table(file.prices, file.names))
+    table = list(list_import.table(file))
     content, mime = (sheets.csv_bytes(table), "text/csv; charset=utf-8") if kind == "csv" else (sheets.xlsx_bytes(table), _XLSX)
     name = f"{slugify(row.supplier)}-{slugify(row.version)}.{kind}"
     return HttpResponse(content, content_type=mime, headers={"Content-Disposition": f'attachment; filename="{name}"'})

@@ -11,7 +11,7 @@ from decimal import Decimal
 from difflib import get_close_matches
 from functools import lru_cache
 
-from django.db.models import Max, Min, Q, QuerySet
+from django.db.models import Max, Min, OuterRef, Q, QuerySet, Subquery
 
 from costing import prices as costing_prices
 from costing import quote
@@ -19,6 +19,7 @@ from costing.errors import Collector
 from costing.prices.rates import MOST_DAYS_OLD, DayRates
 from costing.rules import ClassRule
 from loft.catalogue import formats
+from loft.catalogue.assortment import Assortment, assortment
 from loft.catalogue.models import ExchangeRate, HouseStandard, Material, PatternVersion, RuleEdition, SupplierList
 from loft.common.errors import NotFound
 
@@ -29,23 +30,25 @@ read_house = lru_cache(maxsize=16)(formats.read_house)
 
 
 def house(*, pattern: str, on: date, terms: str = "", version: int | None = None) -> quote.House:
-    """What the loft brings to a calculation on a day; four queries.
+    """What the loft brings to a calculation on a day, with the newest version of the class's other patterns; four queries.
 
     version: of the pattern, the newest when left out; terms: the house's first when empty. InputError names everything that is
     unknown or not in force on the day.
     """
     wrong = Collector()
-    found = _pattern_version(pattern, version, wrong)
+    found, others = _patterns_of_class(pattern, version, wrong)
     own = _house_file(on, wrong)
-    rule = _edition_in_force(found.class_code, on, wrong) if found else None
+    known = editions(found.class_code) if found else ()
+    rule = _edition_in_force(found.class_code, known, on, wrong) if found else None
     chosen = _terms(own, terms, wrong) if own else None
-    files = supplier_files(on=on)
+    sold = assortment_of(on=on)
+    files = sold.files
     wrong.raise_if_any()
     assert found and own and rule and chosen  # each of them missing is a problem already
     return quote.House(
         class_rule=rule,
         pattern=found,
-        cloths={cloth.code: cloth for file in files for cloth in file.cloths},
+        cloths=sold.cloths,
         lists=tuple(file.prices for file in files),
         labour=own.labour,
         terms=chosen,
@@ -56,8 +59,12 @@ def house(*, pattern: str, on: date, terms: str = "", version: int | None = None
         table=own.table,
         currency=own.currency,
         end_of_roll_fraction=own.end_of_roll_fraction,
+        editions=known,
         change_fee=own.change_fee,
+        others=others,
         rates=rates(tuple(file.prices for file in files), on=on, currency=own.currency.code),
+        gone=sold.gone,
+        special_as_bought=own.special_as_bought,
     )
 
 
@@ -79,6 +86,11 @@ def rates(lists: Iterable[costing_prices.SupplierList], *, on: date, currency: s
 def class_rules() -> tuple[ClassRule, ...]:
     """Every edition of every class, the newest of a class first."""
     return tuple(read_class(text) for text in _texts(RuleEdition.objects.order_by("class_code", "-valid_from")))
+
+
+def editions(class_code: str) -> tuple[ClassRule, ...]:
+    """Every edition of a class, the newest first."""
+    return tuple(read_class(text) for text in _texts(RuleEdition.objects.filter(class_code=class_code).order_by("-valid_from")))
 
 
 def class_rule(*, code: str, edition: str) -> ClassRule:
@@ -105,6 +117,11 @@ def pattern(code: str, version: int | None = None) -> quote.Pattern:
 def supplier_lists() -> tuple[costing_prices.SupplierList, ...]:
     """Every version of every supplier's list, the newest of a supplier first."""
     return tuple(read_prices(text).prices for text in _texts(SupplierList.objects.order_by("supplier", "-valid_from")))
+
+
+def assortment_of(*, on: date) -> Assortment:
+    """What suppliers sell on a day and what they have stopped selling; one query."""
+    return assortment((read_prices(text) for text in _texts(SupplierList.objects.filter(valid_from__lte=on))), on)
 
 
 def supplier_files(*, on: date) -> tuple[formats.PriceFile, ...]:
@@ -141,6 +158,18 @@ def _texts(rows: Iterable[RuleEdition] | Iterable[PatternVersion] | Iterable[Sup
     return (row.source for row in rows)
 
 
+def _patterns_of_class(code: str, version: int | None, wrong: Collector) -> tuple[quote.Pattern | None, tuple[quote.Pattern, ...]]:
+    """A pattern, and the newest version of every other one of its class; one query unless it is unknown."""
+    same_code = PatternVersion.objects.filter(code=OuterRef("code")).order_by("-version").values("version")[:1]
+    of_class = PatternVersion.objects.filter(code=code).order_by("-version").values("class_code")[:1]
+    wanted = Q(version=Subquery(same_code)) | Q(code=code, version=version)
+    rows = list(PatternVersion.objects.filter(wanted, class_code=Subquery(of_class)).order_by("code", "-version"))
+    own = [row for row in rows if row.code == code and version in (None, row.version)]
+    if not own:
+        return _pattern_version(code, version, wrong), ()
+    return read_pattern(own[0].source), tuple(read_pattern(row.source) for row in rows if row.code != code)
+
+
 def _pattern_version(code: str, version: int | None, wrong: Collector) -> quote.Pattern | None:
     rows = PatternVersion.objects.filter(code=code).order_by("-version")
     if version is not None:
@@ -157,12 +186,12 @@ def _pattern_version(code: str, version: int | None, wrong: Collector) -> quote.
     return None
 
 
-def _edition_in_force(class_code: str, on: date, wrong: Collector) -> ClassRule | None:
-    row = RuleEdition.objects.filter(class_code=class_code, valid_from__lte=on).order_by("-valid_from").first()
-    if row is not None and (row.valid_to is None or row.valid_to >= on):
-        return read_class(row.source)
-    known = RuleEdition.objects.filter(class_code=class_code).order_by("valid_from")
-    there_are = "; ".join(f"{r.edition} from {r.valid_from} to {r.valid_to or 'the next'}" for r in known) or "none is loaded"
+def _edition_in_force(class_code: str, known: tuple[ClassRule, ...], on: date, wrong: Collector) -> ClassRule | None:
+    """known: every edition, the newest first."""
+    latest = next((rule for rule in known if rule.valid_from <= on), None)
+    if latest is not None and latest.in_force(on):
+        return latest
+    there_are = "; ".join(f"{r.edition} from {r.valid_from} to {r.valid_to or 'the next'}" for r in reversed(known)) or "none is loaded"
     wrong.add("on", "no_edition", f"no edition of class {class_code} is in force on {on}: {there_are}")
     return None
 

@@ -10,14 +10,25 @@ from typing import Any, TypeVar
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import QuerySet
 
 from costing.cloth import Cloth
-from costing.errors import Collector, InputError, problem
+from costing.errors import Collector, problem
 from costing.prices.lookup import supplier_unit
 from costing.quote import Pattern
 from costing.rules import Choice, ClassRule
-from loft.catalogue import formats
-from loft.catalogue.models import HouseStandard, LoadedFile, Material, PatternVersion, RuleEdition, SupplierList, SupplierPrice
+from loft.catalogue import differences, formats
+from loft.catalogue.assortment import gone_between
+from loft.catalogue.models import (
+    Discontinued,
+    HouseStandard,
+    LoadedFile,
+    Material,
+    PatternVersion,
+    RuleEdition,
+    SupplierList,
+    SupplierPrice,
+)
 from loft.common import audit, policies
 from loft.common import services as common
 
@@ -44,7 +55,9 @@ def load_class(*, text: str, dry_run: bool = False, by: User | None = None) -> L
     others = RuleEdition.objects.filter(class_code=rule.code)
     periods = {f"edition {o.edition}": (o.valid_from, o.valid_to) for o in others}
     _refuse_overlap(periods, rule.valid_from, rule.valid_to, "class")
-    details = tuple(f"{s.kind.value}: {len(s.limits)} limits, {len(s.options)} options" for s in rule.sails)
+    details = (
+        *(f"{s.kind.value}: {len(s.limits)} limits, {len(s.options)} options" for s in rule.sails), *_since_edition_before(rule, others)
+    )  # fmt: skip
     row = RuleEdition(
         class_code=rule.code, class_name=rule.name, edition=rule.edition, valid_from=rule.valid_from, valid_to=rule.valid_to,
         **_kept(text),
@@ -64,10 +77,13 @@ def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) ->
     if edition is None:
         message = f"edition {pattern.edition} of class {pattern.class_code} is not loaded: load the class file first"
         raise problem("pattern.edition", "unknown_edition", message)
-    _refuse_contradiction(pattern, formats.read_class(edition.source))
+    rule = formats.read_class(edition.source)
+    _refuse_contradiction(pattern, rule)
     row = PatternVersion(code=pattern.code, version=pattern.version, name=pattern.name, class_code=pattern.class_code, **_kept(text))
     counts = {"seams": pattern.make.seams, "options": pattern.options, "kit items": pattern.kit, "steps": pattern.steps}
-    details = (", ".join(f"{len(found)} {what}" for what, found in counts.items()),)
+    kind = pattern.sail_kind.value.replace("_", " ")
+    silent = () if rule.says_of(pattern.sail_kind) else (f"edition {rule.edition} has no limit for a {kind}: quotes will say so",)
+    details = (", ".join(f"{len(found)} {what}" for what, found in counts.items()), *silent, *_since_version_before(pattern))
     return _store(row, subject, details, dry_run, by=by)
 
 
@@ -87,11 +103,14 @@ def load_prices(*, text: str, dry_run: bool = False, by: User | None = None) -> 
         supplier=prices.supplier, version=prices.version, valid_from=prices.valid_from, valid_to=prices.valid_to,
         currency=prices.currency, **_kept(text),
     )  # fmt: skip
-    details = (f"{len(prices.rows)} prices, {len(file.cloths)} cloths", f"new materials: {', '.join(m.code for m in new) or 'none'}")
+    gone = ", ".join(f"{code} in {colour}" if colour else code for code, colour in gone_since_the_list_before(file))
+    counts = f"{len(prices.rows)} prices, {len(file.cloths)} cloths"
+    details = (counts, f"new materials: {', '.join(m.code for m in new) or 'none'}", *([f"discontinued: {gone}"] if gone else []))
 
     def with_prices() -> None:
         Material.objects.bulk_create(new)
         SupplierPrice.objects.bulk_create(_price_rows(file, row))
+        Discontinued.objects.bulk_create(_discontinued(file, row))
 
     return _store(row, subject, details, dry_run, with_prices, by=by)
 
@@ -121,6 +140,23 @@ def load_house(*, text: str, dry_run: bool = False, by: User | None = None) -> L
 
     row = HouseStandard(version=house.version, valid_from=house.valid_from, **_kept(text))
     return _store(row, subject, details, dry_run, with_profile, by=by)
+
+
+def _since_edition_before(rule: ClassRule, others: QuerySet[RuleEdition]) -> tuple[str, ...]:
+    """What changes against the edition that the new one follows."""
+    before = others.filter(valid_from__lt=rule.valid_from).order_by("-valid_from").first()
+    if before is None:
+        return ()
+    changes = tuple(differences.class_changes(formats.read_class(before.source), rule))
+    return (f"against edition {before.edition}:", *(f"  {said}" for said in changes or ("nothing changes",)))
+
+
+def _since_version_before(pattern: Pattern) -> tuple[str, ...]:
+    before = PatternVersion.objects.filter(code=pattern.code, version__lt=pattern.version).order_by("-version").first()
+    if before is None:
+        return ()
+    changes = tuple(differences.pattern_changes(formats.read_pattern(before.source), pattern))
+    return (f"against version {before.version}:", *(f"  {said}" for said in changes or ("nothing changes",)))
 
 
 def _kept(text: str) -> dict[str, str]:
@@ -168,10 +204,7 @@ def _refuse_contradiction(pattern: Pattern, rule: ClassRule) -> None:
     """The class's required and forbidden options stand in the pattern's table with the same word."""
     problems = Collector()
     offered = {o.code: (i, o.choice) for i, o in enumerate(pattern.options)}
-    try:
-        ruled = rule.sail(pattern.sail_kind).options
-    except InputError as error:
-        raise problem("pattern.sail_kind", "no_rule", error.problems[0].message) from error
+    ruled = rule.sail_or_none(pattern.sail_kind).options
     for said in ruled:
         place, choice = offered.get(said.option, (None, None))
         if said.choice is Choice.OPTIONAL or choice is said.choice:
@@ -218,6 +251,20 @@ def _materials(file: formats.PriceFile) -> dict[str, Material]:
 def _described(cloth: Cloth) -> dict[str, Any]:
     """A cloth's properties as text: a database that rewrites numbers must not make it another cloth."""
     return {name: str(value) for name, value in asdict(cloth).items() if name != "colours"}
+
+
+def gone_since_the_list_before(file: formats.PriceFile) -> tuple[tuple[str, str], ...]:
+    """(material, colour) of what the supplier's list before has and this one has not; colour empty: all of the material."""
+    earlier = SupplierList.objects.filter(supplier=file.prices.supplier, valid_from__lt=file.prices.valid_from)
+    row = earlier.order_by("-valid_from").first()
+    return () if row is None else gone_between(formats.read_prices(row.source), file)
+
+
+def _discontinued(file: formats.PriceFile, supplier_list: SupplierList) -> list[Discontinued]:
+    gone = gone_since_the_list_before(file)
+    ids = dict(Material.objects.filter(code__in={code for code, _ in gone}).values_list("code", "pk"))
+    start = file.prices.valid_from
+    return [Discontinued(supplier_list=supplier_list, material_id=ids[code], colour=colour, gone_on=start) for code, colour in gone]
 
 
 def _price_rows(file: formats.PriceFile, supplier_list: SupplierList) -> list[SupplierPrice]:

@@ -9,6 +9,7 @@ import csv
 import io
 import zipfile
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 from xml.etree.ElementTree import ParseError
@@ -101,6 +102,8 @@ def _cell(cell: Any, number: int, wrong: Collector) -> str:
         return ""
     if isinstance(value, bool | int | float):
         return f"{Decimal(str(value)):f}" if not isinstance(value, bool) else str(value)
+    if isinstance(value, datetime):
+        return value.date().isoformat()
     return _read(str(value))
 
 

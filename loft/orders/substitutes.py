@@ -12,7 +12,7 @@ from django.db.models import Count, F, Q, Sum
 from costing import quote
 from costing.cloth import Cloth
 from costing.errors import Problem, problem
-from costing.quote.substitute import reasons_against
+from costing.quote.cloth_rules import reasons_against
 from loft.catalogue import selectors as catalogue
 from loft.orders import paper
 from loft.orders.models import FrozenCostLine, Revision
@@ -73,7 +73,7 @@ def _used(batch: quote.PricedBatch, house: quote.House) -> dict[str, frozenset[s
 def where_used(code: str, *, now: datetime) -> tuple[Use, ...]:
     """How much of a cloth is promised: in quotes that customers may still accept, and in orders that are open."""
     lines = FrozenCostLine.objects.filter(material__code=code)
-    quoted = Q(frozen__revision__state=RevisionState.ISSUED, frozen__revision__expires_at__gte=now)
+    quoted = Q(frozen__revision__state=RevisionState.ISSUED, frozen__revision__change=False, frozen__revision__expires_at__gte=now)
     ordered = Q(frozen__revision__order__state=OrderState.OPEN)
     return tuple(
         Use(what, found["quotes"], Decimal(found["metres"] or 0).scaleb(-3))

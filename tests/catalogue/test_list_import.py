@@ -96,7 +96,7 @@ def test_a_workbook_says_the_same_as_its_csv(loft: None) -> None:
 def test_the_formats_own_list_comes_back_from_its_export_unchanged(loft: None) -> None:
     row = SupplierList.objects.get(supplier="Fellgate Loft Supplies")
     file = formats.read_prices(row.source)
-    table = list(list_import.table(file.prices, file.names))
+    table = list(list_import.table(file))
     for data in (sheets.csv_bytes(table), sheets.xlsx_bytes(table)):
         head = ListHead(row.supplier, "again", date(2027, 1, 1), None, row.currency)
         checked = importing.check_table(data=data, head=head, columns={}, by=None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from django.core.management import CommandError, call_command
 from django.utils import timezone
 
 from loft.customers.models import Customer
-from loft.orders.demo import checks, scenario
+from loft.orders.demo import checks, rise_checks, scenario
 from loft.orders.models import Order, Quote
 from loft.workshop.models import Ticket
 from tests import desk
@@ -31,8 +32,9 @@ def _demo() -> str:
 def test_the_demo_runs_twice_and_starts_afresh_each_time() -> None:
     for _ in range(2):
         printed = _demo()
-        assert printed.count("  right  ") == 7 and "  wrong  " not in printed, printed
-        assert [q.reference for q in Quote.objects.all()] == ["Q-0001"]
+        assert printed.count("  right  ") == 9 and "  wrong  " not in printed, printed
+        assert [q.reference for q in Quote.objects.order_by("pk")] == ["Q-0001", "Q-0002", ""]
+        assert "net GBP 10104.63" in printed
         assert (Order.objects.get().reference, Ticket.objects.count()) == ("O-0001", 12)
     passwords = dict(re.findall(r"sign in as (\w+), password (\S+)", printed))
     assert set(passwords) == {"manager", "cutter"}
@@ -79,9 +81,9 @@ def test_the_checks_see_what_is_wrong(done: scenario.Demo) -> None:
     assert "not the PDF that was issued" in _wrong(done)
     pdf.write_bytes(sent)
 
-    Quote.objects.update(number=2)
-    assert "quotes are numbered [2]" in _wrong(done)
-    Quote.objects.update(number=1)
+    Quote.objects.filter(number=2).update(number=3)
+    assert "quotes are numbered [1, 3]" in _wrong(done)
+    Quote.objects.filter(number=3).update(number=2)
 
     Ticket.objects.filter(number="O-0001-02").update(state="held", released_at=None)
     assert "O-0001-02 is held" in _wrong(done)
@@ -93,3 +95,12 @@ def test_the_checks_see_what_is_wrong(done: scenario.Demo) -> None:
     stray.unlink()
 
     assert _wrong(done) == ""
+
+
+def test_the_checks_see_a_rise_that_is_wrongly_added(done: scenario.Demo) -> None:
+    rise = done.rise
+    (first,) = rise.after.quotes
+    figures = replace(first.figures, new_cost=first.figures.new_cost + 1)
+    wrongly = replace(rise, after=replace(rise.after, quotes=(replace(first, figures=figures),)), refused=())
+    assert [bool(list(found)) for found in (rise_checks.exposed(wrongly), rise_checks.replaced(wrongly))] == [True, True]
+    assert not list(rise_checks.exposed(rise)) and not list(rise_checks.replaced(rise))

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from costing.cloth import Orientation
-from costing.quote.substitute import reasons_against
+from costing.quote.cloth_rules import reasons_against
 from tests import skerling
 
 OLD = skerling.house().cloths["DW170"]

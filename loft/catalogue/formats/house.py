@@ -49,13 +49,14 @@ class HouseFile:
     table: Table
     currency: Currency
     end_of_roll_fraction: Decimal
+    special_as_bought: bool
     change_fee: Decimal
 
 
 def read_house(text: str) -> HouseFile:
     """The loft's own standards that a house file holds; InputError carries every problem with its path."""
     top = open_file(text)
-    head, tax = top.table("house"), top.table("tax")
+    head, tax, cloth = top.table("house"), top.table("tax"), top.table("cloth")
     profile = _profile(top.table("profile"))
     valid_from = head.day("valid_from")
     version = head.code("version")
@@ -71,7 +72,8 @@ def read_house(text: str) -> HouseFile:
         pass_through=tuple(_pass_through(r) for r in top.tables("pass_through")),
         table=_table(top.table("table")),
         currency=_currency(top, profile.currency),
-        end_of_roll_fraction=top.table("cloth").fraction("end_of_roll"),
+        end_of_roll_fraction=cloth.fraction("end_of_roll"),
+        special_as_bought=cloth.flag("special_as_bought", False),
         change_fee=top.table("changes").number("fee") if top.has("changes") else Decimal(0),
     )
     _check_tax_codes(top, house)

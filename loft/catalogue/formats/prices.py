@@ -36,6 +36,8 @@ def read_prices(text: str) -> PriceFile:
         valid_from=head.day("valid_from"),
         valid_to=head.optional_day("valid_to"),
         currency=head.code("currency"),
+        carriage=head.fraction("carriage", Decimal(0)),
+        duty=head.fraction("duty", Decimal(0)),
         rows=tuple(_row(r) for r in rows),
     )
     names = {row.material: r.text("name", row.material) for row, r in zip(prices.rows, rows, strict=True)}
@@ -62,7 +64,21 @@ def _row(r: Reader) -> SupplierRow:
         their_code=r.code("their_code"),
         unit=r.text("unit", most=20),
         breaks=breaks,
+        minimum=_amount(r, "minimum"),
+        pack=_amount(r, "pack"),
+        expected=r.optional_day("expected"),
+        special=r.flag("special", False),
     )
+
+
+def _amount(r: Reader, key: str) -> Decimal:
+    """A quantity in the row's unit that may be left out."""
+    amount = r.number(key, Decimal(0), most=MOST)
+    if amount != money.quantity_3(amount):
+        r.wrong(key, "too_fine", f"{amount} has more than three decimals")
+    if r.has(key) and amount == 0:
+        r.wrong(key, "zero", "should be above 0, or be left out")
+    return amount
 
 
 def _from(b: Reader) -> Decimal:

@@ -16,7 +16,7 @@ from costing import cloth, rules, sail
 from loft.jobs.models import Job
 from loft.jobs.states import State
 from loft.orders import paper
-from loft.orders.demo import scenario
+from loft.orders.demo import rise_checks, scenario
 from loft.orders.models import Order, Quote
 from loft.workshop.models import Ticket
 from loft.workshop.states import TicketState
@@ -42,6 +42,8 @@ def run(demo: scenario.Demo) -> tuple[Check, ...]:
         "one order, 12 tickets, all released": _tickets(demo),
         "each letter sent once": _letters(demo),
         "the PDF that was sent is the one that is stored": _pdf(demo),
+        "what the dearer list costs the open quote, from its cost lines and the list as it came": rise_checks.exposed(demo.rise),
+        "the discontinued colour refused, then replaced on the draft": rise_checks.replaced(demo.rise),
     }
     return tuple(Check(what, tuple(wrong)) for what, wrong in checks.items())
 
@@ -122,7 +124,7 @@ def _tickets(demo: scenario.Demo) -> Iterator[str]:
 def _letters(demo: scenario.Demo) -> Iterator[str]:
     done = Job.objects.filter(lane=Job.Lane.MAIL)
     yield from (f"{job.key} is {job.state}: {job.last_error}" for job in done if job.state != State.DONE)
-    expected = 3  # the quote, the acceptance, the receipt for the deposit
+    expected = 4  # the quote, the acceptance, the receipt for the deposit, the quote that is out when prices rise
     if done.count() != expected or len(set(demo.letters)) != expected:
         yield f"{done.count()} letters were queued and {len(set(demo.letters))} written, {expected} were expected"
     begun = demo.now.timestamp()

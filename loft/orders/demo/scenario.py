@@ -30,6 +30,7 @@ from loft.common import services as common_writes
 from loft.customers import services as customers
 from loft.jobs import services as jobs
 from loft.orders import paper, selectors, services
+from loft.orders.demo import price_rise
 from loft.orders.models import Order, Revision
 from loft.workshop import paper as floor_paper
 from loft.workshop import selectors as floor_reads
@@ -39,6 +40,7 @@ from loft.workshop.states import Need
 
 PATTERN, TERMS = "SK13-MAIN", "ASSOC-2026"
 CUSTOMER = "Skerling Class Association of the Northern Tarns"
+CUSTOMERS = (CUSTOMER, price_rise.CLUB, price_rise.PERSON)
 USERS = (("manager", policies.MANAGER), ("cutter", policies.CUTTER))
 MAIL_DOMAIN = "larkfield.example"
 
@@ -69,6 +71,7 @@ class Demo:
     letters: list[str] = field(default_factory=list)
     revision: Revision = field(init=False)
     order: Order = field(init=False)
+    rise: price_rise.PriceRise = field(init=False)
     link: str = field(init=False)
 
     @contextmanager
@@ -103,6 +106,8 @@ def run(out: Path, *, now: datetime) -> Demo:
         _clear_the_way(demo)
     with demo.timed("documents written"):
         _write_documents(demo)
+    with demo.timed("a dearer supplier list under an open quote, a discontinued colour replaced on a draft"):
+        _let_prices_rise(demo)
     return demo
 
 
@@ -213,6 +218,13 @@ def _write_documents(demo: Demo) -> None:
     demo.write("work-sheets.pdf", documents.tickets_pdf(sheets))
     for name, draw in _STATIONS.items():
         demo.write(f"ticket-{sheets[0].ticket_number}-{name}.pdf", draw(sheets[0]))
+
+
+def _let_prices_rise(demo: Demo) -> None:
+    manager = _user("manager")
+    out, draft = price_rise.quote_out(pattern=PATTERN, by=manager, now=demo.now)
+    _letter(demo, f"quote_issued:{out.pk}")
+    demo.rise = price_rise.import_list(out, draft, by=manager, now=demo.now)
 
 
 _STATIONS: Mapping[str, Callable[[documents.TicketDocument], bytes]] = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,7 @@ from loft.common import append_only
 from loft.common.errors import Refused
 from loft.customers.models import Customer
 from loft.orders import paper, selectors
-from loft.orders.demo import checks, scenario
+from loft.orders.demo import checks, price_rise, scenario
 
 
 class Command(BaseCommand):
@@ -51,7 +52,8 @@ class Command(BaseCommand):
         """Clear what an earlier demo left; CommandError when anything in the database is not the demo's."""
         call_command("migrate", verbosity=0)
         ours = {f"{name}@{scenario.MAIL_DOMAIN}" for name, _ in scenario.USERS}
-        others = [str(u) for u in User.objects.exclude(email__in=ours)] + [str(c) for c in Customer.objects.exclude(name=scenario.CUSTOMER)]
+        others = [str(u) for u in User.objects.exclude(email__in=ours)]
+        others += [str(c) for c in Customer.objects.exclude(name__in=scenario.CUSTOMERS)]
         if others:
             more = "" if len(others) < 4 else f" and {len(others) - 3} more"
             raise CommandError(
@@ -61,6 +63,17 @@ class Command(BaseCommand):
         with append_only.lifted():
             call_command("flush", interactive=False, verbosity=0)
         shutil.rmtree(out, ignore_errors=True)
+
+    def _rise(self, rise: price_rise.PriceRise) -> Iterator[str]:
+        """The exposure before and after the dearer list, and the cloth that was replaced."""
+        yield f"{price_rise.SUPPLIER}, list {price_rise.VERSION}, imported from {price_rise.LIST.name}:"
+        for when, report in (("before", rise.before), ("after", rise.after)):
+            margins = ", ".join(f"{q.reference} {q.figures.new_margin or 0:.1%}" for q in report.honoured)
+            risk = f"at risk {report.currency} {report.lost_minor / 100:,.2f}"
+            yield f"  exposure {when}: {len(report.honoured)} open quote, margin {margins}, {risk}"
+        old, new = paper.thaw(rise.first_draft), paper.thaw(rise.draft)
+        yield f"  {price_rise.OLD} in {price_rise.COLOUR} is no longer sold: the draft for {old.customer} is priced in {price_rise.NEW},"
+        yield f"  net {old.currency} {old.totals.net} before, {new.totals.net} after"
 
     def _print(self, demo: scenario.Demo, found: tuple[checks.Check, ...]) -> None:
         batch = paper.thaw(demo.revision)
@@ -74,6 +87,8 @@ class Command(BaseCommand):
             f"  net {batch.currency} {totals.net}, tax {totals.tax}, gross {totals.gross}, deposit {totals.deposit}; margin {margin}",
             f"{demo.order.reference} accepted by {demo.revision.accepted_name}, tickets: "
             + ", ".join(f"{n} {state}" for state, n in board.by_state),
+            "",
+            *self._rise(demo.rise),
             "",
             *(f"  {seconds * 1000:7.0f} ms  {what}" for what, seconds in demo.times),
             "",
