@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -20,6 +20,7 @@ from costing.quote.numbering import Numbering, numbering
 from costing.quote.pattern import Pattern
 from costing.quote.priced import SCHEMA_VERSION, CostLine, Design, PricedBatch, PricedSail, QuotedPattern
 from costing.quote.request import BatchRequest, House
+from costing.quote.supply import as_bought, supply_warnings
 from costing.quote.wanted import Wanted, number_of, option_labels, patterns_used, sails_called, wanted_sails
 
 
@@ -51,7 +52,7 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
 def _priced_sails(
     wanted: Sequence[Wanted], designs: Sequence[Design], plans: Sequence[Numbering], house: House, buyer: str, on: date
 ) -> tuple[PricedSail, ...]:
-    made = [made_of(w, d, n.drivers, house) for w, d, n in zip(wanted, designs, plans, strict=True)]
+    made = as_bought([made_of(w, d, n.drivers, house) for w, d, n in zip(wanted, designs, plans, strict=True)], house, on)
     alike = Counter(m.design.pattern for m in made)
     learned = [learned_in(m, alike[m.design.pattern], house) for m in made]
     needed = costs.total_needs([costs.needs(m) for m in made])
@@ -59,7 +60,8 @@ def _priced_sails(
     discount = pricing.best_discount(house.terms, len(made))
     priced = []
     for i, (sail, setups) in enumerate(zip(learned, costs.setup_shares(learned, house), strict=True)):
-        alone = made_of(sail.wanted, sail.design, plans[i].priced_drivers, house)
+        # What is got in for the order is shared by its sails: none of them would be made alone from it.
+        alone = replace(made_of(sail.wanted, sail.design, plans[i].priced_drivers, house), bought=sail.bought)
         priced.append(_priced(sail, setups, together, lines_alone(alone, house, on), plans[i], discount, house, buyer))
     return tuple(priced)
 
@@ -74,7 +76,7 @@ def made_of(wanted: Wanted, design: Design, own: tuple[takeoff.Driver, ...], hou
 
 def learned_in(made: Made, sails: int, house: House) -> Made:
     """The sail as one of so many, with what is learned in making them."""
-    return Made(made.wanted, made.design, made.takeoff, work.learned(made.operations, sails, house.labour), made.passed_on)
+    return replace(made, operations=work.learned(made.operations, sails, house.labour))
 
 
 def lines_alone(made: Made, house: House, on: date) -> tuple[CostLine, ...]:
@@ -138,7 +140,9 @@ def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], o
         not_included=pattern.not_included, by_eye=rule.by_eye, royalty_label=rule.royalty_label, insignia=house.class_rule.insignia,
         sails=sails, totals=total, cost=cost, margin=margin, margin_target=house.margins.target,
         margin_warning=house.margins.warning, margin_floor=house.margins.floor,
-        warnings=(*warnings(sails, used, house, on), *pricing.margin_warnings(_margins(sails, margin), house)),
+        warnings=(
+            *warnings(sails, used, house, on), *supply_warnings(sails, house, on), *pricing.margin_warnings(_margins(sails, margin), house),
+        ),
         cut_off=terms.cut_off, patterns=tuple(_quoted(p, sails_called(used)[p.code], house) for p in used),
     )  # fmt: skip
 

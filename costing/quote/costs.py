@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from costing import takeoff, units, work
@@ -21,13 +21,17 @@ Needs = Mapping[str, tuple[Decimal, str]]
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """One sail of the batch with everything that it takes; operations carry the set-up minutes whole."""
+    """One sail of the batch with everything that it takes; operations carry the set-up minutes whole.
+
+    bought: metres of special cloth that are charged instead of those that are laid.
+    """
 
     wanted: Wanted
     design: Design
     takeoff: takeoff.TakeOff
     operations: tuple[work.OperationMinutes, ...]
     passed_on: tuple[PassThrough, ...]
+    bought: Mapping[str, Decimal] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +48,7 @@ class Setup:
 
 def needs(made: Made) -> dict[str, tuple[Decimal, str]]:
     """What one sail takes of each material: amount and unit, to three places."""
-    taken = {lay.material: (units.metres(lay.length_mm), "m") for lay in made.design.lays}
+    taken = {lay.material: (made.bought.get(lay.material, units.metres(lay.length_mm)), "m") for lay in made.design.lays}
     for m in made.takeoff.materials:
         taken[m.material] = (quantity_3(m.amount), m.unit)
     taken |= {p.material: (Decimal(1), "piece") for p in made.passed_on}
@@ -127,7 +131,10 @@ def _cloth_lines(made: Made, house: House, costs: Mapping[str, UnitCost]) -> Ite
         length = units.metres(lay.length_mm)
         sections = len(lay.sections)
         how = f"laid in {sections} section{'s' if sections != 1 else ''}, {takeoff.plain(length)} m"
-        yield _line(house, "cloth", lay.material, house.cloths[lay.material].name, length, costs[lay.material], how)
+        charged = made.bought.get(lay.material, length)
+        if charged != length:
+            how += f"; {takeoff.plain(charged)} m charged, its share of what must be bought"
+        yield _line(house, "cloth", lay.material, house.cloths[lay.material].name, charged, costs[lay.material], how)
 
 
 def _end_of_roll(laid: Sequence[CostLine], house: House) -> Iterator[CostLine]:

@@ -7,7 +7,7 @@ and the breaks of the supplier lists. Both are shown, with the price at which th
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import ROUND_CEILING, Decimal
 
@@ -22,6 +22,7 @@ from costing.quote.designs import design_sails
 from costing.quote.numbering import numbering
 from costing.quote.priced import Design
 from costing.quote.request import BatchRequest, House, SailRequest
+from costing.quote.supply import as_bought
 from costing.quote.wanted import wanted_sails
 from costing.takeoff import plain
 
@@ -49,6 +50,7 @@ def ladder(
 ) -> tuple[Rung, ...]:
     """The rungs from 1 to `most` sails like this one; InputError when it cannot be made or priced."""
     wrong = Collector()
+    house = house.making(sail.pattern)
     request = BatchRequest("", buyer, (sail,))
     check_request(request, house, wrong)
     wanted = wanted_sails(request, house, wrong)
@@ -59,13 +61,16 @@ def ladder(
     (plan,) = numbering((sail,), wanted, designs, house, wrong)
     wrong.raise_if_any()
     made = batch.made_of(wanted[0], designs[0], plan.drivers, house)
-    alone = costs.own_cost(batch.lines_alone(batch.made_of(wanted[0], designs[0], plan.priced_drivers, house), house, on))
-    price = pricing.unit_price(alone, house, buyer)
+    alone = batch.made_of(wanted[0], designs[0], plan.priced_drivers, house)
     rungs: list[Rung] = []
     before: Mapping[str, UnitCost] = {}
     for sails in range(1, most + 1):
-        unit = _unit_costs(made, sails, house, on)
-        rungs.append(_rung(made, sails, unit, before, price, house))
+        shared = _as_bought(made, sails, house, on)
+        if sails == 1 or shared.bought:  # otherwise the price of one does not depend on how many there are
+            own = costs.own_cost(batch.lines_alone(replace(alone, bought=shared.bought), house, on))
+            price = pricing.unit_price(own, house, buyer)
+        unit = _unit_costs(shared, sails, house, on)
+        rungs.append(_rung(shared, sails, unit, before, price, house))
         before = unit
     return tuple(rungs)
 
@@ -78,6 +83,14 @@ def first_at_most(rungs: tuple[Rung, ...], price: Decimal) -> Rung | None:
 def first_affordable(rungs: tuple[Rung, ...], price: Decimal) -> Rung | None:
     """The smallest batch that can be sold at this net price with the target margin kept; None when even the largest costs too much."""
     return next((rung for rung in rungs if rung.at_target <= price), None)
+
+
+def _as_bought(made: Made, sails: int, house: House, on: date) -> Made:
+    """The sail with its part of the special cloth that must be bought for so many."""
+    if not house.special_as_bought:
+        return made
+    shares = [one.bought for one in as_bought([made] * sails, house, on)]
+    return replace(made, bought={material: money.quantity_3(sum((s[material] for s in shares), Decimal(0)) / sails) for material in shares[0]})
 
 
 def _unit_costs(made: Made, sails: int, house: House, on: date) -> dict[str, UnitCost]:
