@@ -77,7 +77,7 @@ def too_late(part: Part, progress: Progress, labour: LabourStandards) -> str:
 
 def parts(pattern: Pattern, labour: LabourStandards) -> tuple[Part, ...]:
     """Everything that may be changed about a sail of a pattern: cloth, colour and sizes, each option, numbers' colour, the note."""
-    cut, last = _cutting(pattern, labour), _last(pattern)
+    cut, last = cutting(pattern, labour), _last(pattern)
     return (
         Part("cloth", "the cloth", cut), Part("colour", "the colour", cut), Part("sizes", "a size", cut),
         Part("luff_curve", "the luff curve", cut),
@@ -122,7 +122,7 @@ def _chosen(option: PatternOption, made: Design) -> str:
     return "yes" if option.code in made.options else "no"
 
 
-def _cutting(pattern: Pattern, labour: LabourStandards) -> str:
+def cutting(pattern: Pattern, labour: LabourStandards) -> str:
     """The operation that cuts the panels: it works by the lay. A pattern without one is settled by its first step."""
     return _first(pattern, labour, _LAID) or next(iter(pattern.steps), "")
 

@@ -117,7 +117,7 @@ def _whole(step: Step) -> tuple[int, int]:
 _OPEN = """
   FROM orders_frozencost head
   JOIN orders_revision rev ON rev.id = head.revision_id
- WHERE rev.state = %s AND rev.expires_at >= %s AND rev.currency = %s"""
+ WHERE rev.state = %s AND rev.expires_at >= %s AND rev.currency = %s AND NOT rev.change"""
 
 #: Half up, as money is rounded everywhere: the amounts are never negative, so that whole division cuts off downwards.
 _SUM = """

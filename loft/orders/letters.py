@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -26,6 +27,34 @@ def quote_issued(payload: dict[str, Any]) -> Letter:
     }  # fmt: skip
     attached = (f"{_file_name(revision)}.pdf", bytes(revision.pdf or b""), "application/pdf")
     return _letter("quote_issued", quote.customer.email, values, profile, attached)
+
+
+@letter("change_issued")
+def change_issued(payload: dict[str, Any]) -> Letter:
+    """To the customer: the change of his order as PDF, and the link by which he signs it."""
+    revision = Revision.objects.select_related("quote__customer", "link").get(pk=payload["revision"])
+    profile, quote, order = common.loft_profile(), revision.quote, selectors.order_of_quote(revision.quote_id)
+    token = links.token(quote=quote.pk, revision=revision.revision, nonce=revision.link.nonce)
+    values = {
+        "customer": quote.customer.name, "order": order.reference, "quote": f"{quote.reference}, revision {revision.revision}",
+        "old_total": _amount(order.revision.gross_minor, order.currency), "total": _amount(revision.gross_minor, revision.currency),
+        "valid_until": _day(revision.valid_until, profile), wording.LINK: links.address(base_url=profile.public_base_url, token=token),
+    }  # fmt: skip
+    attached = (f"{_file_name(revision)}.pdf", bytes(revision.pdf or b""), "application/pdf")
+    return _letter("change_issued", quote.customer.email, values, profile, attached)
+
+
+@letter("change_accepted")
+def change_accepted(payload: dict[str, Any]) -> Letter:
+    """To the customer: his order is changed; the confirmation as it stands."""
+    order, profile = selectors.order(payload["order"]), common.loft_profile()
+    revision = Revision.objects.select_related("quote").defer("pdf", "snapshot").get(pk=payload["revision"])
+    values = {
+        "customer": order.customer.name, "order": order.reference, "quote": f"{revision.quote.reference}, revision {revision.revision}",
+        "accepted_by": revision.accepted_name, "total": _amount(revision.gross_minor, order.currency),
+    }  # fmt: skip
+    attached = (f"order-{order.reference}.pdf", order_papers.confirmation_pdf(order, profile), "application/pdf")
+    return _letter("change_accepted", order.customer.email, values, profile, attached)
 
 
 @letter("order_accepted")
@@ -62,6 +91,13 @@ def about_payment(payload: dict[str, Any]) -> About:
     return About(payment.order.customer.email, f"receipt {order_papers.receipt_number(payment)}", f"/orders/{payment.order_id}/")
 
 
+@about("change_accepted")
+def about_signed_change(payload: dict[str, Any]) -> About:
+    """Which change of which order, to whom."""
+    return replace(about_quote(payload), place=f"/orders/{payload['order']}/")
+
+
+@about("change_issued")
 @about("quote_issued")
 def about_quote(payload: dict[str, Any]) -> About:
     """Which revision of which quote, to whom."""

@@ -13,7 +13,7 @@ from loft.common.errors import NotFound
 from loft.customers.models import Customer
 from loft.orders import links
 from loft.orders.models import AcceptanceLink, Order, OrderLine, Payment, Quote, Revision
-from loft.orders.states import OrderState, RevisionState
+from loft.orders.states import SIGNED, OrderState, RevisionState
 from loft.workshop import selectors as workshop
 from loft.workshop.models import Ticket
 from loft.workshop.states import TicketState
@@ -67,7 +67,7 @@ def revision_for_token(token: str, *, now: datetime) -> Revision:
 
 
 def _may_be_shown(revision: Revision, now: datetime) -> bool:
-    if revision.state in (RevisionState.ACCEPTED, RevisionState.DECLINED):
+    if revision.state in (*SIGNED, RevisionState.DECLINED):
         return True
     return revision.state == RevisionState.ISSUED and revision.expires_at is not None and now <= revision.expires_at
 
@@ -78,21 +78,30 @@ def line_for_member(token: str) -> OrderLine:
     rows = OrderLine.objects.select_related("order__customer", "order__revision__quote", "order__revision__link", "ticket__design")
     rows = rows.defer("order__revision__pdf", "ticket__sail")
     found = rows.filter(pk=int(pk), order__customer__kind=Customer.Kind.ASSOCIATION).first() if _MEMBER.fullmatch(token) else None
-    if found is None or not links.same(token, member_token(found)) or found.order.revision.link.revoked_at is not None:
+    link = None if found is None else _link_of_order(found.order)
+    if found is None or link is None or link.revoked_at is not None:
+        raise NotFound("there is no sail behind this link")
+    if not links.same(token, links.member_token(line=found.pk, order=found.order_id, nonce=link.nonce)):
         raise NotFound("there is no sail behind this link")
     return found
 
 
 def member_token(line: OrderLine) -> str:
-    """The token of the page of one member of an association; the line with its order, revision and link."""
-    return links.member_token(line=line.pk, order=line.order_id, nonce=line.order.revision.link.nonce)
+    """The token of the page of one member of an association."""
+    return links.member_token(line=line.pk, order=line.order_id, nonce=_link_of_order(line.order).nonce)
+
+
+def _link_of_order(order: Order) -> AcceptanceLink:
+    """The link by which the order was opened: later changes have links of their own, and members keep theirs."""
+    opened = AcceptanceLink.objects.filter(revision__quote__revisions__order=order, revision__state__in=SIGNED)
+    return opened.order_by("revision__revision")[0]
 
 
 def member_links(order: Order, *, base_url: str) -> list[tuple[OrderLine, str]]:
     """Every line of an association's order with the address of its member's page; none for another customer."""
     if order.customer.kind != Customer.Kind.ASSOCIATION:
         return []
-    nonce = AcceptanceLink.objects.values_list("nonce", flat=True).get(revision=order.revision_id)
+    nonce = _link_of_order(order).nonce
     tokens = [(line, links.member_token(line=line.pk, order=order.pk, nonce=nonce)) for line in order.lines.all()]
     return [(line, links.member_address(base_url=base_url, token=token)) for line, token in tokens]
 
@@ -114,6 +123,21 @@ def order(pk: int) -> Order:
     return row
 
 
+def order_of_quote(quote_pk: int) -> Order:
+    """The order that a quote has become; NotFound while it has not."""
+    row = Order.objects.filter(revision__quote=quote_pk).first()
+    if row is None:
+        raise NotFound(f"quote {quote_pk} has no order")
+    return row
+
+
+def open_change(order: Order) -> Revision | None:
+    """The change of an order that is drafted or issued and not answered; None when there is none."""
+    open_now = [RevisionState.DRAFT, RevisionState.ISSUED]
+    rows = Revision.objects.filter(quote__revisions__order=order, change=True, state__in=open_now).select_related("quote")
+    return rows.defer(*_HEAVY).first()
+
+
 def payment(*, order_pk: int, pk: int) -> Payment:
     """One payment of an order, with the order; NotFound when there is none."""
     rows = Payment.objects.select_related("order__customer", "order__revision__quote").defer("order__revision__pdf")
@@ -124,8 +148,10 @@ def payment(*, order_pk: int, pk: int) -> Payment:
 
 
 def last_issued_before(revision: Revision) -> Revision | None:
-    """The revision of the same quote that the customer had before this one; None when he had none."""
+    """The revision of the same quote that the customer had before this one, of a change the last one that he signed; None without one."""
     earlier = Revision.objects.filter(quote=revision.quote_id, revision__lt=revision.revision, issued_at__isnull=False)
+    if revision.change:
+        earlier = earlier.filter(accepted_at__isnull=False)
     return earlier.exclude(snapshot=b"").defer("pdf").order_by("-revision").first()
 
 
@@ -164,7 +190,7 @@ def progress(states: Iterable[str]) -> str:
 
 def count_by_state() -> dict[str, int]:
     """How many quotes stand in each state, by their last live revision."""
-    live = Revision.objects.exclude(state=RevisionState.SUPERSEDED)
+    live = Revision.objects.exclude(state__in=[RevisionState.SUPERSEDED, RevisionState.REPLACED])
     return {row["state"]: row["n"] for row in live.values("state").annotate(n=Count("quote", distinct=True))}
 
 

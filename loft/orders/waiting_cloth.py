@@ -34,7 +34,8 @@ class ClothGroup:
 
 def cloth_groups(order: Order) -> tuple[ClothGroup, ...]:
     """The groups that wait, in the order of the lines."""
-    waiting = [line for line in _lines(order) if not line.ticket.lot and line.ticket.state == TicketState.HELD]
+    # in work without a lot: a signed change took it away
+    waiting = [line for line in _lines(order) if not line.ticket.lot and line.ticket.state in (TicketState.HELD, TicketState.IN_WORK)]
     if not waiting:
         return ()
     sails = paper.thaw(order.revision).sails

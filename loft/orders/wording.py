@@ -68,6 +68,32 @@ KINDS: Mapping[str, _Kind] = {
             "loft": "Larkfield Sail Loft",
         },
     ),
+    "change_issued": _Kind(
+        "A change of an order is issued",
+        "Change of order {order}: please sign",
+        "Dear {customer},\n\n"
+        "the change that you asked for is attached as {quote}, with everything that is new marked. With it order {order} comes to {total} "
+        "with tax; before it was {old_total}. The deposit stays as it is.\n\n"
+        "Please read and sign it here until {valid_until}, 23:59:59 our time:\n\n"
+        "{link}\n\n"
+        "Work goes on meanwhile. Until you sign, the order stays as it was; once a step that the change touches has begun, it is too late.",
+        {
+            "customer": "Maud Pellow", "order": "O-0007", "quote": "Q-0042, revision 2", "old_total": "GBP 1,234.00",
+            "total": "GBP 1,268.00", "valid_until": "31 Mar 2026", LINK: "https://loft.example/accept/...", "loft": "Larkfield Sail Loft",
+        },
+        (LINK,),
+    ),
+    "change_accepted": _Kind(
+        "A change of an order is signed",
+        "Order {order} is changed",
+        "Dear {customer},\n\n"
+        "{accepted_by} signed the change {quote}: order {order} now comes to {total} with tax.\n\n"
+        "The confirmation as it stands is attached.",
+        {
+            "customer": "Maud Pellow", "order": "O-0007", "quote": "Q-0042, revision 2", "accepted_by": "Hester Lorne",
+            "total": "GBP 1,268.00", "loft": "Larkfield Sail Loft",
+        },
+    ),
     "payment_received": _Kind(
         "Money is received",
         "Receipt {receipt} from {loft}",

@@ -25,7 +25,7 @@ from tests import desk
 
 MOVES = [
     ("held", {"released", "scrapped"}),
-    ("released", {"in_work", "scrapped"}),
+    ("released", {"in_work", "held", "scrapped"}),
     ("in_work", {"ready", "scrapped"}),
     ("ready", {"scrapped"}),
     ("scrapped", set()),

@@ -1,6 +1,7 @@
 """The writes of the desk, one transaction each: drafting, issuing, acceptance, orders."""
 
 from loft.orders.services.acceptance import accept, decline
+from loft.orders.services.changing import TooLate, draft_change
 from loft.orders.services.closing import cancel_order, deliver, deliver_line
 from loft.orders.services.drafting import draft_batch, revise
 from loft.orders.services.issuing import EXPIRE, cancel, expire_due, issue
@@ -14,6 +15,7 @@ from loft.orders.services.orders import (
 )
 
 __all__ = [
-    "EXPIRE", "accept", "book_cloth", "cancel", "cancel_order", "confirm_details", "decline", "deliver", "deliver_line", "draft_batch",
+    "EXPIRE", "TooLate", "accept", "book_cloth", "cancel", "cancel_order", "confirm_details", "decline", "deliver", "deliver_line",
+    "draft_batch", "draft_change",
     "expire_due", "give_sail_number", "issue", "record_payment", "revise", "set_due_date", "word_letter",
 ]  # fmt: skip

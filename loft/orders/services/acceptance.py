@@ -14,30 +14,26 @@ from loft.common.states import move_to
 from loft.jobs import mail
 from loft.orders import selectors
 from loft.orders.models import Order, Revision
-from loft.orders.services import opening
-from loft.orders.states import REVISION, RevisionState
+from loft.orders.services import changing, opening
+from loft.orders.states import REVISION, SIGNED, RevisionState
 
 _LONGEST_NAME = 120
 
 
 def accept(*, token: str, name: str, now: datetime) -> Order:
-    """Accept the quote behind a link and open its order with all tickets held, in one transaction.
+    """Accept the quote behind a link and open its order with all tickets held, in one transaction; or sign the change of an order.
 
-    A second acceptance answers with the same order. NotFound for a link that is unknown, damaged, revoked, superseded or over:
+    A second acceptance answers with the same order. TooLate when the floor has been faster than a change. NotFound for
+    a link that is unknown, damaged, revoked, superseded or over:
     nobody learns which. InputError when the name is missing or no name.
     """
     name = name_of(name)
     revision = selectors.revision_for_token(token, now=now)
-    if revision.state != RevisionState.ACCEPTED:
-        work = opening.prepare(revision, accepted_by=name)
+    if revision.state not in SIGNED:
         try:
-            with transaction.atomic():
-                still_valid = Q(expires_at__gte=now)
-                move_to(revision, RevisionState.ACCEPTED, REVISION, only_if=still_valid, accepted_at=now, accepted_name=name)
-                order = opening.open_order(work, now=now)
-                _audit(revision, order, name)
-                mail.enqueue_letter(name="order_accepted", key=f"order_accepted:{order.pk}", payload={"order": order.pk})
-            return order
+            return _sign_change(revision, name, now) if revision.change else _open(revision, name, now)
+        except changing.TooLate:
+            raise
         except Conflict:
             revision.refresh_from_db(fields=["state"])
     return _order_of(revision)
@@ -54,6 +50,23 @@ def decline(*, token: str, now: datetime) -> Revision:
     return revision
 
 
+def _open(revision: Revision, name: str, now: datetime) -> Order:
+    work = opening.prepare(revision, accepted_by=name)
+    with transaction.atomic():
+        still_valid = Q(expires_at__gte=now)
+        move_to(revision, RevisionState.ACCEPTED, REVISION, only_if=still_valid, accepted_at=now, accepted_name=name)
+        order = opening.open_order(work, now=now)
+        _audit(revision, order, name)
+        mail.enqueue_letter(name="order_accepted", key=f"order_accepted:{order.pk}", payload={"order": order.pk})
+    return order
+
+
+def _sign_change(revision: Revision, name: str, now: datetime) -> Order:
+    signing = changing.prepare(revision, name=name)
+    with transaction.atomic():
+        return changing.sign(signing, now=now)
+
+
 def _audit(revision: Revision, order: Order, name: str) -> None:
     after = {"revision": revision.revision, "order": order.reference, "name": name}
     audit.record("accept", revision.quote, by=None, who=audit.THE_CUSTOMER, after=after, personal=["name"])
@@ -61,7 +74,7 @@ def _audit(revision: Revision, order: Order, name: str) -> None:
 
 
 def _order_of(revision: Revision) -> Order:
-    order = Order.objects.filter(revision=revision).first()
+    order = Order.objects.filter(revision__quote=revision.quote_id).first() if revision.state in SIGNED else None
     if order is None:
         raise NotFound("there is no open quote behind this link")
     return order

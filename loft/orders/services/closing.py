@@ -12,6 +12,7 @@ from loft.common import audit, policies, versions
 from loft.common.errors import Conflict
 from loft.common.states import move_to
 from loft.orders.models import Order, OrderLine
+from loft.orders.services import changing
 from loft.orders.states import ORDER, OrderState
 from loft.workshop import services as workshop
 from loft.workshop.states import TicketState
@@ -71,6 +72,7 @@ def cancel_order(*, order: Order, reason: str, now: datetime, by: User | None = 
             raise Conflict(f"{', '.join(gone)} left already: scrap what is not to be made, and deliver the rest")
         move_to(order, OrderState.CANCELLED, ORDER, cancelled_at=now, cancel_reason=reason)
         audit.record("cancel", order, by=by, after={"reason": reason}, personal=["reason"])
+        changing.withdraw(order, now=now, by=by)
         for line in _made(order):
             if line.ticket.state != TicketState.READY:
                 workshop.scrap(ticket=line.ticket, reason=reason, now=now, by=by)
@@ -87,3 +89,4 @@ def _delivered(order: Order, lines: list[OrderLine], now: datetime, by: User | N
         raise Conflict(f"no sail of {order} was made: cancel it")
     move_to(order, OrderState.DELIVERED, ORDER, delivered_at=now)
     audit.record("deliver", order, by=by)
+    changing.withdraw(order, now=now, by=by)

@@ -21,7 +21,7 @@ from loft.workshop import services as workshop
 from loft.workshop.models import Design
 
 #: What the audit keeps of a revision: figures, no names.
-_AUDITED = ("revision", "pattern_code", "terms_code", "sails", "currency", "net_minor", "gross_minor")
+AUDITED = ("revision", "pattern_code", "terms_code", "sails", "currency", "net_minor", "gross_minor")
 
 
 def draft_batch(
@@ -43,15 +43,15 @@ def draft_batch(
     """
     policies.require(by, "draft_quote")
     priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on)
-    row, designs = _frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
+    row, designs = frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
     try:
         with transaction.atomic(), audit.together():
             if customer.pk is None:
                 customers.store_new(customer, by=by)
             row.quote = Quote.objects.create(customer=customer, created_at=now, created_by=by)
             row.revision = 1
-            _store(row, designs, priced, on=on, by=by)
-            audit.record("draft", row.quote, by=by, after=audit.values(row, *_AUDITED))
+            store(row, designs, priced, on=on, by=by)
+            audit.record("draft", row.quote, by=by, after=audit.values(row, *AUDITED))
             if made_at:
                 idempotency.made(made_at.format(row.quote.pk))
     except IntegrityError as error:
@@ -74,19 +74,19 @@ def revise(
     if seen is not None and seen != last.revision:
         stored = {"pattern": last.pattern_code, "terms": last.terms_code, "boats": last.boats}
         raise Stale(f"{quote} has a later revision than the one that you revised", version=str(last.revision), stored=stored)
-    if last.state == RevisionState.ACCEPTED:
-        raise Conflict(f"{quote} has been accepted: it can no longer be revised")
+    if quote.revisions.filter(state=RevisionState.ACCEPTED).exists():
+        raise Conflict(f"{quote} has been accepted: it can no longer be revised; draft a change of its order")
     pattern, boats = pattern or last.pattern_code, boats or last.boats.encode()
     terms = last.terms_code if terms is None else terms
     customer = last.quote.customer
     priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on)
-    row, designs = _frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
+    row, designs = frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
     row.quote, row.revision = quote, last.revision + 1
     try:
         with transaction.atomic():
-            _supersede(last, now=now)
-            _store(row, designs, priced, on=on, by=by)
-            audit.record("revise", row.quote, by=by, before=audit.values(last, *_AUDITED), after=audit.values(row, *_AUDITED))
+            supersede(last, now=now)
+            store(row, designs, priced, on=on, by=by)
+            audit.record("revise", row.quote, by=by, before=audit.values(last, *AUDITED), after=audit.values(row, *AUDITED))
             if made_at:
                 idempotency.made(made_at)
     except IntegrityError as error:
@@ -94,11 +94,12 @@ def revise(
     return row
 
 
-def _frozen(priced: pricing.Priced, *, pattern: str, boats: bytes, terms: str, now: datetime) -> tuple[Revision, list[Design]]:
+def frozen(priced: pricing.Priced, *, pattern: str, boats: bytes, terms: str, now: datetime) -> tuple[Revision, list[Design]]:
     """The rows to write, frozen before the transaction begins."""
     batch = priced.result.batch
+    made_by = {sail.design_key: sail.pattern_code for sail in batch.sails}
     designs = [
-        Design(key=key, pattern_code=priced.house.pattern.code, variant=d.variant, data=snapshot.freeze_design(d), created_at=now)
+        Design(key=key, pattern_code=made_by[key], variant=d.variant, data=snapshot.freeze_design(d), created_at=now)
         for key, d in priced.result.designs.items()
         if key in priced.fresh_keys
     ]
@@ -112,7 +113,8 @@ def _frozen(priced: pricing.Priced, *, pattern: str, boats: bytes, terms: str, n
     return revision, designs
 
 
-def _store(row: Revision, designs: list[Design], priced: pricing.Priced, *, on: date, by: User | None) -> None:
+def store(row: Revision, designs: list[Design], priced: pricing.Priced, *, on: date, by: User | None) -> None:
+    """Write what `frozen` made, inside the transaction."""
     customers.save_boats(class_code=priced.house.class_rule.code, rows=priced.rows, taken_on=on, how="the customer's list", by=by)
     workshop.keep_designs(designs)
     row.save(force_insert=True)
@@ -124,7 +126,8 @@ def needs_reason(batch: PricedBatch) -> bool:
     return given_away or batch.margin is None or batch.margin < batch.margin_floor
 
 
-def _supersede(last: Revision, *, now: datetime) -> None:
+def supersede(last: Revision, *, now: datetime) -> None:
+    """End a draft or an issued revision, because a later one takes its place; its link is dead."""
     if last.state in (RevisionState.DRAFT, RevisionState.ISSUED):
         move_to(last, RevisionState.SUPERSEDED, REVISION, superseded_at=now)
         AcceptanceLink.objects.filter(revision=last, revoked_at__isnull=True).update(revoked_at=now)

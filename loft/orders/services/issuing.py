@@ -22,7 +22,7 @@ from loft.jobs import mail
 from loft.jobs import services as jobs
 from loft.orders import links, paper
 from loft.orders.models import AcceptanceLink, Quote, Revision
-from loft.orders.services import cost_rows
+from loft.orders.services import changing, cost_rows
 from loft.orders.states import REVISION, RevisionState
 
 SERIES = "quote"
@@ -57,6 +57,8 @@ def issue(*, revision: Revision, by: User, now: datetime, reason: str = "", made
         policies.require(by, "issue_below_floor")
     REVISION.check(revision.state, RevisionState.ISSUED)
     _check(revision, reason)
+    if revision.change:
+        changing.still_possible(changing.prepare(revision, name=""))
     profile = common.loft_profile()
     figures = paper.offer(revision)
     costs = cost_rows.rows_to_keep(revision, figures.batch)
@@ -141,7 +143,8 @@ def _issue(
         after = {"number": number, "revision": revision.revision, "valid_until": sending.valid_until, "pdf_sha256": revision.pdf_sha256}
         cost_rows.keep(costs)
         audit.record("issue", revision.quote, by=by, after=after | ({"reason": reason} if reason else {}), personal=["reason"])
-        mail.enqueue_letter(name="quote_issued", key=f"quote_issued:{revision.pk}", payload={"revision": revision.pk})
+        letter = "change_issued" if revision.change else "quote_issued"
+        mail.enqueue_letter(name=letter, key=f"{letter}:{revision.pk}", payload={"revision": revision.pk})
         jobs.enqueue(kind=EXPIRE, key=f"{EXPIRE}:{revision.pk}", payload={}, run_after=sending.expires_at + timedelta(seconds=1))
         if made_at:
             idempotency.made(made_at)

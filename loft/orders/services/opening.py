@@ -34,10 +34,10 @@ class OrderWork:
 def prepare(revision: Revision, *, accepted_by: str) -> OrderWork:
     """Thaw the snapshot and plan the tickets; reads only."""
     batch = paper.thaw(revision)
-    pattern = catalogue.pattern(batch.pattern_code, batch.pattern_version)
+    patterns = {p.code: catalogue.pattern(p.code, p.version) for p in batch.made_by}
     keys = {sail.design_key for sail in batch.sails}
     designs = {d.key: d for d in Design.objects.filter(key__in=keys).defer("data")}
-    plans = tuple(quote.ticket_plan(sail, pattern) for sail in batch.sails)
+    plans = tuple(quote.ticket_plan(sail, patterns[batch.pattern_of(sail).code]) for sail in batch.sails)
     return OrderWork(revision, batch, designs, plans, accepted_by)
 
 
@@ -61,21 +61,25 @@ def open_order(work: OrderWork, *, now: datetime) -> Order:
 
 
 def _new_tickets(work: OrderWork, order: Order) -> list[workshop.NewTicket]:
-    words = _words(work.batch)
     return [
         workshop.NewTicket(
             number=f"{order.reference}-{position:02d}", order_number=order.reference, due_on=order.due_on,
-            design=work.designs[sail.design_key], sail=sail, words=words, plans=plans, needs=_needs(work, sail),
+            design=work.designs[sail.design_key], sail=sail, words=_words(work.batch, sail), plans=plans, needs=_needs(work, sail),
         )
         for position, (sail, plans) in enumerate(zip(work.batch.sails, work.plans, strict=True), start=1)
     ]  # fmt: skip
 
 
-def _words(batch: PricedBatch) -> workshop.TicketWords:
-    label = batch.royalty_label
+def cloth_wording(sail: PricedSail) -> str:
+    """How the desk asks for a sail's cloth."""
+    return f"{sail.cloth_label} {sail.colour}: roll and lot set aside".replace("  ", " ")
+
+
+def _words(batch: PricedBatch, sail: PricedSail) -> workshop.TicketWords:
+    label = batch.pattern_of(sail).royalty_label
     return workshop.TicketWords(
         class_code=batch.class_code, class_name=batch.class_name, edition=batch.edition,
-        pattern_label=paper.pattern_label(batch), insignia=batch.insignia,
+        pattern_label=paper.pattern_label(batch, sail), insignia=batch.insignia,
         label_place=label.place if label is not None and label.required else "",
     )  # fmt: skip
 
@@ -88,9 +92,10 @@ def _needs(work: OrderWork, sail: PricedSail) -> tuple[workshop.NewNeed, ...]:
         workshop.NewNeed(Need.DEPOSIT, customer, "deposit", "" if batch.totals.deposit > Decimal(0) else "no deposit asked"),
         workshop.NewNeed(Need.OPTIONS, customer, "options signed", work.accepted_by),
         workshop.NewNeed(Need.FIT, sail.owner or customer, "fit details confirmed", "" if variant else "made as the pattern is"),
-        workshop.NewNeed(Need.CLOTH, "the loft", f"{sail.cloth_label} {sail.colour}: roll and lot set aside".replace("  ", " ")),
+        workshop.NewNeed(Need.CLOTH, "the loft", cloth_wording(sail)),
         workshop.NewNeed(Need.NUMBER, sail.owner or customer, "sail number", sail.sail_number or ""),
     ]
-    if batch.royalty_label is not None and batch.royalty_label.required:
-        needs.append(workshop.NewNeed(Need.LABEL, f"the {batch.class_name} class", f"class label ({batch.royalty_label.rule})"))
+    label = batch.pattern_of(sail).royalty_label
+    if label is not None and label.required:
+        needs.append(workshop.NewNeed(Need.LABEL, f"the {batch.class_name} class", f"class label ({label.rule})"))
     return tuple(needs)

@@ -1,0 +1,160 @@
+"""What a change would do to each sail of an order, read against how far its work is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from costing.errors import Collector
+from costing.quote import Pattern, PricedBatch, changes
+from costing.quote.changes import Difference, Part, Progress, Verdict
+from costing.work import LabourStandards
+from loft.catalogue import selectors as catalogue
+from loft.common import selectors as common
+from loft.customers import boats_csv
+from loft.orders import paper
+from loft.orders.models import Order, OrderLine
+from loft.workshop import renewal
+from loft.workshop.states import TicketState
+
+#: What a sail's ticket must ask for again when one of these differs.
+_CLOTH, _MEASURES = frozenset({"cloth", "colour"}), frozenset({"sizes", "luff_curve"})
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """One sail that a change touches."""
+
+    label: str
+    differences: tuple[Difference, ...]
+    labour: LabourStandards
+
+    @property
+    def cloth(self) -> bool:
+        return any(d.part.column in _CLOTH for d in self.differences)
+
+    @property
+    def measures(self) -> bool:
+        return any(d.part.column in _MEASURES for d in self.differences)
+
+
+@dataclass(frozen=True, slots=True)
+class MayChange:
+    """A line of an order and, for each part of its sail, whether it may still be changed; reason: why not, in words."""
+
+    position: int
+    label: str
+    parts: tuple[tuple[Part, Verdict, str], ...]
+
+
+def changed(agreed: paper.Offer, wanted: paper.Offer) -> dict[int, Changed]:
+    """The sails that differ, by their place from 0."""
+    labour, found = _labour(agreed.batch), {}
+    for i, pattern in enumerate(patterns(agreed.batch)):
+        old, new = agreed.batch.sails[i], wanted.batch.sails[i]
+        differing = changes.differences(
+            (old, agreed.designs[old.design_key]), (new, wanted.designs[new.design_key]), pattern, labour
+        )
+        if differing:
+            found[i] = Changed(old.label, differing, labour)
+    return found
+
+
+def patterns(batch: PricedBatch) -> tuple[Pattern, ...]:
+    """The pattern of each sail of a batch, in the version that it was priced by."""
+    versions = {(made.code, made.version): catalogue.pattern(made.code, made.version) for made in batch.made_by}
+    by = (batch.pattern_of(sail) for sail in batch.sails)
+    return tuple(versions[made.code, made.version] for made in by)
+
+
+def progress(order: Order) -> tuple[Progress, ...]:
+    """How far each sail of an order is, in the order of the lines."""
+    lines, profile = _lines(order), common.loft_profile()
+    batch = paper.thaw(order.revision)
+    labour, tickets = _labour(batch), [line.ticket for line in lines]
+    begun, cut = renewal.begun(tickets), renewal.cut(tickets)
+    found = []
+    for line, pattern in zip(lines, patterns(batch), strict=True):
+        since = dict(begun[line.ticket_id])
+        if line.ticket_id in cut:  # on a lay with other sails, which is cut before the ticket's own step says so
+            since.setdefault(changes.cutting(pattern, labour), cut[line.ticket_id])
+        words = {code: f"{common.local_time(at, profile):{profile.date_format}, %H:%M}" for code, at in since.items()}
+        over = "it has left the loft" if line.delivered_at else renewal.over(line.ticket)
+        found.append(Progress(released=line.ticket.state != TicketState.HELD, begun=words, over=over))
+    return tuple(found)
+
+
+def too_late(order: Order, found: Mapping[int, Changed]) -> list[str]:
+    """A sentence for each difference that can no longer be made, with its sail."""
+    return [f"{found[i].label}: {why}" for i, _, why in _late(order, found)]
+
+
+def refuse_too_late(order: Order, found: Mapping[int, Changed], batch: PricedBatch, wrong: Collector) -> None:
+    """Add the same to `wrong`, each at its row and column."""
+    for i, difference, why in _late(order, found):
+        wrong.add(f"{batch.sails[i].path}.{difference.part.column.partition('.')[0]}", "too_late", why)
+
+
+def charged(order: Order, found: Mapping[int, Changed]) -> tuple[int, ...]:
+    """The places of the sails whose change is no longer free."""
+    far = progress(order)
+    return tuple(i for i, c in found.items() if any(changes.verdict(d.part, far[i]) is Verdict.CHARGED for d in c.differences))
+
+
+def may_change(order: Order) -> tuple[MayChange, ...]:
+    """For each line what may still be changed, and at what."""
+    batch, far = paper.thaw(order.revision), progress(order)
+    labour = _labour(batch)
+    return tuple(
+        MayChange(line.position, line.label, tuple(_verdicts(changes.parts(pattern, labour), far[i], labour)))
+        for i, (line, pattern) in enumerate(zip(_lines(order), patterns(batch), strict=True))
+    )
+
+
+def current_list(order: Order) -> bytes:
+    """The list of boats that the order rests on, with the sail numbers that came since: what a change starts from."""
+    return boats_csv.with_numbers(order.revision.boats.encode(), [line.ticket.sail_number for line in _lines(order)])
+
+
+def check_same_sails(order: Order, agreed: PricedBatch, wanted: PricedBatch, wrong: Collector) -> None:
+    """Add what would make the list another order: sails that come or go, other boats or owners, a sail number."""
+    lines = _lines(order)
+    if len(wanted.sails) != len(lines):
+        told = f"{order} has {len(lines)} sails and the list {len(wanted.sails)}: a boat that joins gets a quote of its own"
+        wrong.add("boats", "other_sails", told)
+        return
+    for line, was, now in zip(lines, agreed.sails, wanted.sails, strict=True):
+        pairs = {"boat": (was.boat, now.boat), "owner": (was.owner, now.owner), "pattern": (was.pattern_code, now.pattern_code)}
+        for name in (name for name, (old, new) in pairs.items() if old != new):
+            told = f"a change keeps the sails of an order: this one is {was.label} of {was.owner}"
+            wrong.add(f"{now.path}.{name}", "other_sail", told)
+        number = line.ticket.sail_number
+        if now.sail_number != number:
+            has = f"has the number {number}" if number else "has no number yet"
+            told = f"{was.label} {has}: a number is given on the sail's ticket, not by a change"
+            wrong.add(f"{now.path}.sail_number", "other_number", told)
+
+
+def _late(order: Order, found: Mapping[int, Changed]) -> Iterator[tuple[int, Difference, str]]:
+    far = progress(order)
+    for i, change in found.items():
+        for difference in change.differences:
+            if changes.verdict(difference.part, far[i]) is Verdict.TOO_LATE:
+                yield i, difference, changes.too_late(difference.part, far[i], change.labour)
+
+
+def _verdicts(parts: tuple[Part, ...], far: Progress, labour: LabourStandards) -> Iterator[tuple[Part, Verdict, str]]:
+    for part in parts:
+        found = changes.verdict(part, far)
+        yield part, found, changes.too_late(part, far, labour) if found is Verdict.TOO_LATE else ""
+
+
+def _labour(batch: PricedBatch) -> LabourStandards:
+    """The labour standards of the day that the batch is priced for."""
+    return catalogue.house(pattern=batch.pattern_code, on=batch.priced_on, terms=batch.terms_code, version=batch.pattern_version).labour
+
+
+def _lines(order: Order) -> list[OrderLine]:
+    return list(OrderLine.objects.filter(order=order).select_related("ticket").defer("ticket__sail").order_by("position"))
+
+
