@@ -90,7 +90,8 @@ def _as_bought(made: Made, sails: int, house: House, on: date) -> Made:
     if not house.special_as_bought:
         return made
     shares = [one.bought for one in as_bought([made] * sails, house, on)]
-    return replace(made, bought={material: money.quantity_3(sum((s[material] for s in shares), Decimal(0)) / sails) for material in shares[0]})
+    whole = {material: sum((share[material] for share in shares), Decimal(0)) for material in shares[0]}
+    return replace(made, bought={material: money.quantity_3(metres / sails) for material, metres in whole.items()})
 
 
 def _unit_costs(made: Made, sails: int, house: House, on: date) -> dict[str, UnitCost]:

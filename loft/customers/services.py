@@ -102,7 +102,7 @@ def save_boats(
     with transaction.atomic(savepoint=False):
         Boat.objects.bulk_create(new)
         audit.record_all("create", new, by=by)
-        sets = [(MeasurementSet(boat=b, taken_on=taken_on, how=how), row) for b, row in zip(boats, rows, strict=True) if row.written]
+        sets = [(_measurement_set(b, row, taken_on, how), row) for b, row in zip(boats, rows, strict=True) if row.written]
         MeasurementSet.objects.bulk_create(s for s, _ in sets)
         MeasuredValue.objects.bulk_create(
             MeasuredValue(measurement_set=kept, measurement=name, printed=length.text.strip(), unit=length.unit, mm=length.mm)
@@ -110,6 +110,11 @@ def save_boats(
             for name, length in row.written.items()
         )
     return boats
+
+
+def _measurement_set(boat: Boat, row: BoatRow, taken_on: date, how: str) -> MeasurementSet:
+    """The same name (a luff, say) means another size on another sail: a set says which sail's it is where the list does."""
+    return MeasurementSet(boat=boat, taken_on=taken_on, how=f"{how}: {row.sail.pattern}" if row.sail.pattern else how)
 
 
 def give_number(*, class_code: str, name: str, owner: str, number: str, by: User | None = None) -> None:

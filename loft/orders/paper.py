@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from costing import quote
-from costing.quote import Design, Pattern, PricedBatch, snapshot
+from costing.quote import Design, Pattern, PricedBatch, PricedSail, snapshot
 from loft import documents
 from loft.common import selectors as common
 from loft.common.errors import NotFound
@@ -82,25 +82,33 @@ def previous_offer(revision: Revision) -> tuple[int, PricedBatch] | None:
     return None if earlier is None else (earlier.revision, thaw(earlier))
 
 
-def planned_tickets(figures: Offer, pattern: Pattern, profile: LoftProfile, *, reference: str) -> tuple[TicketDocument, ...]:
-    """The work sheets as they would be, of a batch that is not ordered yet."""
+def planned_tickets(
+    figures: Offer, patterns: Iterable[Pattern], profile: LoftProfile, *, reference: str
+) -> tuple[TicketDocument, ...]:  # fmt: skip
+    """The work sheets as they would be, of a batch that is not ordered yet; patterns: those of its sails."""
+    by_code = {p.code: p for p in patterns}
+    sails = enumerate(figures.batch.sails, start=1)
+    return tuple(_planned(figures, sail, by_code, profile, reference, f"{reference}-{position:02d}") for position, sail in sails)
+
+
+def _planned(
+    figures: Offer, sail: PricedSail, patterns: Mapping[str, Pattern], profile: LoftProfile, reference: str, ticket: str
+) -> TicketDocument:  # fmt: skip
     batch = figures.batch
-    label = batch.royalty_label
-    return tuple(
-        TicketDocument(
-            letterhead=letterhead(profile), order_number=reference, ticket_number=f"{reference}-{position:02d}",
-            class_name=batch.class_name, pattern_label=pattern_label(batch), due_on=None, sail=sail,
-            design=figures.designs[sail.design_key],
-            plans=quote.ticket_plan(sail, pattern), waiting_for=("not ordered yet",), insignia=batch.insignia,
-            royalty_label_place=label.place if label is not None and label.required else "",
-        )
-        for position, sail in enumerate(batch.sails, start=1)
+    quoted = batch.pattern_of(sail)
+    label = quoted.royalty_label
+    return TicketDocument(
+        letterhead=letterhead(profile), order_number=reference, ticket_number=ticket, class_name=batch.class_name,
+        pattern_label=pattern_label(batch, sail), due_on=None, sail=sail, design=figures.designs[sail.design_key],
+        plans=quote.ticket_plan(sail, patterns[quoted.code]), waiting_for=("not ordered yet",), insignia=batch.insignia,
+        royalty_label_place=label.place if label is not None and label.required else "",
     )  # fmt: skip
 
 
-def pattern_label(batch: PricedBatch) -> str:
-    """The pattern and its version in words."""
-    return f"{batch.pattern_name} ({batch.pattern_code} version {batch.pattern_version})"
+def pattern_label(batch: PricedBatch, sail: PricedSail) -> str:
+    """The sail's pattern and its version in words."""
+    pattern = batch.pattern_of(sail)
+    return f"{pattern.name} ({pattern.code} version {pattern.version})"
 
 
 def cost_sheet(figures: Offer, profile: LoftProfile, *, reference: str) -> CostSheetDocument:

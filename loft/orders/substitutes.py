@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -14,6 +14,7 @@ from costing.cloth import Cloth
 from costing.errors import Problem, problem
 from costing.quote.cloth_rules import reasons_against
 from loft.catalogue import selectors as catalogue
+from loft.customers import boats_csv
 from loft.orders import paper
 from loft.orders.models import FrozenCostLine, Revision
 from loft.orders.states import OrderState, RevisionState
@@ -21,12 +22,16 @@ from loft.orders.states import OrderState, RevisionState
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One cloth in place of another in a quote's sails: what speaks against it; default: the cloth of a boat that names none."""
+    """One cloth in place of another in a quote's sails: what speaks against it.
+
+    default: the cloth of a boat that names none; defaults: that of one which names a pattern, by the pattern's word.
+    """
 
     old: Cloth
     new: Cloth
     reasons: tuple[Problem, ...]
     default: str
+    defaults: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,22 +57,30 @@ def choices(revision: Revision, *, on: date, only: tuple[str, str] | None = None
         for field, code, known in (("old", only[0], used), ("new", only[1], house.cloths)):
             if code not in known:
                 raise problem(field, "unknown_cloth", f"{code!r} is not one of {', '.join(sorted(known))}")
-    for old, colours in used.items():
+    words = boats_csv.pattern_words(house.patterns)
+    defaults = {word: house.making(code).pattern.cloths[0] for word, code in words.items()}
+    for old, sails in used.items():
         for new in house.cloths.values():
             if new.code != old and new.role == "body" and only in (None, (old, new.code)):
-                reasons = reasons_against(house.cloths[old], new, house, colours=colours)
-                yield Choice(house.cloths[old], new, reasons, house.pattern.cloths[0])
+                reasons = _reasons(house.cloths[old], new, house, sails)
+                yield Choice(house.cloths[old], new, reasons, house.pattern.cloths[0], defaults)
 
 
-def _used(batch: quote.PricedBatch, house: quote.House) -> dict[str, frozenset[str]]:
-    """The body cloths of a batch's sails, each with the colours that they want."""
-    colours: dict[str, set[str]] = {}
+def _reasons(old: Cloth, new: Cloth, house: quote.House, sails: Mapping[str, frozenset[str]]) -> tuple[Problem, ...]:
+    """What speaks against a cloth in any of the patterns that have the old one, each with the colours that its sails want."""
+    found = (p for code, colours in sails.items() for p in reasons_against(old, new, house.making(code), colours=colours))
+    return tuple(dict.fromkeys(found))
+
+
+def _used(batch: quote.PricedBatch, house: quote.House) -> dict[str, dict[str, frozenset[str]]]:
+    """The body cloths of a batch's sails, for each the patterns that have it with the colours that their sails want."""
+    found: dict[str, dict[str, set[str]]] = {}
     bodies = {c.code for c in house.cloths.values() if c.role == "body"}
     for sail in batch.sails:
         for line in sail.cost_lines:
             if line.group == "cloth" and line.code in bodies:
-                colours.setdefault(line.code, set()).add(sail.colour)
-    return {code: frozenset(c for c in found if c) for code, found in colours.items()}
+                found.setdefault(line.code, {}).setdefault(batch.pattern_of(sail).code, set()).add(sail.colour)
+    return {cloth: {code: frozenset(c for c in colours if c) for code, colours in by.items()} for cloth, by in found.items()}
 
 
 def where_used(code: str, *, now: datetime) -> tuple[Use, ...]:

@@ -12,7 +12,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from costing.errors import InputError
-from costing.quote import BatchRequest, ladder
+from costing.quote import ladder
 from costing.quote.ladder import Rung
 from loft.catalogue import selectors as catalogue
 from loft.common import pages
@@ -75,14 +75,16 @@ def ladder_page(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _rungs(revision: Revision) -> tuple[str, tuple[Rung, ...]]:
     batch = paper.thaw(revision)
-    house = catalogue.house(
-        pattern=batch.pattern_code, on=batch.priced_on, terms=batch.terms_code, version=batch.pattern_version
-    )  # fmt: skip
-    sails = boats_csv.read_boats(revision.boats.encode(), pattern=house.pattern)
-    request = BatchRequest(batch.customer, batch.buyer, sails)
+    versions = {p.code: p.version for p in batch.made_by}
+    first = revision.pattern_code
+    house = catalogue.house(pattern=first, on=batch.priced_on, terms=batch.terms_code, version=versions.get(first))
+    sails = boats_csv.read_boats(revision.boats.encode(), pattern=house.pattern, others=house.others)
     (most_made, _), *_ = Counter(sail.design_key for sail in batch.sails).most_common(1)
     place = next(i for i, sail in enumerate(batch.sails) if sail.design_key == most_made)
-    sail = replace(request.sails[place], sail_number=None)
+    own = batch.pattern_of(batch.sails[place])
+    if own.code != first:
+        house = catalogue.house(pattern=own.code, on=batch.priced_on, terms=batch.terms_code, version=own.version)
+    sail = replace(sails[place], sail_number=None, pattern="")
     known = workshop.designs_by_key({most_made})
     return batch.sails[place].label, ladder.ladder(sail, house, buyer=batch.buyer, on=batch.priced_on, known=known)
 

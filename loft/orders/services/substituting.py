@@ -30,6 +30,7 @@ def substitute(*, quote: Quote, old: str, new: str, on: date, now: datetime, by:
     if choice.reasons:
         raise InputError(choice.reasons)
     boats = boats_csv.with_cloth(
-        last.boats.encode(), old=old, new=new, default=choice.default, old_colour=next(iter(choice.old.colours), "")
+        last.boats.encode(), old=old, new=new, default=choice.default, old_colour=next(iter(choice.old.colours), ""),
+        defaults=choice.defaults,
     )  # fmt: skip
     return revise(quote=quote, boats=boats, on=on, now=now, by=by, seen=seen)

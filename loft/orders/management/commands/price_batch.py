@@ -30,7 +30,7 @@ class Command(BaseCommand):
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("pattern", help="the code of a loaded pattern")
+        parser.add_argument("pattern", help="the code of a loaded pattern: that of every row whose own column pattern is empty")
         parser.add_argument("boats", type=Path, help="a CSV file; fixtures/README.md documents its columns")
         parser.add_argument("--out", type=Path, required=True, help="the folder to write to; it is made when it is not there")
         parser.add_argument("--on", type=date.fromisoformat, help="the day whose rules and prices count, YYYY-MM-DD; today when left out")
@@ -69,7 +69,7 @@ def _read(path: Path) -> bytes:
 def _files(priced: pricing.Priced, customer: Customer, profile: LoftProfile) -> Mapping[str, bytes]:
     """Everything that is written, made before anything is."""
     figures = paper.Offer(priced.result.batch, priced.result.designs)
-    tickets = paper.planned_tickets(figures, priced.house.pattern, profile, reference=_DRAFT)
+    tickets = paper.planned_tickets(figures, priced.house.patterns, profile, reference=_DRAFT)
     return {
         "batch.json": quote.batch_as_json(figures.batch, figures.designs),
         "quote.pdf": documents.quote_pdf(paper.quote_document(figures, customer, profile, number="", revision=1)),
@@ -89,8 +89,9 @@ def _write(folder: Path, files: Mapping[str, bytes]) -> None:
 
 def _summary(batch: quote.PricedBatch) -> str:
     totals = batch.totals
+    made = ", ".join(f"{p.code} version {p.version}" for p in batch.made_by)
     lines = [
-        f"{len(batch.sails)} sails by {batch.pattern_code} version {batch.pattern_version}, {batch.class_name} edition {batch.edition}",
+        f"{len(batch.sails)} sails by {made}, {batch.class_name} edition {batch.edition}",
         f"net {batch.currency} {totals.net}, tax {totals.tax}, gross {totals.gross}; deposit {totals.deposit}",
     ]
     return "\n".join([*lines, *(f"  warning: {w}" for w in batch.warnings)])
