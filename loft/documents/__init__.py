@@ -9,6 +9,9 @@ from loft.documents.content import (
     CostSheetDocument,
     DeliveredSail,
     DeliveryNote,
+    LaidSail,
+    LaidSection,
+    LayDocument,
     Letterhead,
     OrderConfirmation,
     OrderedSail,
@@ -16,6 +19,7 @@ from loft.documents.content import (
     Receipt,
     TicketDocument,
 )
+from loft.documents.lay_sheet import lay_sheet_pdf
 from loft.documents.lettering import missing_characters
 from loft.documents.order_papers import delivery_note_pdf, order_confirmation_pdf, receipt_pdf
 from loft.documents.quote import quote_pdf
@@ -27,6 +31,9 @@ __all__ = [
     "CostSheetDocument",
     "DeliveredSail",
     "DeliveryNote",
+    "LaidSail",
+    "LaidSection",
+    "LayDocument",
     "Letterhead",
     "OrderConfirmation",
     "OrderedSail",
@@ -37,6 +44,7 @@ __all__ = [
     "cutter_sheet_pdf",
     "delivery_note_pdf",
     "finisher_sheet_pdf",
+    "lay_sheet_pdf",
     "lay_svg",
     "missing_characters",
     "order_confirmation_pdf",

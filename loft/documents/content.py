@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from costing.cloth import Lay, Table
 from costing.quote import Design, PricedBatch, PricedSail, TaxLine, TicketPlan
 
 
@@ -65,6 +66,43 @@ class TicketDocument:
     insignia: str = ""
     royalty_label_place: str = ""
     still_due: tuple[str, ...] = ()
+    shared_lay: str = ""  # the lay that its body is cut on together with other sails
+
+
+@dataclass(frozen=True, slots=True)
+class LaidSail:
+    """A sail of a shared lay: the letter that its parts carry, and what it is."""
+
+    letter: str
+    ticket: str
+    label: str
+    design: Design
+
+
+@dataclass(frozen=True, slots=True)
+class LaidSection:
+    """A section of a shared lay as a lay of its own; roll is empty and start_mm None while it is on no roll."""
+
+    number: int
+    lay: Lay
+    roll: str
+    lot: str
+    start_mm: int | None
+    cut: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LayDocument:
+    """A lay that serves several sails, for the cutter."""
+
+    letterhead: Letterhead
+    number: str
+    cloth: str
+    colour: str
+    table: Table
+    sails: tuple[LaidSail, ...]
+    sections: tuple[LaidSection, ...]
+    held: tuple[str, ...]  # tickets that are not released yet
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from loft.documents.content import TicketDocument
 from loft.documents.figure import Figure
 from loft.documents.lay_drawing import lay_strips
 
-_CAUTION = (
+CAUTION = (
     "Blades away from the hand. Two people or a trolley for a roll. Hot knife and laser only with extraction and never near window film. "
     "The machine maker's manual, official guidance and the rules of this place come first."
 )
@@ -29,7 +29,7 @@ def cutter_sheet(doc: TicketDocument) -> page.Sheet:
         *_pull(doc.design.lays),
         *_used(doc),
         *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "cutter")),
-        *ticket_sheet.defer(_CAUTION),
+        *ticket_sheet.defer(CAUTION),
         PageBreak(),
         *_lays(doc),
         *_panels(doc.design.panels),
@@ -44,6 +44,7 @@ def _cloth(doc: TicketDocument) -> list[Flowable]:
         ("Cloth", f"{doc.design.cloth.code}: {wording.spelled(doc.sail.cloth_label)}"),
         ("Colour", doc.sail.colour),
         ("Lay", "FACE UP (the face is the port side), never mirrored"),
+        *([("Laid with", f"other sails: lay {doc.shared_lay}. Cut it there, not from this sheet.")] if doc.shared_lay else []),
         ("Tool, pen", f"{table.tool}, {table.pen}; {table.gap_mm:g} mm between parts"),
     ]
     if doc.sail.note:

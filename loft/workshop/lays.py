@@ -15,7 +15,7 @@ from django.db.models import F, Sum
 from costing import cloth, money
 from costing.errors import Collector, problem
 from costing.quote import snapshot
-from loft.common import audit, policies, versions
+from loft.common import audit, idempotency, policies, versions
 from loft.common import services as common
 from loft.common.errors import Conflict
 from loft.common.states import move_to
@@ -36,9 +36,12 @@ _THOUSANDTH = Decimal("0.001")
 
 
 def begin(
-    *, tickets: Sequence[Ticket], steps: int, now: datetime, by: User | None, neighbours: bool = False
-) -> Lay:  # fmt: skip
-    """Lay the bodies of these sails together, as background work; InputError lists every sail that cannot lie on it."""
+    *, tickets: Sequence[Ticket], steps: int, now: datetime, by: User | None, neighbours: bool = False, made_at: str = ""
+) -> Lay:
+    """Lay the bodies of these sails together, as background work; InputError lists every sail that cannot lie on it.
+
+    made_at: where the lay will be found ("/lays/{}/"), noted for a request that is sent twice.
+    """
     policies.require(by, "plan_lay")
     code, colour = _one_cloth(tickets)
     with transaction.atomic():
@@ -51,6 +54,8 @@ def begin(
         LaySail.objects.bulk_create(LaySail(lay=lay, ticket=ticket, letter=letter) for letter, ticket in named)
         lay_planning.ask_for_plan(lay)
         audit.record("begin_lay", lay, by=by, after={"tickets": [t.number for t in tickets], "steps": steps})
+        if made_at:
+            idempotency.made(made_at.format(lay.pk))
     return lay
 
 

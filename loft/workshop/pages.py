@@ -18,7 +18,7 @@ from loft import documents
 from loft.common import pages, versions
 from loft.common import selectors as common
 from loft.common.errors import NotFound
-from loft.workshop import paper, selectors, services
+from loft.workshop import lay_selectors, paper, selectors, services
 from loft.workshop.models import Step, Ticket
 from loft.workshop.states import Need, TicketState
 
@@ -78,7 +78,7 @@ def ticket_page(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "place": "tickets", "ticket": ticket, "sail": document.sail, "design": document.design, "needs": needs,
         "missing": selectors.waiting_for(ticket), "stations": _stations(ticket), "sheets": tuple(_SHEETS),
-        "over": ticket.state in (TicketState.READY, TicketState.SCRAPPED),
+        "shared_lay": lay_selectors.lay_of(ticket), "over": ticket.state in (TicketState.READY, TicketState.SCRAPPED),
         "may_change_cloth": ticket.state in (TicketState.HELD, TicketState.RELEASED),
     }  # fmt: skip
     return render(request, "workshop/ticket.html", context)
@@ -172,6 +172,19 @@ def book_cloth(request: HttpRequest, pk: int) -> HttpResponse:
         return f"Roll {roll}, lot {lot} set aside."
 
     return _meet(request, pk, book)
+
+
+@require_POST
+@pages.may("release_ticket")
+def check_rules(request: HttpRequest, pk: int) -> HttpResponse:
+    """Compare the sail with the class edition once more, as after another promised day or another edition."""
+
+    def compare(ticket: Ticket) -> str:
+        by, seen = pages.person(request), versions.of_form(request)
+        inside = services.check_rules_again(ticket=ticket, by=by, now=timezone.now(), version=seen)
+        return "Nothing breaches the class rules." if inside else "It still breaches the class rules: see below."
+
+    return _meet(request, pk, compare)
 
 
 @require_POST

@@ -6,7 +6,7 @@ from costing.quote import TicketPlan, TicketStep, snapshot
 from loft.common.models import LoftProfile
 from loft.documents.content import Letterhead, TicketDocument
 from loft.workshop import selectors
-from loft.workshop.models import Step, Ticket
+from loft.workshop.models import LaySail, Step, Ticket
 from loft.workshop.states import HOLDS_RELEASE
 
 _HELD_BACK = {"its step": "its step can start", "ready": "the sail is ready"}
@@ -37,7 +37,13 @@ def ticket_document(ticket: Ticket, profile: LoftProfile) -> TicketDocument:
         still_due=tuple(f"{m.wording}, ask {m.asked}, before {_HELD_BACK[m.holds]}" for m in missing if m.kind not in HOLDS_RELEASE),
         insignia=ticket.insignia,
         royalty_label_place=ticket.label_place,
+        shared_lay=_shared_lay(ticket),
     )
+
+
+def _shared_lay(ticket: Ticket) -> str:
+    """The number of the lay that a sail shares with others, empty when it is laid by itself."""
+    return LaySail.objects.filter(ticket=ticket, out=False).values_list("lay__number", flat=True).first() or ""
 
 
 def _plans(steps: list[Step]) -> tuple[TicketPlan, ...]:

@@ -7,7 +7,7 @@ who may use it. Letters: M manager, O office, C cutter, S sewer, R reader; "+" e
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from urllib.parse import quote
 
 import pytest
@@ -21,7 +21,7 @@ from loft.common import policies
 from loft.common.services import give_role
 from loft.customers.models import Boat
 from loft.orders.models import Order
-from loft.workshop.models import Step
+from loft.workshop.models import Lay, LaySail, Roll, Step
 from tests import desk
 
 ROLES = {"M": policies.MANAGER, "O": policies.OFFICE, "C": policies.CUTTER, "S": policies.SEWER, "R": policies.READER}
@@ -43,6 +43,7 @@ TABLE: dict[tuple[str, str], str] = {
     # the desk
     ("", "get"): "MOCSR", ("help/", "get"): "MOCSR", ("help/boats-example.csv", "get"): "MOCSR",
     ("quotes/", "get"): "MOR", ("quotes/new/", "get"): "MO", ("quotes/new/", "post"): "MO",
+    ("class-rules/", "get"): "MOR", ("api/would-breach/", "get"): "MOR",
     ("quotes/exposure/", "get"): "MOR", ("quotes/<int:pk>/ladder/", "get"): "MOR",
     ("quotes/<int:pk>/", "get"): "MOR", ("quotes/<int:pk>/issue/", "post"): "MO", ("quotes/<int:pk>/revise/", "get"): "MO",
     ("quotes/<int:pk>/revise/", "post"): "MO", ("quotes/<int:pk>/cancel/", "post"): "MO",
@@ -69,10 +70,21 @@ TABLE: dict[tuple[str, str], str] = {
     ("api/orders/<int:pk>/member-links/", "get"): "MO",
     # the floor
     ("tickets/", "get"): "MOCSR", ("tickets/<int:pk>/", "get"): "MOCSR", ("tickets/<int:pk>/<slug:station>.pdf", "get"): "MOCSR",
+    ("tickets/<int:pk>/rules/", "post"): "MO", ("api/tickets/<int:pk>/rules/", "post"): "MO",
     ("tickets/<int:pk>/fit/", "post"): "MO", ("tickets/<int:pk>/options/", "post"): "MO", ("tickets/<int:pk>/cloth/", "post"): "MOC",
     ("tickets/<int:pk>/label/", "post"): "MCS", ("tickets/<int:pk>/scrap/", "post"): "MO",
     ("tickets/<int:ticket_pk>/sail-number/", "post"): "MO",
     ("tickets/<int:pk>/steps/<int:position>/start/", "post"): "MC", ("tickets/<int:pk>/steps/<int:position>/finish/", "post"): "MC",
+    ("tickets/<int:pk>/parts-<slug:layers>.dxf", "get"): "MOCSR",
+    ("tickets/<int:pk>/lays/<int:place>/<int:number>-<slug:layers>.dxf", "get"): "MOCSR",
+    ("lays/", "get"): "MOCSR", ("lays/new/", "post"): "MOC", ("lays/<int:pk>/", "get"): "MOCSR",
+    ("lays/<int:pk>/sheet.pdf", "get"): "MOCSR",
+    ("lays/<int:pk>/stop/", "post"): "MOC", ("lays/<int:pk>/plan-again/", "post"): "MOC", ("lays/<int:pk>/cancel/", "post"): "MOC",
+    ("lays/<int:pk>/rolls/", "post"): "MOC", ("lays/<int:pk>/sections/<int:number>/cut/", "post"): "MC",
+    ("lays/<int:pk>/sections/<int:number>.svg", "get"): "MOCSR",
+    ("lays/<int:pk>/sections/<int:number>-<slug:layers>.dxf", "get"): "MOCSR",
+    ("rolls/", "get"): "MOCSR", ("rolls/new/", "post"): "MOC", ("rolls/<int:pk>/flaws/", "post"): "MOC",
+    ("rolls/<int:pk>/gone/", "post"): "MOC",
     ("designs/<slug:key>/sail.svg", "get"): "MOCSR", ("designs/<slug:key>/lay.svg", "get"): "MOCSR",
     # the same over HTTP for programs
     ("api/classes/", "get"): "MOCSR", ("api/patterns/", "get"): "MOCSR", ("api/supplier-lists/", "get"): "MOR",
@@ -105,6 +117,8 @@ class Things:
 
     order: Order
     spare: User
+    lay: Lay
+    roll: Roll
     station: str = "cutter"
     missing: bool = False
 
@@ -113,11 +127,13 @@ class Things:
         step = Step.objects.filter(ticket=line.ticket, station=self.station).order_by("position")[0]
         top = route.removeprefix("api/").split("/")[0]
         pks = {"quotes": self.order.revision.quote_id, "orders": self.order.pk, "tickets": line.ticket_id, "people": self.spare.pk}
+        pks |= {"lays": self.lay.pk, "rolls": self.roll.pk}
         pks |= {"customers": self.order.customer_id, "boats": Boat.objects.order_by("pk")[0].pk}
         pk = 987654 if self.missing else pks.get(top, 0)
         values = {
             "<int:pk>": pk, "<int:ticket_pk>": pk, "<int:revision>": 1, "<int:position>": step.position if "steps" in route else 1,
             "<str:token>": "no-such-link" if self.missing else desk.token_of(self.order.revision), "<slug:key>": line.ticket.design.key,
+            "<int:place>": 1, "<int:number>": 1, "<slug:layers>": "plain",
             "<int:payment>": 1, "<slug:name>": "quote_issued", "<str:kind>": "csv",
             "<slug:station>": "cutter", "<str:station>": "cutter", "<slug:reference>": self.order.reference,
         }  # fmt: skip
@@ -137,7 +153,12 @@ def people(db: None) -> dict[str, User]:
 
 @pytest.fixture
 def things(accepted: Order) -> Things:
-    return Things(accepted, User.objects.create_user("spare", password="a-long-password"))
+    lay = Lay.objects.create(number="L-0001", cloth_code="DW170", colour="white", steps=0, created_at=desk.NOW)
+    LaySail.objects.create(lay=lay, ticket=accepted.lines.order_by("position")[0].ticket, letter="A")
+    roll = Roll.objects.create(
+        name="R-7", cloth_code="DW170", colour="white", lot="1180", length_mm=40_000, usable_width_mm=1355, booked_at=desk.NOW
+    )
+    return Things(accepted, User.objects.create_user("spare", password="a-long-password"), lay, roll)
 
 
 def routes(patterns: list[URLPattern | URLResolver], before: str = "") -> Iterator[tuple[str, URLPattern]]:
@@ -196,7 +217,7 @@ def test_who_gets_in(things: Things, people: dict[str, User], letter: str) -> No
 
 @pytest.mark.parametrize("letter", ROLES)
 def test_work_of_the_other_station(things: Things, people: dict[str, User], letter: str) -> None:
-    client, other = Client(), Things(things.order, things.spare, station="sewer")
+    client, other = Client(), replace(things, station="sewer")
     client.force_login(people[letter])
     for (route, method), letters in OTHER_STATION.items():
         assert refused(ask(client, other, route, method)) != (letter in letters), (route, letter)
@@ -205,7 +226,7 @@ def test_work_of_the_other_station(things: Things, people: dict[str, User], lett
 @pytest.mark.parametrize("letter", ROLES)
 def test_a_refusal_does_not_tell_what_is_there(things: Things, people: dict[str, User], letter: str) -> None:
     """Who may not, gets the same refusal for what is there and what is not; who may, gets 404 for what is not."""
-    client, missing = Client(), Things(things.order, things.spare, missing=True)
+    client, missing = Client(), replace(things, missing=True)
     client.force_login(people[letter])
     for (route, method), letters in TABLE.items():
         letters = "MCS" if "/steps/" in route else letters  # whose station a step is, only its ticket tells

@@ -1,0 +1,42 @@
+"""What the sheet of a shared lay and the cut files are made from."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from costing.quote import Design, snapshot
+from loft.common import selectors as common
+from loft.common.models import LoftProfile
+from loft.documents import LaidSail, LaidSection, LayDocument, cut_files
+from loft.workshop import lay_planning, lay_selectors, paper
+from loft.workshop.models import LaySection, Ticket
+from loft.workshop.states import TicketState
+
+
+def lay_document(row: lay_selectors.LayRow, profile: LoftProfile) -> LayDocument:
+    """The sheet of a shared lay that was read with `lay_selectors.lay_row`."""
+    laid = lay_planning.designs(row.lay)
+    sails = tuple(LaidSail(s.letter, s.ticket.number, s.ticket.sail_label, laid[s.letter]) for s in row.sails)
+    body = next(iter(laid.values()))
+    return LayDocument(
+        letterhead=paper.letterhead(profile), number=row.lay.number, cloth=f"{body.cloth.code}: {body.cloth.name}", colour=row.lay.colour,
+        table=body.table, sails=sails, sections=tuple(_laid_section(s) for s in row.sections),
+        held=tuple(s.ticket.number for s in row.sails if not s.out and s.ticket.state == TicketState.HELD),
+    )  # fmt: skip
+
+
+def _laid_section(section: LaySection) -> LaidSection:
+    roll = section.roll
+    name, lot = (roll.name, roll.lot) if roll else ("", "")
+    return LaidSection(section.number, lay_planning.section_lay(section), name, lot, section.start_mm, section.cut_at is not None)
+
+
+def design_of(ticket: Ticket) -> Design:
+    """The design of a ticket that was read with its design."""
+    return snapshot.thaw_design(bytes(ticket.design.data))
+
+
+def cut_names(order: str, ticket: str, sail: str, *, now: datetime) -> cut_files.CutNames:
+    """What stands in a cut file beside its parts."""
+    made_on = common.local_time(now, common.loft_profile()).strftime("%d-%m-%Y")
+    return cut_files.CutNames(order=order, ticket=ticket, sail=sail, made_on=made_on)
