@@ -11,6 +11,7 @@ import io
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from difflib import get_close_matches
 
 from costing.errors import Collector, problem
@@ -28,7 +29,7 @@ _LONGEST_CELL = 200
 _LONGEST_NUMBER = 20
 
 REQUIRED = ("boat", "owner", "sail_number")
-WORDS = ("pattern", "luff_curve", "options", "cloth", "colour", "number_colour", "note")
+WORDS = ("pattern", "luff_curve", "options", "cloth", "colour", "number_colour", "certified_on", "note")
 SIZES = tuple(m.name for m in MEASUREMENTS.values() if m.unit == "mm")
 COLUMNS = (*REQUIRED, *SIZES, *WORDS)
 TO_FOLLOW = "to follow"
@@ -251,6 +252,7 @@ def _row(path: str, values: Mapping[str, str], code: str, pattern: Pattern | Non
     written = _sizes(values, problems)
     chosen, declined = _options(values.get("options", ""), pattern)
     luff_curve = _luff_curve(values.get("luff_curve", ""), problems)
+    certified_on = _day(values.get("certified_on", ""), problems)
     problems.raise_if_any()
     number = values["sail_number"]
     sail = SailRequest(
@@ -266,6 +268,7 @@ def _row(path: str, values: Mapping[str, str], code: str, pattern: Pattern | Non
         colour=values.get("colour", ""),
         number_colour=values.get("number_colour", ""),
         note=values.get("note", ""),
+        certified_on=certified_on,
         pattern=code,
     )
     return BoatRow(sail, written)
@@ -304,6 +307,16 @@ def _luff_curve(text: str, problems: Collector) -> LuffCurve | None:
         return formats.read_luff_curve(text)
     except ValueError as error:
         problems.add("luff_curve", "not_a_curve", str(error))
+        return None
+
+
+def _day(text: str, problems: Collector) -> date | None:
+    if not text:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        problems.add("certified_on", "not_a_day", f"{text!r} is not a day: write it year first, like 2026-03-31")
         return None
 
 

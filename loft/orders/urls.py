@@ -8,10 +8,12 @@ from rest_framework.routers import SimpleRouter
 
 from loft.common import api_errors
 from loft.orders.api import OrderViews, QuoteViews
+from loft.orders.editions_api import WouldBreachViews
 from loft.orders.letters_api import LetterViews
 
 router = SimpleRouter(use_regex_path=False)
 router.register("quotes", QuoteViews, basename="quote")
+router.register("would-breach", WouldBreachViews, basename="would-breach")
 router.register("letters", LetterViews, basename="letter")
 router.register("orders", OrderViews, basename="order")
 

@@ -99,7 +99,8 @@ class TicketViews(viewsets.ViewSet):
     lookup_value_converter = "int"
     policy: ClassVar = {
         "list": "see_tickets", "retrieve": "see_tickets", "sheet": "see_tickets", "start_step": "work_ticket", "finish_step": "work_ticket",
-        "fit": "release_ticket", "sign_options": "release_ticket", "label": "work_ticket", "scrap": "scrap_ticket",
+        "fit": "release_ticket", "rules": "release_ticket", "sign_options": "release_ticket", "label": "work_ticket",
+        "scrap": "scrap_ticket",
     }  # fmt: skip
 
     @extend_schema(parameters=[TicketFilter], responses=TicketOut(many=True))
@@ -147,6 +148,14 @@ class TicketViews(viewsets.ViewSet):
         """The customer's fit details have been checked and confirmed."""
         seen = versions.asked(request)
         services.confirm_fit(ticket=selectors.ticket(pk), by=person(request), now=timezone.now(), version=seen)
+        return _ticket(pk)
+
+    @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=TicketWithSteps)
+    @action(detail=True, methods=["post"])
+    def rules(self, request: Request, pk: int) -> Response:
+        """Compare the sail once more with the class edition in force when it will be measured; what breaches holds it."""
+        seen = versions.asked(request)
+        services.check_rules_again(ticket=selectors.ticket(pk), by=person(request), now=timezone.now(), version=seen)
         return _ticket(pk)
 
     @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=TicketWithSteps)

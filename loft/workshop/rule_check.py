@@ -36,8 +36,12 @@ def pattern_of(design: ComputedDesign) -> Pattern:
 def day_of(ticket: Ticket, *, now: datetime) -> date:
     """The day on which a ticket's sail is expected to be certified: the promised day, else the quote's, and never one that is over."""
     today = common.local_time(now, common.loft_profile()).date()
-    expected = ticket.due_on or snapshot.thaw_sail(bytes(ticket.sail)).certified_on
-    return max(expected or today, today)
+    return max(ticket.due_on or expected_on(ticket) or today, today)
+
+
+def expected_on(ticket: Ticket) -> date | None:
+    """The day that the quote gave for the sail's certification; None where it gave none."""
+    return snapshot.thaw_sail(bytes(ticket.sail)).certified_on
 
 
 def check(ticket: Ticket, known: Sequence[ClassRule], *, on: date) -> EditionCheck | None:

@@ -18,7 +18,7 @@ from loft.catalogue import selectors as catalogue
 from loft.common import audit, policies, versions
 from loft.common.errors import Conflict
 from loft.common.states import move_all, move_to
-from loft.workshop import lay_planning
+from loft.workshop import lay_planning, rule_check
 from loft.workshop.models import Design, Requirement, Step, Ticket
 from loft.workshop.states import HOLDS_RELEASE, TICKET, Need, TicketState
 
@@ -37,7 +37,7 @@ class NewNeed:
 
 @dataclass(frozen=True, slots=True)
 class TicketWords:
-    """What a sheet says beside its sail; the same for all tickets of an order."""
+    """What a sheet says beside its sail."""
 
     class_code: str
     class_name: str
@@ -90,6 +90,15 @@ def meet(tickets: Iterable[Ticket], need: Need, *, by: str, now: datetime) -> in
 def confirm_fit(*, ticket: Ticket, by: User, now: datetime, version: int | None = None) -> None:
     """The customer's fit details have been checked and confirmed."""
     _confirm(ticket, Need.FIT, by, now, version)
+
+
+def check_rules_again(*, ticket: Ticket, by: User, now: datetime, version: int | None = None) -> bool:
+    """Compare a sail once more with the edition in force when it will be measured; whether nothing breaches, which may release it."""
+    with transaction.atomic():
+        _lock([ticket.pk])
+        inside = rule_check.check_again(ticket=ticket, by=by, now=now, version=version)
+        _release([ticket], now=now)
+    return inside
 
 
 def confirm_options(*, ticket: Ticket, by: User, now: datetime, version: int | None = None) -> None:
@@ -187,6 +196,8 @@ def finish_step(*, step: Step, by: User, now: datetime, metres_used: Decimal | N
     policies.require(by, f"work_{step.station}")
     ticket = Ticket.objects.get(pk=step.ticket_id)
     versions.expect(ticket, version)
+    if not Step.objects.filter(ticket=ticket, finished_at__isnull=True).exclude(pk=step.pk).exists():
+        rule_check.hold_what_breaches(Ticket.objects.filter(pk=ticket.pk), now=now)  # kept even though the step is refused
     with transaction.atomic():
         versions.take(ticket, version)  # of two last steps at once, the second waits here and sees the first
         if Step.objects.filter(pk=step.pk, started_at__isnull=False, finished_at__isnull=True).update(finished_at=now, finished_by=by) == 0:
@@ -277,12 +288,16 @@ def _lock(tickets: Sequence[int]) -> None:
 def _release(tickets: Iterable[Ticket], *, now: datetime) -> int:
     open_needs = Requirement.objects.filter(kind__in=HOLDS_RELEASE, met_at__isnull=True)
     free = Ticket.objects.filter(pk__in=[t.pk for t in tickets]).exclude(pk__in=open_needs.values("ticket"))
+    rule_check.hold_what_breaches(free.filter(state=TicketState.HELD), now=now)
     return move_all(free, TicketState.HELD, TicketState.RELEASED, TICKET, released_at=now)
 
 
 def _make_ready(ticket: Ticket, *, now: datetime) -> None:
     if Requirement.objects.filter(ticket=ticket, kind=Need.LABEL, met_at__isnull=True).exists():
         raise Conflict(f"{ticket.number} cannot be ready before its class label is recorded")
+    outside = Requirement.objects.filter(ticket=ticket, kind=Need.RULES, met_at__isnull=True).first()
+    if outside is not None:
+        raise Conflict(f"{ticket.number} cannot be ready: {outside.wording}; {rule_check.WHAT_TO_DO}")
     move_to(ticket, TicketState.READY, TICKET, ready_at=now)
 
 

@@ -24,6 +24,7 @@ def test_the_four_commands() -> None:
     folder = skerling.FIXTURES
     assert run("load_class", folder / "skerling_13_2025.toml") == (
         "Skerling 13 (SK13), edition 2025: new\n  mainsail: 16 limits, 5 options\n"
+        "  0 sails of open quotes, unfinished tickets and stock looked at, 0 would breach\n"
     )
     assert run("load_pattern", folder / "sk13_main_v3.toml").startswith("SK13-MAIN version 3: new\n  4 seams, 6 options, ")
     assert run("load_prices", folder / "association_2026.toml").splitlines()[1:] == [
@@ -33,6 +34,7 @@ def test_the_four_commands() -> None:
     assert "loft profile: Larkfield Sail Loft" in run("load_house", folder / "larkfield_2026.toml")
     assert run("load_class", folder / "skerling_13_2025.toml") == (
         "Skerling 13 (SK13), edition 2025: unchanged\n  the same content is stored already\n"
+        "  0 sails of open quotes, unfinished tickets and stock looked at, 0 would breach\n"
     )
 
 
