@@ -9,10 +9,11 @@ from decimal import Decimal
 from typing import Any
 
 from costing.quote import CostLine, Design, PricedBatch, PricedSail
+from loft.common import selectors as common
 from loft.common.models import LoftProfile
 from loft.documents import quote_designs, quote_prices
 from loft.jobs.models import Job
-from loft.orders import links, paper
+from loft.orders import links, paper, supply
 from loft.orders.models import Order, Revision
 from loft.orders.states import RevisionState
 
@@ -60,12 +61,18 @@ def revision_context(revision: Revision, profile: LoftProfile, *, now: datetime)
         "designs": [_design_row(batch, letter, figures.designs[key]) for key, letter in letters.items()],
         "cost_groups": _cost_groups(batch),
         "verdict": verdict(batch, batch.margin),
+        "discontinued": _discontinued(revision, profile, now),
         "pass_through": sum((s.pass_through for s in batch.sails), Decimal(0)),
         "letter": Job.objects.filter(key=f"quote_issued:{revision.pk}").first(),
         "link": _link(revision, profile, now),
         "order": Order.objects.filter(revision=revision).first(),
         "expired": revision.state == RevisionState.ISSUED and revision.expires_at is not None and revision.expires_at < now,
     }
+
+
+def _discontinued(revision: Revision, profile: LoftProfile, now: datetime) -> tuple[str, ...]:
+    """What a draft wants and nobody sells today; an issued quote is past that."""
+    return supply.discontinued(revision, on=common.local_time(now, profile).date()) if revision.state == RevisionState.DRAFT else ()
 
 
 def sail_rows(batch: PricedBatch, letters: dict[str, str]) -> list[SailRow]:
