@@ -15,7 +15,7 @@ from costing.errors import Problem, problem
 from costing.quote.cloth_rules import reasons_against
 from loft.catalogue import selectors as catalogue
 from loft.customers import boats_csv
-from loft.orders import paper
+from loft.orders import paper, supply
 from loft.orders.models import FrozenCostLine, Revision
 from loft.orders.states import OrderState, RevisionState
 
@@ -68,7 +68,8 @@ def choices(revision: Revision, *, on: date, only: tuple[str, str] | None = None
 
 def _reasons(old: Cloth, new: Cloth, house: quote.House, sails: Mapping[str, frozenset[str]]) -> tuple[Problem, ...]:
     """What speaks against a cloth in any of the patterns that have the old one, each with the colours that its sails want."""
-    found = (p for code, colours in sails.items() for p in reasons_against(old, new, house.making(code), colours=colours))
+    found = [p for code, colours in sails.items() for p in reasons_against(old, new, house.making(code), colours=colours)]
+    found += supply.no_longer_sold(new, frozenset().union(*sails.values()), house)
     return tuple(dict.fromkeys(found))
 
 

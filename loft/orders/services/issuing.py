@@ -20,7 +20,7 @@ from loft.common.models import LoftProfile
 from loft.common.states import move_all, move_to
 from loft.jobs import mail
 from loft.jobs import services as jobs
-from loft.orders import links, paper
+from loft.orders import links, paper, supply
 from loft.orders.models import AcceptanceLink, Quote, Revision
 from loft.orders.services import changing, cost_rows
 from loft.orders.states import REVISION, RevisionState
@@ -49,17 +49,17 @@ class _Sending:
 def issue(*, revision: Revision, by: User, now: datetime, reason: str = "", made_at: str = "") -> Revision:
     """Issue a draft: give the number, store the PDF and its sha256, open the link and queue the mail.
 
-    A quote below the margin floor, or with a sail given away, needs a reason. Raises InputError for what is missing, Conflict when
-    the revision is no longer a draft. made_at: the address to answer with when the same request is sent twice.
+    A quote below the margin floor, with a sail given away or of a cloth that is no longer sold, needs a reason. Raises InputError for what
+    is missing, Conflict when the revision is no longer a draft. made_at: the address to answer with when the same request is sent twice.
     """
     policies.require(by, "issue_quote")
     if revision.below_floor:
         policies.require(by, "issue_below_floor")
     REVISION.check(revision.state, RevisionState.ISSUED)
-    _check(revision, reason)
+    profile = common.loft_profile()
+    _check(revision, reason, on=common.local_time(now, profile).date())
     if revision.change:
         changing.still_possible(changing.prepare(revision, name=""))
-    profile = common.loft_profile()
     figures = paper.offer(revision)
     costs = cost_rows.rows_to_keep(revision, figures.batch)
     sending = _sending(revision, figures.batch.valid_days, profile, now)
@@ -95,12 +95,15 @@ def end_of_day(day: date, zone: str) -> datetime:
     return datetime.combine(day, time(23, 59, 59, 999999), tzinfo=ZoneInfo(zone))
 
 
-def _check(revision: Revision, reason: str) -> None:
+def _check(revision: Revision, reason: str, *, on: date) -> None:
     wrong = Collector()
     if not revision.quote.customer.email:
         wrong.add("customer.email", "missing", "the customer has no mail address to send the quote to")
     if revision.below_floor and not reason.strip():
         wrong.add("reason", "below_floor", "this quote is below the margin floor: say why it is issued all the same")
+    if not reason.strip():
+        for told in supply.discontinued(revision, on=on):
+            wrong.add("reason", "discontinued", f"{told}: choose another cloth, or say where this one comes from")
     wrong.raise_if_any()
 
 
