@@ -60,7 +60,7 @@ def from_frame(points: Floats, one: Frame, other: Frame) -> Floats:
 
 
 def as_line(points: Floats) -> Line:
-    return tuple((float(x), float(y)) for x, y in points)
+    return tuple((x, y) for x, y in points.tolist())
 
 
 def ring_of(shape: shapely.Polygon) -> Floats:

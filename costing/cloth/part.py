@@ -47,11 +47,14 @@ class Mark:
 @dataclass(frozen=True, slots=True)
 class Sew:
     """A panel's piece of a seam beside those to the panel below and above: the seam's name ("mitre"), the piece in roll coordinates from
-    the seam's start on, and whether this panel carries the overlap there."""
+    the seam's start on, and whether this panel carries the overlap there. Where both panels carry half of it (gores): the mark of the
+    panel on the other side, and the piece on the sail, sail coordinates."""
 
     seam: str
     line: Line
     overlap: bool
+    to: str = ""
+    on_sail: Line = ()
 
 
 @dataclass(frozen=True, slots=True)
