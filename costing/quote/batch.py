@@ -13,6 +13,7 @@ from costing.errors import Collector
 from costing.prices.lists import UnitCost
 from costing.prices.lookup import unit_costs
 from costing.quote import costs, editions, pricing
+from costing.quote.at_list import Listed, basis, check_listed, listed
 from costing.quote.checks import check_prices, check_request, warnings
 from costing.quote.costs import Made, Setup
 from costing.quote.designs import design_sails
@@ -41,6 +42,7 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
     check_request(request, house, wrong)
     wanted = wanted_sails(request, house, wrong)
     check_prices(wanted, house, on, wrong)
+    check_listed(wanted, house, on, wrong)
     designs = design_sails(wanted, house, known or {}, wrong)
     wrong.raise_if_any()
     plans = numbering(request.sails, wanted, designs, house, wrong)
@@ -62,7 +64,8 @@ def _priced_sails(
     for i, (sail, setups) in enumerate(zip(learned, costs.setup_shares(learned, house), strict=True)):
         # What is got in for the order is shared by its sails: none of them would be made alone from it.
         alone = replace(made_of(sail.wanted, sail.design, plans[i].priced_drivers, house), bought=sail.bought)
-        priced.append(_priced(sail, setups, together, lines_alone(alone, house, on), plans[i], discount, house, buyer))
+        lines, at_list = lines_alone(alone, house, on), listed(sail.wanted, sail.design.variant, house, buyer, on)
+        priced.append(_priced(sail, setups, together, lines, plans[i], discount, house, buyer, at_list))
     return tuple(priced)
 
 
@@ -88,15 +91,15 @@ def lines_alone(made: Made, house: House, on: date) -> tuple[CostLine, ...]:
 
 def _priced(
     made: Made, setups: tuple[Setup, ...], unit: Mapping[str, UnitCost], alone: tuple[CostLine, ...], plan: Numbering,
-    discount: pricing.Discount, house: House, buyer: str,
+    discount: pricing.Discount, house: House, buyer: str, at_list: Listed | None,
 ) -> PricedSail:  # fmt: skip
     sail = made.wanted.request
     own = house.making(sail.pattern)
     lines = costs.cost_lines(made, house, unit, setups)
     one_off = costs.own_cost(alone)
-    price = pricing.unit_price(one_off, house, buyer)
+    price, off = (at_list.price, at_list.off) if at_list else (pricing.unit_price(one_off, house, buyer), Decimal(0))
     items = (
-        pricing.sail_item(_item_label(made, own), price, discount, house),
+        pricing.sail_item(_item_label(made, own), price, discount, house, offered_off=off),
         *(pricing.passed_item(p.label, unit[p.material].amount, p.tax, house, buyer) for p in made.passed_on),
     )
     cost, net = costs.own_cost(lines), sum((i.net for i in items), Decimal(0))
@@ -108,7 +111,8 @@ def _priced(
         number_colour=sail.number_colour, chosen=has, not_chosen=could, numbers=plan.plan,
         operations=costs.with_shares(made.operations, setups), cost_lines=lines, items=items, cost=cost, pass_through=passed, net=net,
         margin=pricing.margin(net, passed, cost), note=sail.note, one_off_cost=one_off,
-        price_how=_price_how(cost, one_off, price), assumed=plan.assumed, alone_lines=costs.other_lines(alone, lines),
+        assumed=plan.assumed,
+        price_how=price.how if at_list else _price_how(cost, one_off, price), alone_lines=costs.other_lines(alone, lines),
         pattern_code=own.pattern.code,
     )  # fmt: skip
 
@@ -143,7 +147,7 @@ def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], o
         warnings=(
             *warnings(sails, used, house, on), *supply_warnings(sails, house, on), *pricing.margin_warnings(_margins(sails, margin), house),
         ),
-        cut_off=terms.cut_off, patterns=tuple(_quoted(p, sails_called(used)[p.code], house) for p in used),
+        cut_off=terms.cut_off, price_basis=basis(house, on), patterns=tuple(_quoted(p, sails_called(used)[p.code], house) for p in used),
     )  # fmt: skip
 
 

@@ -232,6 +232,7 @@ class PricedBatch:
     margin_floor: Decimal
     warnings: tuple[str, ...]
     cut_off: date | None = None  # the last day on which the batch terms take orders
+    price_basis: str = ""  # "list 2026, version 1" where sails are sold at list price; empty: costed
     change_of: str = ""  # the order that this changes
     patterns: tuple[QuotedPattern, ...] = ()
 

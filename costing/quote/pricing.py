@@ -74,9 +74,9 @@ def best_discount(terms: Terms, sails: int) -> Discount:
     return max(options, key=lambda d: d.fraction, default=Discount(Decimal(0), ""))
 
 
-def sail_item(label: str, price: UnitPrice, discount: Discount, house: House) -> PriceItem:
-    """What the loft makes, less the discount."""
-    off = to_cents(price.net * discount.fraction, house.currency)
+def sail_item(label: str, price: UnitPrice, discount: Discount, house: House, *, offered_off: Decimal = Decimal(0)) -> PriceItem:
+    """What the loft makes, less the discount or what an offer takes off, whichever is more."""
+    off = max(to_cents(price.net * discount.fraction, house.currency), offered_off)
     return PriceItem(label, 1, price.net, price.shown, off, price.net - off, house.sail_tax, pass_through=False)
 
 

@@ -14,6 +14,7 @@ from costing.errors import problem
 from costing.money import Currency
 from costing.prices.lists import Gone, SupplierList
 from costing.prices.rates import DayRates
+from costing.prices.retail import RetailList
 from costing.quote.pattern import Pattern
 from costing.rules.limits import ClassRule
 from costing.sail.shape import LuffCurve
@@ -129,6 +130,7 @@ class House:
     end_of_roll_fraction: Decimal = Decimal("0.03")
     rates: tuple[DayRates, ...] = ()  # for lists in other currencies
     gone: tuple[Gone, ...] = ()  # what suppliers no longer sell
+    retail: RetailList | None = None  # the loft's list, where sails are sold at list price and not costed
     special_as_bought: bool = False  # cloth got in for one job is charged by what must be bought
     editions: tuple[ClassRule, ...] = ()  # every edition of the class that is known, for the days after today
     change_fee: Decimal = Decimal(0)  # net, for each sail that is changed when a change is no longer free
