@@ -151,6 +151,26 @@ class Discontinued(models.Model):
         return f"{self.material_id} {self.colour} since {self.gone_on}"
 
 
+class RetailVersion(LoadedFile):
+    """A version of the loft's own prices for a class. A later one replaces it from its first day on."""
+
+    class_code = models.CharField(max_length=40)
+    season = models.CharField(max_length=40)
+    version = models.PositiveIntegerField()
+    valid_from = models.DateField()
+    valid_to = models.DateField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["class_code", "season", "version"], name="one_retail_list_a_version"),
+            models.UniqueConstraint(fields=["class_code", "valid_from"], name="one_retail_list_a_first_day"),
+            _ends_after_start("retail_list_ends_after_start"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.class_code} {self.season} version {self.version}"
+
+
 class HouseStandard(LoadedFile):
     """What the loft decides for itself, from a day on: labour standards, terms, margins, tax, table, what is charged on."""
 

@@ -17,15 +17,17 @@ from costing import prices as costing_prices
 from costing import quote
 from costing.errors import Collector
 from costing.prices.rates import MOST_DAYS_OLD, DayRates
+from costing.prices.retail import RetailList
 from costing.rules import ClassRule
 from loft.catalogue import formats
 from loft.catalogue.assortment import Assortment, assortment
-from loft.catalogue.models import ExchangeRate, HouseStandard, Material, PatternVersion, RuleEdition, SupplierList
+from loft.catalogue.models import ExchangeRate, HouseStandard, Material, PatternVersion, RetailVersion, RuleEdition, SupplierList
 from loft.common.errors import NotFound
 
 read_class = lru_cache(maxsize=64)(formats.read_class)
 read_pattern = lru_cache(maxsize=64)(formats.read_pattern)
 read_prices = lru_cache(maxsize=64)(formats.read_prices)
+read_retail = lru_cache(maxsize=16)(formats.read_retail)
 read_house = lru_cache(maxsize=16)(formats.read_house)
 
 
@@ -146,6 +148,17 @@ def material_keys(codes: Collection[str]) -> Mapping[str, int]:
     if unknown := sorted(set(codes) - found.keys()):
         raise NotFound(f"There is no material {', '.join(unknown)}.")
     return found
+
+
+def retail_lists() -> tuple[RetailList, ...]:
+    """Every version of the loft's own prices, by class, the newest first."""
+    return tuple(read_retail(row.source) for row in RetailVersion.objects.order_by("class_code", "-valid_from"))
+
+
+def retail_list(*, class_code: str, on: date) -> RetailList | None:
+    """The loft's own prices for a class that hold on a day; None when there are none."""
+    row = RetailVersion.objects.filter(class_code=class_code, valid_from__lte=on).order_by("-valid_from").first()
+    return None if row is None or (row.valid_to is not None and row.valid_to < on) else read_retail(row.source)
 
 
 def terms(*, on: date) -> tuple[quote.Terms, ...]:

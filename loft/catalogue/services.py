@@ -51,18 +51,18 @@ def load_class(*, text: str, dry_run: bool = False, by: User | None = None) -> L
     subject = f"{rule.name} ({rule.code}), edition {rule.edition}"
     stored = RuleEdition.objects.filter(class_code=rule.code, edition=rule.edition).first()
     if stored is not None:
-        return _unchanged(subject, stored.source, rule, formats.read_class, "class.edition", dry_run)
+        return unchanged(subject, stored.source, rule, formats.read_class, "class.edition", dry_run)
     others = RuleEdition.objects.filter(class_code=rule.code)
     periods = {f"edition {o.edition}": (o.valid_from, o.valid_to) for o in others}
-    _refuse_overlap(periods, rule.valid_from, rule.valid_to, "class")
+    refuse_overlap(periods, rule.valid_from, rule.valid_to, "class")
     details = (
         *(f"{s.kind.value}: {len(s.limits)} limits, {len(s.options)} options" for s in rule.sails), *_since_edition_before(rule, others)
     )  # fmt: skip
     row = RuleEdition(
         class_code=rule.code, class_name=rule.name, edition=rule.edition, valid_from=rule.valid_from, valid_to=rule.valid_to,
-        **_kept(text),
+        **kept(text),
     )  # fmt: skip
-    return _store(row, subject, details, dry_run, by=by)
+    return store(row, subject, details, dry_run, by=by)
 
 
 def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
@@ -72,19 +72,19 @@ def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) ->
     subject = f"{pattern.code} version {pattern.version}"
     stored = PatternVersion.objects.filter(code=pattern.code, version=pattern.version).first()
     if stored is not None:
-        return _unchanged(subject, stored.source, pattern, formats.read_pattern, "pattern.version", dry_run)
+        return unchanged(subject, stored.source, pattern, formats.read_pattern, "pattern.version", dry_run)
     edition = RuleEdition.objects.filter(class_code=pattern.class_code, edition=pattern.edition).first()
     if edition is None:
         message = f"edition {pattern.edition} of class {pattern.class_code} is not loaded: load the class file first"
         raise problem("pattern.edition", "unknown_edition", message)
     rule = formats.read_class(edition.source)
     _refuse_contradiction(pattern, rule)
-    row = PatternVersion(code=pattern.code, version=pattern.version, name=pattern.name, class_code=pattern.class_code, **_kept(text))
+    row = PatternVersion(code=pattern.code, version=pattern.version, name=pattern.name, class_code=pattern.class_code, **kept(text))
     counts = {"seams": pattern.make.seams, "options": pattern.options, "kit items": pattern.kit, "steps": pattern.steps}
     kind = pattern.sail_kind.value.replace("_", " ")
     silent = () if rule.says_of(pattern.sail_kind) else (f"edition {rule.edition} has no limit for a {kind}: quotes will say so",)
     details = (", ".join(f"{len(found)} {what}" for what, found in counts.items()), *silent, *_since_version_before(pattern))
-    return _store(row, subject, details, dry_run, by=by)
+    return store(row, subject, details, dry_run, by=by)
 
 
 def load_prices(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
@@ -95,13 +95,13 @@ def load_prices(*, text: str, dry_run: bool = False, by: User | None = None) -> 
     subject = f"{prices.supplier}, list {prices.version}"
     stored = SupplierList.objects.filter(supplier=prices.supplier, version=prices.version).first()
     if stored is not None:
-        return _unchanged(subject, stored.source, file, formats.read_prices, "list.version", dry_run)
+        return unchanged(subject, stored.source, file, formats.read_prices, "list.version", dry_run)
     others = SupplierList.objects.filter(supplier=prices.supplier)
-    _refuse_overlap({f"list {o.version}": (o.valid_from, o.valid_to) for o in others}, prices.valid_from, prices.valid_to, "list")
+    refuse_overlap({f"list {o.version}": (o.valid_from, o.valid_to) for o in others}, prices.valid_from, prices.valid_to, "list")
     new = _new_materials(file)
     row = SupplierList(
         supplier=prices.supplier, version=prices.version, valid_from=prices.valid_from, valid_to=prices.valid_to,
-        currency=prices.currency, **_kept(text),
+        currency=prices.currency, **kept(text),
     )  # fmt: skip
     gone = ", ".join(f"{code} in {colour}" if colour else code for code, colour in gone_since_the_list_before(file))
     counts = f"{len(prices.rows)} prices, {len(file.cloths)} cloths"
@@ -112,7 +112,7 @@ def load_prices(*, text: str, dry_run: bool = False, by: User | None = None) -> 
         SupplierPrice.objects.bulk_create(_price_rows(file, row))
         Discontinued.objects.bulk_create(_discontinued(file, row))
 
-    return _store(row, subject, details, dry_run, with_prices, by=by)
+    return store(row, subject, details, dry_run, with_prices, by=by)
 
 
 def load_house(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
@@ -122,7 +122,7 @@ def load_house(*, text: str, dry_run: bool = False, by: User | None = None) -> L
     subject = f"House standards {house.version}"
     stored = HouseStandard.objects.filter(version=house.version).first()
     if stored is not None:
-        return _unchanged(subject, stored.source, house, formats.read_house, "house.version", dry_run)
+        return unchanged(subject, stored.source, house, formats.read_house, "house.version", dry_run)
     same_day = HouseStandard.objects.filter(valid_from=house.valid_from).first()
     if same_day is not None:
         raise problem("house.valid_from", "overlap", f"version {same_day.version} starts on {house.valid_from} too")
@@ -138,8 +138,8 @@ def load_house(*, text: str, dry_run: bool = False, by: User | None = None) -> L
             common.save_loft_profile(by=by, **asdict(house.profile))
         problems.raise_if_any()
 
-    row = HouseStandard(version=house.version, valid_from=house.valid_from, **_kept(text))
-    return _store(row, subject, details, dry_run, with_profile, by=by)
+    row = HouseStandard(version=house.version, valid_from=house.valid_from, **kept(text))
+    return store(row, subject, details, dry_run, with_profile, by=by)
 
 
 def _since_edition_before(rule: ClassRule, others: QuerySet[RuleEdition]) -> tuple[str, ...]:
@@ -159,11 +159,11 @@ def _since_version_before(pattern: Pattern) -> tuple[str, ...]:
     return (f"against version {before.version}:", *(f"  {said}" for said in changes or ("nothing changes",)))
 
 
-def _kept(text: str) -> dict[str, str]:
+def kept(text: str) -> dict[str, str]:
     return {"source": text, "sha256": hashlib.sha256(text.encode()).hexdigest()}
 
 
-def _store(
+def store(
     row: LoadedFile, subject: str, details: tuple[str, ...], dry_run: bool, with_it: Callable[[], None] | None = None,
     *, by: User | None,
 ) -> LoadReport:  # fmt: skip
@@ -179,7 +179,7 @@ def _store(
     return LoadReport(subject, "new", details, dry_run)
 
 
-def _unchanged(
+def unchanged(
     subject: str, source: str, content: _Content, read: Callable[[str], _Content], path: str, dry_run: bool
 ) -> LoadReport:
     """The report for content that is stored already; InputError when something else is stored under the same name."""
@@ -189,7 +189,7 @@ def _unchanged(
     return LoadReport(subject, "unchanged", ("the same content is stored already",), dry_run)
 
 
-def _refuse_overlap(periods: Mapping[str, tuple[date, date | None]], start: date, end: date | None, table: str) -> None:
+def refuse_overlap(periods: Mapping[str, tuple[date, date | None]], start: date, end: date | None, table: str) -> None:
     """Refuse days that another version claims. An open end gives way to whatever starts later."""
     problems = Collector()
     for name, (other_start, other_end) in periods.items():

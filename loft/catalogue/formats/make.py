@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from costing.cloth import CUTS, Edge, EdgeMethod, EdgePatch, Make, Patch, Pocket, Seam, TakeUp, Window
+from costing.cloth import CUTS, Centre, Edge, EdgeMethod, EdgePatch, Gores, Make, Patch, Pocket, Seam, Stitch, TakeUp, Window
 from costing.measurements import Corner
 from loft.catalogue.formats.reader import Reader
 

@@ -22,17 +22,18 @@ def read_pattern(text: str) -> Pattern:
     top = open_file(text)
     head, made_of, papers = top.table("pattern"), top.table("make"), top.table("quote")
     sizes = _by_measurement(top.table("sizes"))
+    kind = head.choice("sail_kind", SailKind)
     pattern = Pattern(
         code=head.code("code"),
         version=head.integer("version", least=1),
         name=head.text("name"),
         class_code=head.code("class"),
         edition=head.code("edition"),
-        sail_kind=head.choice("sail_kind", SailKind),
+        sail_kind=kind,
         sizes=sizes,
         margins=tuple(Margin(name, amount) for name, amount in _by_measurement(top.table("margins")).items()),
         relax=_by_measurement(top.table("relax")) if top.has("relax") else {},
-        luff_curve=_luff_curve(top),
+        luff_curve=_luff_curve(top, kind),
         foot_round_mm=sizes.get("foot_round", Decimal(0)),
         make=read_make(made_of),
         options=tuple(_option(row) for row in top.tables("options")),
@@ -58,7 +59,9 @@ def _by_measurement(t: Reader) -> dict[str, Decimal]:
     return found
 
 
-def _luff_curve(top: Reader) -> LuffCurve:
+def _luff_curve(top: Reader, kind: SailKind) -> LuffCurve:
+    if kind is not SailKind.MAINSAIL and not top.has("luff_curve"):
+        return LuffCurve(())
     rows = top.tables("luff_curve", least=1)
     stations = [(row.fraction("at"), row.length("forward")) for row in rows]
     try:
