@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from costing import cloth, sail
+from costing.cloth.make import Make
 from costing.measurements import MEASUREMENTS
 from costing.quote import compliance
 from costing.quote.design import patch_sizes
@@ -51,7 +52,7 @@ def against(design: Design, pattern: Pattern, rule: ClassRule, *, on: date) -> E
     rooms = compliance.compare_all(said, values, on=on)
     breaches = (*(compare.breach_in_words(b) for b in compliance.outside(said, rooms)), *_other_breaches(said, design))
     compared = {room.limit.value_name for room in rooms}
-    return EditionCheck(rule.edition, on, breaches, (*compliance.left_open(said, values, on=on), *_not_known(said, compared, on)))
+    return EditionCheck(rule.edition, on, breaches, (*compliance.left_open(said, values, on=on), *_not_known(said, compared, make, on)))
 
 
 def expected_delivery(on: date, pattern: Pattern) -> date:
@@ -86,11 +87,11 @@ def _notes(design: Design, house: House, day: date) -> Iterator[str]:
     if not day_matters(designed, rule, house.pattern):
         return
     found = against(design, house.pattern, rule, on=day)
+    yield from (f"OUTSIDE edition {rule.edition}: {breach}" for breach in found.breaches)
     if rule.edition != designed:
         keeps = "" if found.breaches else "; it keeps every limit of that edition that can be compared"
         yield f"{when}, when edition {rule.edition} is in force; designed under edition {designed}{keeps}"
         yield from (f"Edition {rule.edition}: {sentence}" for sentence in found.left_open)
-    yield from (f"OUTSIDE edition {rule.edition}: {breach}" for breach in found.breaches)
 
 
 def _other_breaches(rule: SailRule, design: Design) -> Iterator[str]:
@@ -105,10 +106,12 @@ def _other_breaches(rule: SailRule, design: Design) -> Iterator[str]:
             yield f"{option.option} is required ({option.rule}) and the sail has none"
 
 
-def _not_known(rule: SailRule, compared: set[str], on: date) -> Iterator[str]:
-    """Limits for which a design has no value: they are measured on the finished sail."""
+def _not_known(rule: SailRule, compared: set[str], make: Make, on: date) -> Iterator[str]:
+    """Limits for which a design has no value: they are measured on the finished sail. What a sail has none of needs no measuring."""
+    without = (*(() if make.windows else ("window_",)), *(() if make.pockets else ("batten_", "top_pocket_")))
     for limit in compare.limits_for(rule, certified_on=on):
         stated = limit.station is None or limit.station.stated
-        if limit.value_name not in compared and stated and not limit.open and not limit.formula:
+        has = not limit.measurement.startswith(without)
+        if has and limit.value_name not in compared and stated and not limit.open and not limit.formula:
             name = limit.name or MEASUREMENTS[limit.measurement].label
             yield f"{name} ({limit.rule}): the design has no value of it; measure the finished sail"

@@ -9,12 +9,14 @@ from decimal import Decimal
 from costing import sail
 from costing.cloth.make import Make
 from costing.errors import InputError
-from costing.measurements import MEASUREMENTS, WIDTH_STATIONS
+from costing.measurements import MEASUREMENTS, SPINNAKERS, WIDTH_STATIONS
 from costing.rules.targets import Target
 from costing.sail.shape import SailShape
 
+#: What is said wherever a spinnaker's outline or area stands.
+FLAT_CONVENTION = "Outline: a flat convention, as a spinnaker has no flat outline; its sizes hold as measured, its area is not that of its cloth"
 _ONE_PERCENT = 1.01
-_HUNDREDTH = Decimal("0.01")
+_THOUSANDTH = Decimal("0.001")
 
 
 def sizes(targets: Iterable[Target], shape: SailShape, area: Decimal) -> Iterator[str]:
@@ -25,8 +27,10 @@ def sizes(targets: Iterable[Target], shape: SailShape, area: Decimal) -> Iterato
 
 
 def making(make: Make, shape: SailShape, *, own_curve: bool) -> Iterator[str]:
-    """The same of the luff curve, the take-up and the patches."""
-    if not own_curve:
+    """The same of the luff curve, the take-up and the patches; of a spinnaker what its flat outline is."""
+    if shape.kind in SPINNAKERS:
+        yield FLAT_CONVENTION
+    elif not own_curve:
         at, forward = max(shape.luff_curve.stations, key=lambda s: s[1], default=(0.0, 0.0))
         yield f"Luff curve: the pattern's, {forward:g} mm forward at {at:g} of the luff"
     up = make.take_up
@@ -46,8 +50,8 @@ def _effect(target: Target, shape: SailShape, area: Decimal) -> str:
         larger = sail.polygon_area(sail.outline(_with(shape, target.measurement)))
     except InputError:
         return " (no fair sail has it 1 % larger)"
-    more = (larger - area).quantize(_HUNDREDTH)
-    return f" (1 % more would {'add' if more >= 0 else 'take away'} {abs(more)} m2 of {area.quantize(_HUNDREDTH)} m2)"
+    more = (larger - area).quantize(_THOUSANDTH)
+    return f" (1 % more would {'add' if more >= 0 else 'take away'} {abs(more)} m2)"
 
 
 def _with(shape: SailShape, name: str) -> SailShape:

@@ -86,3 +86,4 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
     if not doc.number:
         story.insert(0, layout.text("DRAFT – not an offer: prices and dates may still change.", layout.NOTICE))
     return story
+        *quote_designs.edition_notes(doc),

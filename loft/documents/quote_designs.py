@@ -7,15 +7,20 @@ from dataclasses import dataclass
 
 from reportlab.platypus import Flowable, KeepTogether
 
-from costing.measurements import Corner
+from costing import sail
+from costing.measurements import SPINNAKERS, Corner
 from costing.quote import Design
 from costing.rules import Headroom
 from loft.documents import layout, wording
 from loft.documents.content import CostSheetDocument, QuoteDocument
+from loft.documents.drawing import SIGNAL
 from loft.documents.figure import Figure
 from loft.documents.sail_drawing import dimensioned_sail
 
 _DRAWING_WIDTH, _DRAWING_HEIGHT = 76.0, 103.0
+
+
+_TWO_AREAS = "Two areas: inside the edge of the finished sail, and by the published rating formula, which leaves out the round of the edges."
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +38,7 @@ class FinishedSail:
 def finished_sails(doc: QuoteDocument | CostSheetDocument) -> tuple[FinishedSail, ...]:
     """The batch's designs by finished sail, in the order in which the sails use them: A, B, ... Z, AA."""
     groups: dict[object, dict[str, Design]] = {}
-    for key in dict.fromkeys(sail.design_key for sail in doc.batch.sails):
+    for key in dict.fromkeys(line.design_key for line in doc.batch.sails):
         design = doc.designs[key]
         groups.setdefault((design.sizes, design.cloth.code, design.variant), {})[key] = design
     return tuple(FinishedSail(_letter(i), group) for i, group in enumerate(groups.values()))
@@ -70,13 +75,28 @@ def lines_named(positions: Sequence[int]) -> str:
     return f"{'lines' if len(positions) > 1 else 'line'} {line_numbers(positions)}"
 
 
+def edition_notes(doc: QuoteDocument) -> list[Flowable]:
+    """What the edition in force on the expected day of certification says of the sails, where that is another one."""
+    by_note: dict[str, list[int]] = {}
+    for number, line in enumerate(doc.batch.sails, start=1):
+        for note in line.edition_notes:
+            by_note.setdefault(note, []).append(number)
+    if not by_note:
+        return []
+    words = [wording.spelled(note) + f" ({lines_named(numbers)})" for note, numbers in by_note.items()]
+    outside = any(note.startswith("OUTSIDE") for note in by_note)
+    story: list[Flowable] = [layout.text("The rules on the day", layout.SUBHEADING), *(layout.bullet(w, 168) for w in words)]
+    return [layout.gap(2), layout.framed(story, 176, SIGNAL) if outside else KeepTogether(story)]
+
+
 def design_pages(doc: QuoteDocument) -> list[Flowable]:
     """Every finished sail of the batch, two to a page."""
     story: list[Flowable] = []
     for finished in finished_sails(doc):
         users = [i for i, s in enumerate(doc.batch.sails, start=1) if s.design_key in finished.designs]
-        section = [] if story else [layout.text("What we have designed", layout.SECTION)]
-        story.append(KeepTogether([*section, *_design(finished, users)]))
+        section = [] if story else [layout.text("What we have designed", layout.SECTION), layout.text(_TWO_AREAS, layout.SMALL)]
+        pattern = doc.batch.pattern_of(doc.batch.sails[users[0] - 1]).name if doc.batch.is_mixed else ""
+        story.append(KeepTogether([*section, *_design(finished, users, pattern)]))
     return story
 
 
@@ -125,13 +145,26 @@ def _specification(design: Design) -> Flowable:
     rows: list[tuple[str, layout.Cell]] = [
         ("Cloth", f"{cloth.code}: {wording.spelled(cloth.name)}"),
         ("Make", f"{len(design.panels)} panels, {sum(p.kind == 'pocket' for p in design.parts)} batten pockets"),
-        ("Area", f"{area:f} m² inside the edge of the finished sail"),
+        ("Area", _areas(design)),
     ]
+    if design.shape.kind in SPINNAKERS:
+        rows.append(("Drawn", "flat, by convention: the flying sail is round, and its edges measure along the cloth"))
     return layout.pairs(rows, (14, 84))
 
 
+def _areas(design: Design) -> str:
+    """Both areas, which is which, and what explains the difference."""
+    both = sail.compared_areas(design.shape.kind, design.area_m2, design.formula_area_m2)
+    inside, published = (f"{area.quantize(wording.HUNDREDTH):f} m²" for area in (both.polygon, both.published))
+    over = wording.percent(both.ratio - 1, 1)
+    flag = "" if both.explained else ": NOT explained by the round of the edges, check the sizes"
+    return f"{inside} inside the edge; formula {published} ({'+' if both.ratio >= 1 else ''}{over}){flag}"
+
+
 def limits_table(rooms: Sequence[Headroom]) -> Flowable:
-    """Class limits beside the designed values, with the room between them."""
+    """Class limits beside the designed values, with the room between them; said where the class has none for this kind of sail."""
+    if not rooms:
+        return layout.text("The class rules have no limit for this kind of sail.", layout.CELL_BOLD)
     rows = [(r.limit.rule, measurement_name(r), wording.limit_text(r.limit), wording.designed_text(r), wording.room_text(r)) for r in rooms]
     return layout.table(
         ("Rule", "Measurement, mm", "Class limit", "Designed", "Headroom"),

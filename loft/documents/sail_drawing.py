@@ -33,6 +33,7 @@ from loft.documents.drawing import (
 SIDES = ("starboard", "port")
 _LUFF_OFFSET = 24.0  # room for the narrow widths between the luff and its dimension
 _FIGURE = 2.4
+_ORIGIN = 1.9  # the rule number under a figure
 _NAMES = {"quarter_width": "quarter", "half_width": "half", "three_quarter_width": "three-quarter", "upper_width": "upper"}
 
 
@@ -87,6 +88,7 @@ def _sizes(design: Design, view: View) -> list[Item]:
     tack, head, clew = (view.point(p) for p in (edge.tack_point, edge.head_point, edge.clew_point))
     bulge = max(_distance_from_line(view.point(p), head, clew) for p in edge.leech)
     sag = max(_distance_from_line(view.point(p), clew, tack) for p in edge.foot)
+    origins = _origins(design)
     items: list[Item] = []
     for name, start, end, offset in (
         ("luff_length", tack, head, _LUFF_OFFSET),
@@ -94,15 +96,23 @@ def _sizes(design: Design, view: View) -> list[Item]:
         ("foot_length", clew, tack, sag + 6.0),
     ):
         if name in sizes:
-            items += dimension(start, end, wording.size(sizes[name]), offset=offset * outward)
-    items += _width_lines(design, view, sizes)
+            said = " · ".join(filter(None, (wording.size(sizes[name]), origins.get(name, ""))))
+            items += dimension(start, end, said, offset=offset * outward)
+    items += _width_lines(design, view, sizes, origins)
     if "top_width" in sizes:
-        items += _beside((head[0], head[1] + 2.0), f"top {wording.size(sizes['top_width'])}", outward)
+        items += _beside((head[0], head[1] + 3.6), f"top {wording.size(sizes['top_width'])}", origins.get("top_width", ""), outward)
     return items
 
 
-def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal]) -> list[Item]:
-    """Each width from its leech point to the nearest point of the luff, the figure on the line and its name under it."""
+def _origins(design: Design) -> dict[str, str]:
+    """Where each size comes from: the number of the rule that limits it, else whether it was assumed, asked for or is the pattern's."""
+    decided = {"assumed": "assumed", "boat": "asked for", "spar": "the boat's spars", "pattern": "pattern"}
+    found = {t.measurement: decided[t.decided_by] for t in design.targets if t.decided_by in decided}
+    return found | {room.limit.value_name: room.limit.rule for room in reversed(design.headroom) if room.limit.corner is None}
+
+
+def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal], origins: Mapping[str, str]) -> list[Item]:
+    """Each width from its leech point to the nearest point of the luff, its name and figure on the line and its rule number under it."""
     points = sail.leech_points(design.outline)
     items: list[Item] = []
     for name, _ in WIDTH_STATIONS:
@@ -113,16 +123,23 @@ def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal]) -> li
         items += [Stroke((leech, luff), MEASURE), *_dot(leech)]
         text = f"{_NAMES[name]} {wording.size(sizes[name])}"
         if lettering.width(text, _FIGURE) + 3 <= hypot(leech[0] - luff[0], leech[1] - luff[1]):
-            items += backed(Letters(text, ((leech[0] + luff[0]) / 2, (leech[1] + luff[1]) / 2 - 0.85), _FIGURE, colour=ACCENT))
+            middle = ((leech[0] + luff[0]) / 2, (leech[1] + luff[1]) / 2 - 0.85)
+            items += backed(Letters(text, middle, _FIGURE, colour=ACCENT))
+            items += _origin(origins.get(name, ""), middle, "middle")
         else:
-            items += _beside((luff[0], luff[1] - 0.85), text, -1.0 if view.mirror else 1.0)
+            items += _beside((luff[0], luff[1] - 0.85), text, origins.get(name, ""), -1.0 if view.mirror else 1.0)
     return items
 
 
-def _beside(luff: Point, text: str, outward: float) -> list[Item]:
+def _beside(luff: Point, text: str, origin: str, outward: float) -> list[Item]:
     """A text outside the luff, for a width that is too short to carry it."""
-    x = luff[0] - 1.6 * outward
-    return list(backed(Letters(text, (x, luff[1]), _FIGURE, "end" if outward > 0 else "start", colour=ACCENT)))
+    at, anchor = (luff[0] - 1.6 * outward, luff[1]), "end" if outward > 0 else "start"
+    return [*backed(Letters(text, at, _FIGURE, anchor, colour=ACCENT)), *_origin(origin, at, anchor)]
+
+
+def _origin(text: str, above: Point, anchor: str) -> list[Item]:
+    """Where a figure comes from, in small type under it."""
+    return list(backed(Letters(text, (above[0], above[1] - 2.6), _ORIGIN, anchor, colour=SOFT))) if text else []
 
 
 def _dot(p: Point, radius: float = 0.5) -> list[Item]:

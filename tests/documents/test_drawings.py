@@ -28,9 +28,10 @@ def design() -> Design:
 
 def test_dimension_texts_are_the_designed_sizes(design: Design) -> None:
     sizes = {name: wording.size(value) for name, value in design.sizes}
+    limited = {room.limit.measurement: room.limit.rule for room in design.headroom}
     texts = sail_drawing.dimensioned_sail(design).texts
     for name in ("luff_length", "leech_length", "foot_length"):
-        assert sizes[name] in texts, name
+        assert f"{sizes[name]} · {limited[name]}" in texts, name
     for name, word in _NAMES.items():
         assert f"{word} {sizes[name]}" in texts, name
     assert f"top {sizes['top_width']}" in texts

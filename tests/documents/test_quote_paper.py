@@ -284,3 +284,27 @@ def test_a_private_buyer_sees_the_price_with_tax() -> None:
     at = lines.index(sail.boat)
     assert "with tax" in " ".join(lines)
     assert "1,234.56" in lines[at : at + 8]
+
+
+def test_both_areas_stand_on_paper_and_a_difference_that_nothing_explains_is_flagged() -> None:
+    doc = sample.quote_document()
+    design = sample.first_design()
+    text = reading.text(quote_pdf(doc))
+    inside, published = (f"{area.quantize(Decimal('0.01'))} m²" for area in (design.area_m2, design.formula_area_m2))
+    assert f"{inside} inside the edge; formula {published} (+" in text
+    assert "NOT explained" not in text
+    odd = replace(design, area_m2=design.area_m2 * Decimal("1.3"))
+    assert "NOT explained by the round of the edges" in reading.text(quote_pdf(replace(doc, designs={**doc.designs, design.key: odd})))
+
+
+def test_the_edition_of_the_day_stands_on_the_first_page() -> None:
+    doc = sample.quote_document()
+    notes = ("OUTSIDE edition 2027: half width 1 470 mm is 10 mm over the maximum of 1 460 mm (C.6.3 (f))",)
+    sails = (replace(doc.batch.sails[0], edition_notes=notes), *doc.batch.sails[1:])
+    first = reading.page_words(quote_pdf(replace(doc, batch=replace(doc.batch, sails=sails))))[0]
+    assert "The rules on the day" in first and f"{notes[0]} (line 1)" in first
+    assert "The rules on the day" not in reading.text(quote_pdf(doc))
+
+
+def test_what_was_assumed_stands_with_its_effect_on_the_area() -> None:
+    assert "Top width: the pattern's 132 mm (1 % more would add 0.00" in reading.text(quote_pdf(sample.quote_document()))

@@ -175,8 +175,9 @@ def test_a_quote_says_what_the_edition_of_its_day_says(manager: User) -> None:
     boats = b"boat,owner,sail_number,certified_on\nHeron,Maud Pellow,214,2026-03-20\nWren,Ada Thwaite,215,\n"
     first, second = paper.thaw(desk.draft(boats)).sails
     assert (first.certified_on, first.edition_notes) == (date(2026, 3, 20), ())
-    assert second.edition_notes[0].startswith("Expected to be certified on 2026-04-13, when edition 2026 is in force")
-    assert any("10 mm over the maximum of 1 460 mm (C.6.3 (f))" in note for note in second.edition_notes)
+    assert second.edition_notes[2].startswith("Expected to be certified on 2026-04-13, when edition 2026 is in force")
+    assert second.edition_notes[0].endswith("10 mm over the maximum of 1 460 mm (C.6.3 (f))")
+    assert second.edition_notes[1] == "OUTSIDE edition 2026: window is required (C.6.2 (e)) and the sail has none"
 
 
 @pytest.mark.django_db

@@ -57,7 +57,7 @@ def test_the_day_is_the_end_of_the_lead_time_unless_somebody_says_another() -> N
 def test_a_narrower_limit_of_the_edition_in_force_then_is_said_with_rule_and_amount() -> None:
     # the pattern's half width is the limit of 1 475 mm less a margin of 5 mm
     later = edition_2027(maximum("half_width", "1460"))
-    (head, breach) = priced(later, certified_on=MARCH_2027).edition_notes
+    (breach, head) = priced(later, certified_on=MARCH_2027).edition_notes
     assert head == "Expected to be certified on 2027-03-01, when edition 2027 is in force; designed under edition 2025"
     assert breach == "OUTSIDE edition 2027: half width 1 470 mm is 10 mm over the maximum of 1 460 mm (C.6.3 (x))"
     assert priced(later, certified_on=date(2027, 2, 28)).edition_notes == ()
