@@ -77,7 +77,7 @@ class QuoteViews(viewsets.ViewSet):
         services.revise(
             quote=selectors.quote(pk), boats=asked["csv"].encode(), pattern=asked["pattern"], terms=asked.get("terms"),
             on=_priced_on(asked, now), now=now, made_at=f"/api/quotes/{pk}/", by=person(request),
-            seen=last.revision,
+            seen=last.revision, at_list=asked.get("at_list"),
         )  # fmt: skip
         return _quote(pk, status.HTTP_201_CREATED)
 
@@ -265,7 +265,7 @@ def _drafted(asked: Mapping[str, Any], request: Request, now: datetime) -> Revis
     try:
         return services.draft_batch(
             customer=_customer(asked), pattern=asked["pattern"], boats=boats, terms=asked["terms"], on=_priced_on(asked, now), now=now,
-            by=person(request), made_at="/api/quotes/{}/",
+            by=person(request), made_at="/api/quotes/{}/", at_list=asked["at_list"],
         )  # fmt: skip
     except InputError as error:
         if "csv" in asked:

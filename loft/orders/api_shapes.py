@@ -37,6 +37,7 @@ class QuoteIn(serializers.Serializer[Any]):
     )
     pattern = serializers.CharField(max_length=40)
     terms = serializers.CharField(max_length=40, required=False, default="", allow_blank=True)
+    at_list = serializers.BooleanField(required=False, default=False, help_text="Sold at the loft's list price, not costed.")
     boats = serializers.ListField(
         child=serializers.DictField(
             child=serializers.CharField(allow_blank=True, max_length=200),
@@ -74,6 +75,7 @@ class RevisionIn(serializers.Serializer[Any]):
 
     pattern = serializers.CharField(max_length=40, required=False, default="", allow_blank=True)
     terms = serializers.CharField(max_length=40, required=False, allow_blank=True)
+    at_list = serializers.BooleanField(required=False, help_text="Sold at the loft's list price, not costed.")
     csv = serializers.CharField(max_length=boats_csv.MOST_BYTES, required=False, default="", allow_blank=True, trim_whitespace=False)
     priced_on = serializers.DateField(required=False, help_text="The day whose rules and lists count; today when left out.")
 
@@ -215,6 +217,7 @@ class BatchOut(serializers.Serializer[PricedBatch]):
     pattern_version = serializers.IntegerField()
     discount = serializers.CharField()
     discount_reason = serializers.CharField()
+    price_basis = serializers.CharField(help_text="The list that the prices stand on; empty where they are costed.")
     lead_time = serializers.CharField()
     sails = SailOut(many=True)
     totals = TotalsOut()

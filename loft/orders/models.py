@@ -55,6 +55,7 @@ class Revision(models.Model):
     gross_minor = models.BigIntegerField()
     margin = models.DecimalField(max_digits=16, decimal_places=8, null=True)  # null: everything in it is given away
     below_floor = models.BooleanField()
+    at_list = models.BooleanField(default=False)  # sold at the loft's list price, not costed
     change = models.BooleanField(default=False)
     non_class = models.BooleanField(default=False)
     snapshot = models.BinaryField()

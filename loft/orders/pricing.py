@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from costing import quote
-from costing.errors import Collector, InputError, Problem
+from costing.errors import Collector, InputError, Problem, problem
+from costing.prices.retail import RetailList
 from costing.quote.wanted import patterns_used
 from loft import documents
 from loft.catalogue import selectors as catalogue
@@ -27,14 +28,18 @@ class Priced:
     fresh_keys: frozenset[str]
 
 
-def price(*, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, on: date, version: int | None = None) -> Priced:
+def price(
+    *, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, on: date, version: int | None = None, at_list: bool = False
+) -> Priced:  # fmt: skip
     """Read a list of boats and price it on a day; InputError carries every problem of every row.
 
-    version: of the pattern, the newest when left out.
+    version: of the pattern, the newest when left out. at_list: sold at the loft's list price of the day, not costed.
 
     What the loft's paper cannot print is among the batch's warnings.
     """
     house = catalogue.house(pattern=pattern, on=on, terms=terms, version=version)
+    if at_list:
+        house = replace(house, retail=_retail(house, on))
     rows, wrong = boats_csv.readable_rows(boats, pattern=house.pattern, others=house.others)
     wrong.extend(customers.numbers_taken(class_code=house.class_rule.code, sails=[row.sail for row in rows]))
     request = quote.BatchRequest(customer=customer, buyer=buyer, sails=tuple(row.sail for row in rows), terms=terms)
@@ -44,6 +49,14 @@ def price(*, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, 
     computed = quote.price_batch(request, house, on=on, known=known)
     batch = replace(computed.batch, warnings=(*computed.batch.warnings, *_unprintable(computed.batch)))
     return Priced(rows, house, replace(computed, batch=batch), frozenset(computed.designs) - frozenset(known))
+
+
+def _retail(house: quote.House, on: date) -> RetailList:
+    code = house.class_rule.code
+    found = catalogue.retail_list(class_code=code, on=on)
+    if found is None:
+        raise problem("at_list", "no_list", f"the loft has no list of prices for class {code} on {on}: load one, or have the sails costed")
+    return found
 
 
 def with_batch(priced: Priced, batch: quote.PricedBatch) -> Priced:

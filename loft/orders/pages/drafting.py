@@ -37,6 +37,7 @@ class BatchForm(forms.Form):
     pattern = forms.ChoiceField()
     terms = forms.ChoiceField(required=False)
     on = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}), error_messages={"invalid": "write the day like 2026-03-31"})
+    at_list = forms.BooleanField(required=False)
     file = forms.FileField(required=False, max_length=300)
     boats = forms.CharField(required=False, strip=False, max_length=boats_csv.MOST_BYTES)
 
@@ -128,7 +129,7 @@ def revise(request: HttpRequest, pk: int) -> HttpResponse:
         raise Conflict(f"{quote} has been accepted: it can no longer be revised")
     today = common.local_time(now, common.loft_profile()).date()
     if request.method != "POST":
-        start = {"pattern": last.pattern_code, "terms": last.terms_code, "boats": last.boats}
+        start = {"pattern": last.pattern_code, "terms": last.terms_code, "boats": last.boats, "at_list": last.at_list}
         return _form(request, BatchForm(today=today, initial=start), quote=quote, last=last)
     limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
     form = BatchForm(request.POST, request.FILES, today=today)
@@ -158,7 +159,7 @@ def _drafted(form: QuoteForm, request: HttpRequest, now: datetime) -> Revision:
     asked = form.cleaned_data
     return services.draft_batch(
         customer=customer, pattern=asked["pattern"], boats=asked["list"], terms=asked["terms"], on=asked["on"], now=now,
-        by=pages.person(request), made_at=reverse("quote_list") + "{}/",
+        by=pages.person(request), made_at=reverse("quote_list") + "{}/", at_list=asked["at_list"],
     )  # fmt: skip
 
 
@@ -171,7 +172,7 @@ def _revised(form: BatchForm, quote: Quote, now: datetime, *, by: User, seen: in
     asked = form.cleaned_data
     services.revise(
         quote=quote, pattern=asked["pattern"], boats=asked["list"], terms=asked["terms"], on=asked["on"], now=now,
-        made_at=reverse("quote_page", args=[quote.pk]), by=by, seen=seen,
+        made_at=reverse("quote_page", args=[quote.pk]), by=by, seen=seen, at_list=asked["at_list"],
     )  # fmt: skip
 
 

@@ -34,15 +34,16 @@ def draft_batch(
     now: datetime,
     by: User | None,
     made_at: str = "",
+    at_list: bool = False,
 ) -> Revision:
     """Price a customer's list of boats and keep it as the first revision of a new quote, in draft.
 
     customer: stored already, or a new one that is stored with its quote. boats: CSV as described in loft.customers.boats_csv.
-    Raises InputError with every problem of every row; nothing is stored then.
+    at_list: sold at the loft's list price, not costed. Raises InputError with every problem of every row; nothing is stored then.
     made_at: where the quote will be found ("/quotes/{}/"), noted for a request that is sent twice.
     """
     policies.require(by, "draft_quote")
-    priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on)
+    priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on, at_list=at_list)
     row, designs = frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
     try:
         with transaction.atomic(), audit.together():
@@ -61,7 +62,7 @@ def draft_batch(
 
 def revise(
     *, quote: Quote, boats: bytes = b"", pattern: str = "", terms: str | None = None, on: date, now: datetime, made_at: str = "",
-    by: User | None = None, seen: int | None = None,
+    by: User | None = None, seen: int | None = None, at_list: bool | None = None,
 ) -> Revision:  # fmt: skip
     """Draft a new revision of a quote, priced today; what was issued before is superseded and its link is dead.
 
@@ -78,8 +79,10 @@ def revise(
         raise Conflict(f"{quote} has been accepted: it can no longer be revised; draft a change of its order")
     pattern, boats = pattern or last.pattern_code, boats or last.boats.encode()
     terms = last.terms_code if terms is None else terms
-    customer = last.quote.customer
-    priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on)
+    customer, at_list = last.quote.customer, last.at_list if at_list is None else at_list
+    priced = pricing.price(
+        customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on, at_list=at_list
+    )  # fmt: skip
     row, designs = frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
     row.quote, row.revision = quote, last.revision + 1
     try:
@@ -108,7 +111,7 @@ def frozen(priced: pricing.Priced, *, pattern: str, boats: bytes, terms: str, no
         state=RevisionState.DRAFT, pattern_code=pattern, terms_code=terms, boats=boats.decode("utf-8-sig"), sails=len(batch.sails),
         currency=batch.currency, net_minor=money.minor_units(batch.totals.net, cur), gross_minor=money.minor_units(batch.totals.gross, cur),
         margin=None if batch.margin is None else round(batch.margin, 8), below_floor=needs_reason(batch),
-        snapshot=snapshot.freeze_batch(batch), drafted_at=now,
+        snapshot=snapshot.freeze_batch(batch), drafted_at=now, at_list=bool(batch.price_basis),
     )  # fmt: skip
     return revision, designs
 

@@ -35,6 +35,7 @@ class Command(BaseCommand):
         parser.add_argument("--out", type=Path, required=True, help="the folder to write to; it is made when it is not there")
         parser.add_argument("--on", type=date.fromisoformat, help="the day whose rules and prices count, YYYY-MM-DD; today when left out")
         parser.add_argument("--terms", default="", help="the code of the terms; the usual ones when left out")
+        parser.add_argument("--at-list", action="store_true", help="sell at the loft's list price instead of costing the sails")
         parser.add_argument("--draft", action="store_true", help="keep the result as a draft quote too")
         parser.add_argument("--customer", default="Customer to follow", help="the customer's name on the quote")
         parser.add_argument("--buyer", choices=Customer.Buyer.values, default=Customer.Buyer.TRADE, help="who sees net prices")
@@ -44,7 +45,7 @@ class Command(BaseCommand):
         now, profile = timezone.now(), common.loft_profile()
         on: date = options["on"] or common.local_time(now, profile).date()
         customer = Customer(kind=Customer.Kind.ASSOCIATION, name=options["customer"], buyer=options["buyer"])
-        asked = {"pattern": options["pattern"], "boats": _read(path), "terms": options["terms"]}
+        asked = {"pattern": options["pattern"], "boats": _read(path), "terms": options["terms"], "at_list": options["at_list"]}
         try:
             priced = pricing.price(customer=customer.name, buyer=customer.buyer, on=on, **asked)
             files = _files(priced, customer, profile)
