@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from costing.cloth import Lay, Table
 from costing.quote import Design, PricedBatch, PricedSail, TaxLine, TicketPlan
+from costing.rules import ByEye, Limit
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +47,23 @@ class QuoteDocument:
 
 
 @dataclass(frozen=True, slots=True)
+class FitLine:
+    """One row of a boat's fit sheet: how it was taken, by whom and when; a value that nobody took is empty."""
+
+    what: str
+    value: str
+    how: str
+    by: str
+    taken_on: str
+
+
+@dataclass(frozen=True, slots=True)
 class TicketDocument:
     """The work on one sail.
 
     waiting_for: what is still missing before release, in words, empty once released; still_due: what holds one step or the end of the
-    work, and not its start (a sail number to follow, the class's label).
+    work, and not its start (a sail number to follow, the class's label); by_eye: text rules that a person checks; to_measure: limits that
+    the design has no value for; fit: the boat's fit sheet as it was confirmed, empty for a sail made as the pattern is.
     """
 
     letterhead: Letterhead
@@ -66,6 +79,10 @@ class TicketDocument:
     insignia: str = ""
     royalty_label_place: str = ""
     still_due: tuple[str, ...] = ()
+    edition: str = ""
+    by_eye: tuple[ByEye, ...] = ()
+    to_measure: tuple[Limit, ...] = ()
+    fit: tuple[FitLine, ...] = ()
     shared_lay: str = ""  # the lay that its body is cut on together with other sails
 
 

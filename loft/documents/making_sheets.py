@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from reportlab.platypus import Flowable, KeepTogether
 
 from costing import money
-from costing.rules import Headroom
+from costing.rules import Headroom, Limit
 from loft.documents import layout, page, quote_designs, sail_details, ticket_sheet, wording
 from loft.documents.content import TicketDocument
 from loft.documents.drawing import SIGNAL
@@ -47,6 +49,8 @@ def finisher_sheet(doc: TicketDocument) -> page.Sheet:
         *_kit(doc),
         *_battens(doc),
         *_measuring(doc),
+        *_by_eye(doc),
+        *_fit(doc),
         *_bagging(doc),
         *ticket_sheet.defer(_FINISHER_CAUTION),
     ]
@@ -118,18 +122,53 @@ def _battens(doc: TicketDocument) -> list[Flowable]:
 
 
 def _measuring(doc: TicketDocument) -> list[Flowable]:
-    """Limit and designed size beside a blank for what the tape says."""
+    """Limit and designed size beside a blank for what the tape says; every limit is there, whether the design has a value or not."""
+    rooms = sorted(doc.design.headroom, key=_by_hand)
     rows = [
-        (r.limit.rule, quote_designs.measurement_name(r), wording.limit_text(r.limit), wording.designed_text(r), "", "")
-        for r in sorted(doc.design.headroom, key=_by_hand)
+        *((r.limit.rule, quote_designs.measurement_name(r), wording.limit_text(r.limit), wording.designed_text(r), "", "") for r in rooms),
+        *((x.rule, quote_designs.limited_name(x), _bound(x), wording.DASH, "", "") for x in doc.to_measure),
+        *(("no limit", wording.label(n), wording.DASH, wording.size(mm), "", "") for n, mm in _without_a_limit(doc)),
     ]
     names = ("Rule", "Measurement, mm", "Class limit", "Designed", "Measured", "by")
+    edition = f" Limits of edition {doc.edition}." if doc.edition else ""
+    silent = "" if rooms or doc.to_measure else "The class rules have no limit for this kind of sail: measure it against the design. "
+    words = f"{silent}{_OWN_CHECK} Take each reading as the class rules and the Equipment Rules of Sailing say.{edition}"
     return [
         layout.heading("Measuring", layout.HEADING),
-        layout.text(f"{_OWN_CHECK} Take each reading as the class rules and the Equipment Rules of Sailing say.", layout.BODY),
+        layout.text(words, layout.BODY),
         layout.gap(1),
         layout.table(names, rows, (18, 66, 26, 22, 28, 16), right=(2, 3), pad=3.4, extra=layout.write_in(4, 5)),
+        *layout.texts([wording.spelled(n) for n in doc.sail.edition_notes if n.startswith("OUTSIDE")], layout.CAUTION),
     ]
+
+
+def _without_a_limit(doc: TicketDocument) -> list[tuple[str, Decimal]]:
+    """The edges and widths of a sail that has no limit at all; beside limits only these are measured."""
+    return [] if doc.design.headroom or doc.to_measure else list(doc.design.sizes)
+
+
+def _bound(limit: Limit) -> str:
+    """The bounds as values; as printed where they are computed, or left open."""
+    known = limit.minimum is not None or limit.maximum is not None
+    return wording.limit_text(limit) if known else limit.printed
+
+
+def _by_eye(doc: TicketDocument) -> list[Flowable]:
+    """Text rules, each with a box to tick and room for who looked: none is passed in silence."""
+    if not doc.by_eye:
+        return []
+    rows = [(layout.TickBox(4), check.rule, check.text, "") for check in doc.by_eye]
+    title = layout.heading("To check by eye", layout.HEADING)
+    return [title, layout.table(("", "Rule", "Tick when it is so", "by"), rows, (8, 22, 126, 20), pad=3, extra=layout.write_in(3))]
+
+
+def _fit(doc: TicketDocument) -> list[Flowable]:
+    """The boat's fit sheet, each value with how it was taken, by whom and when."""
+    if not doc.fit:
+        return []
+    rows = [(line.what, line.value or wording.DASH, f"{line.how}; {line.by}, {line.taken_on}") for line in doc.fit]
+    title = layout.heading("Fit sheet of the boat", layout.HEADING)
+    return [title, layout.table(("What", "Value", "How, by whom and when"), rows, (46, 50, 80), pad=2)]
 
 
 def _by_hand(room: Headroom) -> bool:

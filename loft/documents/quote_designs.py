@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from reportlab.platypus import Flowable, KeepTogether
 
 from costing import sail
-from costing.measurements import SPINNAKERS, Corner
+from costing.measurements import Corner
 from costing.quote import Design
-from costing.rules import Headroom
+from costing.rules import Headroom, Limit
 from loft.documents import layout, wording
 from loft.documents.content import CostSheetDocument, QuoteDocument
 from loft.documents.drawing import SIGNAL
@@ -20,7 +20,7 @@ from loft.documents.sail_drawing import dimensioned_sail
 _DRAWING_WIDTH, _DRAWING_HEIGHT = 76.0, 103.0
 
 
-_TWO_AREAS = "Two areas: inside the edge of the finished sail, and by the published rating formula, which leaves out the round of the edges."
+_TWO_AREAS = "Two areas: inside the edge of the finished sail; and by the published formula, which leaves out the round of the edges."
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,8 +147,6 @@ def _specification(design: Design) -> Flowable:
         ("Make", f"{len(design.panels)} panels, {sum(p.kind == 'pocket' for p in design.parts)} batten pockets"),
         ("Area", _areas(design)),
     ]
-    if design.shape.kind in SPINNAKERS:
-        rows.append(("Drawn", "flat, by convention: the flying sail is round, and its edges measure along the cloth"))
     return layout.pairs(rows, (14, 84))
 
 
@@ -178,8 +176,15 @@ def limits_table(rooms: Sequence[Headroom]) -> Flowable:
 
 def measurement_name(room: Headroom) -> str:
     """The measurement with its corner, and its unit where that is not mm."""
-    name = wording.label(room.limit.measurement)
-    if isinstance(room.limit.corner, Corner):
-        name += f", {room.limit.corner.value}"
-    unit = wording.unit(room.limit.measurement)
+    return limited_name(room.limit)
+
+
+def limited_name(limit: Limit) -> str:
+    """The same of a limit that nothing was compared with: what it limits, its corner or station, its unit where that is not mm."""
+    name = limit.name or wording.label(limit.measurement)
+    if limit.station is not None:
+        name += f", {limit.station}"
+    if isinstance(limit.corner, Corner):
+        name += f", {limit.corner.value}"
+    unit = wording.unit(limit.measurement)
     return name if unit == "mm" else f"{name} ({unit or 'number'})"

@@ -101,7 +101,7 @@ def _planned(
         letterhead=letterhead(profile), order_number=reference, ticket_number=ticket, class_name=batch.class_name,
         pattern_label=pattern_label(batch, sail), due_on=None, sail=sail, design=figures.designs[sail.design_key],
         plans=quote.ticket_plan(sail, patterns[quoted.code]), waiting_for=("not ordered yet",), insignia=batch.insignia,
-        royalty_label_place=label.place if label is not None and label.required else "",
+        royalty_label_place=label.place if label is not None and label.required else "", edition=batch.edition, by_eye=quoted.by_eye,
     )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 import pytest
 
 from costing.cloth import Panel
+from costing.rules import ByEye, Limit
 from loft.documents import (
     TicketDocument,
     cutter_sheet_pdf,
@@ -18,6 +19,7 @@ from loft.documents import (
     tickets_pdf,
     wording,
 )
+from loft.documents.content import FitLine
 from tests.documents import reading, sample
 
 
@@ -200,3 +202,37 @@ def test_a_label_of_sixty_characters_stays_on_its_line(ticket: TicketDocument) -
 def test_the_same_ticket_gives_the_same_bytes(render: object, ticket: TicketDocument) -> None:
     assert callable(render)
     assert render(ticket) == render(ticket)
+
+
+EYE = ByEye("C.6.3 (k)", "The leech is not convex beyond a fair line above the top batten")
+HEADBOARD = Limit("headboard_size", "C.6.3 (l)", None, Decimal(150), "max 150 mm")
+FIT = FitLine("Luff groove", "9.5 mm", "calliper at three heights", "Maud Pellow", "2026-03-02")
+
+
+def test_text_rules_become_boxes_and_every_limit_is_measured() -> None:
+    doc = replace(sample.ticket(), by_eye=(EYE,), to_measure=(HEADBOARD,), edition="2025")
+    text = reading.text(finisher_sheet_pdf(doc))
+    assert "Tick when it is so" in text and EYE.text in text and "C.6.3 (k)" in text
+    assert "Headboard max 150" in text and "C.6.3 (l)" in text
+    assert "Limits of edition 2025." in text
+    assert "To check by eye" not in reading.text(finisher_sheet_pdf(sample.ticket()))
+
+
+def test_a_kind_without_any_limit_says_so_and_is_measured_against_its_design() -> None:
+    ticket = sample.ticket()
+    text = reading.text(finisher_sheet_pdf(replace(ticket, design=replace(ticket.design, headroom=()))))
+    assert "The class rules have no limit for this kind of sail" in text
+    assert text.count("no limit") == 1 + len(ticket.design.sizes)
+
+
+def test_the_fit_sheet_is_on_the_finisher_s_ticket_with_who_took_it() -> None:
+    text = reading.text(finisher_sheet_pdf(replace(sample.ticket(), fit=(FIT,))))
+    assert "Luff groove 9.5 mm calliper at three heights; Maud Pellow, 2026-03-02" in text
+
+
+def test_what_is_outside_the_edition_of_the_day_stands_beside_the_measuring() -> None:
+    ticket = sample.ticket()
+    outside = "OUTSIDE edition 2027: half width 1 470 mm is 10 mm over the maximum of 1 460 mm (C.6.3 (f))"
+    sail = replace(ticket.sail, edition_notes=(outside, "Expected to be certified on 2027-03-01"))
+    text = reading.text(finisher_sheet_pdf(replace(ticket, sail=sail)))
+    assert outside in text and "Expected to be certified" not in text
