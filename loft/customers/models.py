@@ -65,11 +65,17 @@ class Boat(models.Model):
 
 
 class MeasurementSet(models.Model):
-    """What was measured or asked for on a boat on a day, and how and by whom it was taken. Never edited: a new day is a new set."""
+    """What was measured or asked for on a boat on a day, and how and by whom it was taken. Never edited: a new day is a new set.
+
+    doubts: what in it was hard to believe, in words; confirmed_by: who stands by it all the same.
+    """
 
     boat = models.ForeignKey(Boat, on_delete=models.PROTECT, related_name="measurement_sets")
     taken_on = models.DateField()
     how = models.CharField(max_length=300, blank=True)
+    taken_by = models.CharField(max_length=200, blank=True)
+    doubts = models.JSONField(default=list, blank=True)
+    confirmed_by = models.CharField(max_length=200, blank=True)
 
     def __str__(self) -> str:
         return f"{self.boat_id} on {self.taken_on}"
@@ -83,9 +89,42 @@ class MeasuredValue(models.Model):
     printed = models.CharField(max_length=40)
     unit = models.CharField(max_length=10)
     mm = models.DecimalField(max_digits=14, decimal_places=6)
+    readings = models.JSONField(default=list, blank=True, help_text="Every reading as it was written, where it was taken more than once.")
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["measurement_set", "measurement"], name="one_value_a_measurement")]
 
     def __str__(self) -> str:
         return f"{self.measurement} {self.printed}"
+
+
+class FitSheet(models.Model):
+    """What of a boat a sail must fit: mast, groove, slides, corners, battens, bands. Never edited: what changes is a new sheet."""
+
+    boat = models.ForeignKey(Boat, on_delete=models.PROTECT, related_name="fit_sheets")
+    entered_at = models.DateTimeField()
+    entered_by = models.CharField(max_length=200)
+
+    def __str__(self) -> str:
+        return f"fit sheet of {self.boat_id}, {self.entered_at:%Y-%m-%d}"
+
+
+class FitDetail(models.Model):
+    """One row of a fit sheet: the value as it was written (exact mm beside it where it is a length), how it was taken, by whom, when."""
+
+    fit_sheet = models.ForeignKey(FitSheet, on_delete=models.CASCADE, related_name="details")
+    item = models.CharField(max_length=40)
+    value = models.CharField(max_length=120)
+    mm = models.DecimalField(max_digits=14, decimal_places=6, null=True)
+    how = models.CharField(max_length=300)
+    taken_by = models.CharField(max_length=200)
+    taken_on = models.DateField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["fit_sheet", "item"], name="one_row_an_item"),
+            models.CheckConstraint(condition=~Q(value="") & ~Q(how="") & ~Q(taken_by=""), name="fit_says_how_and_who"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item} {self.value}"

@@ -1,0 +1,139 @@
+"""The fit sheet: what of a boat is asked for so that the sail fits, in the order of the sheet.
+
+Not measured here: what nobody knows stays empty on the sheet and is said so on the ticket.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from costing.errors import Collector
+from loft.common import audit, idempotency, measures, policies
+from loft.common.errors import NotFound
+from loft.customers.models import Boat, FitDetail, FitSheet
+
+_LONGEST = {"value": 120, "how": 300, "taken_by": 200}
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A row of the sheet; length: its value is one, kept in mm as well; hint: how it is usually taken."""
+
+    code: str
+    label: str
+    hint: str
+    length: bool = False
+
+
+ITEMS: tuple[Item, ...] = (
+    Item("mast_make", "Mast make", "read on the mast's plate or the order"),
+    Item("mast_section", "Mast section", "read on the mast, or its two diameters"),
+    Item("luff_groove", "Luff groove, inside", "calliper at three heights, the narrowest", length=True),
+    Item("rope_diameter", "Luff rope diameter", "the old sail's rope, calliper", length=True),
+    Item("slides", "Slides or cars", "kind, size and number, or none"),
+    Item("tack_setback", "Tack set-back", "aft face of the mast to the middle of the tack pin", length=True),
+    Item("tack_height", "Tack height", "upper edge of the boom or deck to the middle of the tack pin", length=True),
+    Item("clew_fitting", "Clew fitting", "slide, hook, strap or outhaul, and its width"),
+    Item("headboard_pin", "Headboard pin", "diameter, and its distance from the luff"),
+    Item("batten_system", "Batten system", "pockets, end boxes, or cars, and their make"),
+    Item("boom_bands", "Boom bands", "aft face of the mast to the fore edge of the band"),
+)
+BY_CODE = {item.code: item for item in ITEMS}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row as it was typed; empty texts where nothing was."""
+
+    value: str = ""
+    how: str = ""
+    taken_by: str = ""
+    taken_on: date | None = None
+
+
+def latest(boat: Boat) -> FitSheet | None:
+    """The boat's newest fit sheet with its details; None while there is none."""
+    return FitSheet.objects.filter(boat=boat).prefetch_related("details").order_by("-entered_at", "-pk").first()
+
+
+def boat_of(*, class_code: str, sail_number: str | None, name: str, owner: str) -> Boat:
+    """The stored boat of a sail, by its number, or by name and owner while that is to follow; NotFound when there is none."""
+    boats = Boat.objects.filter(class_code=class_code)
+    found = boats.filter(sail_number=sail_number).first() if sail_number else None
+    found = found or boats.filter(name__iexact=name, owner__iexact=owner).first()
+    if found is None:
+        raise NotFound(f"The boat {name} of {owner} is not stored: its fit sheet has no place.")
+    return found
+
+
+def keep(*, boat: Boat, rows: Mapping[str, Row], by: User | None, now: datetime, made_at: str = "") -> FitSheet:
+    """Store a new sheet of a boat; InputError names every row that is wrong or does not say how, by whom and when it was taken."""
+    policies.require(by, "edit_customers")
+    details = _details(rows)
+    with transaction.atomic():
+        sheet = FitSheet.objects.create(boat=boat, entered_at=now, entered_by=by.get_username() if by else "")
+        for detail in details:
+            detail.fit_sheet = sheet
+        FitDetail.objects.bulk_create(details)
+        audit.record("keep_fit_sheet", boat, by=by, after={d.item: d.value for d in details}, personal=list(BY_CODE))
+        if made_at:
+            idempotency.made(made_at)
+    return sheet
+
+
+def _details(rows: Mapping[str, Row]) -> list[FitDetail]:
+    wrong, found = Collector(), []
+    for code in rows.keys() - BY_CODE.keys():
+        wrong.add(code, "unknown_item", f"{code!r} is not on the fit sheet: there are {', '.join(BY_CODE)}")
+    for code, item in BY_CODE.items():
+        row = rows.get(code, Row())
+        if any((row.value, row.how, row.taken_by)):
+            with wrong.under(code):
+                found.append(_detail(item, row))
+    if not found and not wrong:
+        wrong.add("fit", "empty", "nothing is filled in")
+    wrong.raise_if_any()
+    return found
+
+
+def _detail(item: Item, row: Row) -> FitDetail:
+    wrong, mm = Collector(), None
+    for field, asked in (("value", "is empty"), ("how", "say how it was taken"), ("taken_by", "say who took it")):
+        text = getattr(row, field)
+        if not text.strip():
+            wrong.add(field, "missing", f"{item.label}: {asked}")
+        elif len(text) > _LONGEST[field]:
+            wrong.add(field, "too_long", f"{item.label}: at most {_LONGEST[field]} characters")
+    if row.taken_on is None:
+        wrong.add("taken_on", "missing", f"{item.label}: say on which day it was taken")
+    if item.length and row.value.strip():
+        mm = _length(item, row.value, wrong)
+    wrong.raise_if_any()
+    return FitDetail(
+        item=item.code, value=row.value.strip(), mm=mm, how=row.how.strip(), taken_by=row.taken_by.strip(), taken_on=row.taken_on
+    )
+
+
+def _length(item: Item, text: str, wrong: Collector) -> Decimal | None:
+    try:
+        return measures.parse_length(text).mm
+    except measures.MeasureError as error:
+        wrong.add("value", "not_a_length", f"{item.label}: {error}")
+        return None
+
+
+def lines(sheet: FitSheet) -> Iterable[tuple[str, str, str, str, str]]:
+    """Every row of the sheet for paper: what, value, how, by whom, when; a row that nobody took is told as not taken."""
+    taken = {d.item: d for d in sheet.details.all()}
+    for item in ITEMS:
+        detail = taken.get(item.code)
+        if detail is None:
+            yield item.label, "", "not taken", "nobody", "no day"
+        else:
+            yield item.label, detail.value, detail.how, detail.taken_by, detail.taken_on.isoformat()

@@ -1,0 +1,129 @@
+"""Measurement sets that are typed in: every reading, how and by whom it was taken, and the doubts that somebody settles by name."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.contrib.auth.models import User
+from django.db import transaction
+
+from costing import rules
+from costing.errors import Collector, InputError, Problem
+from costing.measurements import MEASUREMENTS, SailKind, nearest_name
+from loft.catalogue import selectors as catalogue
+from loft.common import audit, idempotency, measures, policies
+from loft.common.measures import Length
+from loft.customers.models import Boat, MeasuredValue, MeasurementSet
+
+BANDS = ("mast_band_distance", "boom_band_distance")
+MOST_READINGS = 10
+_LONGEST_NAME = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """Who measured, how and on which day."""
+
+    on: date
+    how: str
+    by: str
+
+
+def keep(
+    *, boat: Boat, kind: SailKind, readings: Mapping[str, Sequence[str]], taken: Taken, confirmed_by: str = "", by: User | None,
+    made_at: str = "",
+) -> MeasurementSet:  # fmt: skip
+    """Store what was measured on a boat; of several readings of one size the middle one counts.
+
+    InputError for what cannot be read. What is hard to believe (`rules.doubts`) is refused too, until somebody stands by it by name:
+    each doubt is a problem then, and one more at "confirmed_by". Nothing is stored with any of them.
+    """
+    policies.require(by, "edit_customers")
+    lengths = _read(readings, taken)
+    doubts = doubtful(kind, lengths, rig=known_rig(boat))
+    if doubts and not confirmed_by.strip():
+        ask = "what is hard to believe needs the name of somebody who stands by it"
+        raise InputError((*doubts, Problem("confirmed_by", "not_confirmed", ask)))
+    with transaction.atomic():
+        kept = MeasurementSet.objects.create(
+            boat=boat, taken_on=taken.on, how=taken.how.strip(), taken_by=taken.by.strip(),
+            doubts=[p.message for p in doubts], confirmed_by=confirmed_by.strip() if doubts else "",
+        )  # fmt: skip
+        MeasuredValue.objects.bulk_create(_value(kept, name, lengths[name]) for name in lengths)
+        after = {"measured": sorted(lengths), "doubts": len(doubts), "taken_by": taken.by.strip(), "confirmed_by": kept.confirmed_by}
+        audit.record("keep_measurements", boat, by=by, after=after, personal=["taken_by", "confirmed_by"])
+        if made_at:
+            idempotency.made(made_at)
+    return kept
+
+
+def doubtful(kind: SailKind, lengths: Mapping[str, Sequence[Length]], *, rig: Mapping[str, Decimal]) -> tuple[Problem, ...]:
+    """What should be measured again, by the rules of thumb of `costing.rules.doubts`."""
+    sizes = {name: middle(found).mm for name, found in lengths.items()}
+    repeats = {name: [length.mm for length in found] for name, found in lengths.items()}
+    return rules.doubts(kind, sizes, rig=rig, repeats=repeats)
+
+
+def known_rig(boat: Boat) -> dict[str, Decimal]:
+    """P and E of a boat: as last measured on it, else where its class has one size for both bounds or a maximum."""
+    of_class = class_rig(boat.class_code)
+    stored = MeasuredValue.objects.filter(measurement_set__boat=boat, measurement__in=BANDS)
+    return of_class | {v.measurement: v.mm.normalize() for v in stored.order_by("measurement_set__taken_on", "measurement_set")}
+
+
+def class_rig(class_code: str) -> dict[str, Decimal]:
+    """P and E of a class, as its newest edition limits them; empty where it does not."""
+    found: dict[str, Decimal] = {}
+    for rule in catalogue.editions(class_code)[:1]:
+        for limit in (x for sail in rule.sails for x in sail.limits if x.measurement in BANDS and x.maximum is not None):
+            found.setdefault(limit.measurement, limit.maximum or Decimal(0))
+    return found
+
+
+def middle(found: Sequence[Length]) -> Length:
+    """The middle one of several readings, of an even number the smaller of the two in the middle."""
+    return sorted(found, key=lambda length: length.mm)[(len(found) - 1) // 2]
+
+
+def _value(kept: MeasurementSet, name: str, found: Sequence[Length]) -> MeasuredValue:
+    counts = middle(found)
+    texts = [length.text.strip() for length in found] if len(found) > 1 else []
+    return MeasuredValue(
+        measurement_set=kept, measurement=name, printed=counts.text.strip(), unit=counts.unit, mm=counts.mm, readings=texts
+    )
+
+
+def _read(readings: Mapping[str, Sequence[str]], taken: Taken) -> dict[str, tuple[Length, ...]]:
+    wrong, found = Collector(), {}
+    for name, texts in readings.items():
+        given = [text for text in texts if text.strip()]
+        known = MEASUREMENTS.get(name)
+        if known is None or known.unit != "mm":
+            near = nearest_name(name)
+            wrong.add(name, "unknown_measurement", f"{name!r} is not a length to measure{f'; did you mean {near}?' if near else ''}")
+        elif len(given) > MOST_READINGS:
+            wrong.add(name, "too_many", f"at most {MOST_READINGS} readings")
+        elif given:
+            found[name] = tuple(_lengths(name, given, wrong))
+    if not found and not wrong:
+        wrong.add("readings", "empty", "nothing is measured")
+    for field, text in (("how", taken.how), ("taken_by", taken.by)):
+        if not text.strip():
+            wrong.add(field, "missing", "say how it was taken" if field == "how" else "say who took it")
+        elif len(text) > _LONGEST_NAME:
+            wrong.add(field, "too_long", f"has {len(text)} characters; at most {_LONGEST_NAME} are kept")
+    wrong.raise_if_any()
+    return found
+
+
+def _lengths(name: str, texts: Sequence[str], wrong: Collector) -> list[Length]:
+    found = []
+    for text in texts:
+        try:
+            found.append(measures.parse_length(text))
+        except measures.MeasureError as error:
+            wrong.add(name, "not_a_length", str(error))
+    return found
