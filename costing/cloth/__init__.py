@@ -10,13 +10,16 @@ from costing.cloth.cuts import CUTS
 from costing.cloth.estimate import Estimate, estimate
 from costing.cloth.lay import Lay, Placement, Section, Table
 from costing.cloth.make import (
+    Centre,
     Edge,
     EdgeMethod,
     EdgePatch,
+    Gores,
     Make,
     Patch,
     Pocket,
     Seam,
+    Stitch,
     TakeUp,
     Window,
     chosen,
@@ -27,15 +30,18 @@ from costing.cloth.parts import parts
 from costing.cloth.planner import plan_lay
 from costing.cloth.remnants import Remnant, remnants
 from costing.cloth.rolls import Cut, Roll, on_rolls
+from costing.cloth.seams import seam_lengths
 
 __all__ = [
     "CUTS",
+    "Centre",
     "Cloth",
     "Cut",
     "Edge",
     "EdgeMethod",
     "EdgePatch",
     "Estimate",
+    "Gores",
     "Lay",
     "Make",
     "Mark",
@@ -50,6 +56,7 @@ __all__ = [
     "Seam",
     "Section",
     "Sew",
+    "Stitch",
     "Table",
     "TakeUp",
     "Window",
@@ -64,4 +71,5 @@ __all__ = [
     "plan_lay",
     "propose_seams",
     "remnants",
+    "seam_lengths",
 ]

@@ -1,10 +1,10 @@
-"""The cuts: how each divides a sail into panels. A cut is a module with these functions and a row in the table."""
+"""The cuts: how each divides a sail into panels. A cut is a module, or an object, with these functions and a row in the table."""
 
 from __future__ import annotations
 
 from typing import Protocol
 
-from costing.cloth import cross_cut
+from costing.cloth import cross_cut, radial
 from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Orientation, Panel
 from costing.errors import Collector, problem
@@ -31,6 +31,8 @@ class Cut(Protocol):
 
 CUTS: dict[str, Cut] = {
     "cross-cut": cross_cut,
+    "radial-head": radial.RADIAL_HEAD,
+    "tri-radial": radial.TRI_RADIAL,
 }
 
 

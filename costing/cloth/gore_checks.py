@@ -100,7 +100,7 @@ def _room(edges: dict[str, Floats], gores: dict[Corner, Gores], make: Make) -> t
     """Between which heights, or distances aft of the centreline, a seam of the centre may lie, mm."""
     head_joint = joint(edges, gores[Corner.HEAD], None)
     if make.centre is Centre.VERTICAL:
-        return float(head_joint[0][0]), float(head_joint[1][0])
+        return 0.0, float(head_joint[1][0] - head_joint[0][0])
     return float(edges["foot"][:, 1].min()), float(head_joint[0][1])
 
 

@@ -34,7 +34,7 @@ def _panel(draft: Draft, outside: shapely.Polygon, cloth: Cloth, *, folded: bool
     """Nothing is cut further out than the whole sail: where two sides meet sharply, at a corner, their allowances would reach far."""
     grown = shapely.Polygon(grown_ring([(side, outside_mm(name, draft.make)) for name, side in draft.sides]))
     largest: shapely.Polygon = max(shapely.get_parts(grown.intersection(outside)), key=lambda piece: piece.area)
-    cut = draft.turned(ring_of(shapely.Polygon(largest.simplify(0.01))))
+    cut = draft.turned(np.asarray(shapely.LinearRing(ring_of(largest)).simplify(0.01).coords)[:-1])
     corner = cut.min(axis=0)
 
     def on_roll(points: Floats) -> Line:

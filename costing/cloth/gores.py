@@ -181,9 +181,10 @@ def _centre(cell: Cell, make: Make, seams: dict[str, SeamLine]) -> list[Piece]:
     """The panels between the gores, from the foot up or from the luff aft; their seams are added to `seams`."""
     upright = make.centre is Centre.VERTICAL
     place, warp = ("from the luff", (0.0, 1.0)) if upright else ("from the foot", (1.0, 0.0))
+    first = float(seams["head joint"].start[0]) if upright else 0.0
     rest, cells = cell, []
     for k, seam in enumerate(make.seams, start=1):
-        at, name = seam.height_mm, f"seam {k}"
+        at, name = first + seam.height_mm, f"seam {k}"
         ends = np.array(((at, -_FAR), (at, _FAR)) if upright else ((_FAR, at), (-_FAR, at)))
         below, rest = _cut(rest, ends[1], ends[0], name), _cut(rest, ends[0], ends[1], name)
         side = next(points for side, points in below.sides() if side == name)

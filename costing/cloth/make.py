@@ -29,7 +29,11 @@ class Edge:
 
 @dataclass(frozen=True, slots=True)
 class Seam:
-    """A straight seam: its distance from the clew point square to itself (in a cross-cut, along the line head-clew), and its broadseam."""
+    """A straight seam: its distance from the clew point square to itself (in a cross-cut, along the line head-clew), and its broadseam.
+
+    In the centre of a gored sail: its height above the line tack-clew along the centreline or, where it runs along the centreline, its
+    distance aft of the luff end of the head's joint; the broadseam lies in its middle (see Gores).
+    """
 
     height_mm: float
     broadseam_mm: float = 0.0  # taken out of the panel above, at the end where its lower edge starts: luff, in a vertical cut foot

@@ -62,13 +62,13 @@ class Radial:
 
     def propose_seams(self, cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
         """Seams of the centre that use the full usable width: from the head's joint down, or as few as do, evenly, beside a centreline."""
-        bare = replace(make, seams=())
-        centre = self._layout(cut, bare).pieces[0].cell.points
+        layout = self._layout(cut, replace(make, seams=()))
+        centre = layout.pieces[0].cell.points
         spacing = cloth.usable_width_mm - make.seam_overlap_mm
         if make.centre is Centre.VERTICAL:
             left, right = float(centre[:, 0].min()), float(centre[:, 0].max())
-            count = max(1, -int(-(right - left) // spacing))
-            return tuple(round(left + (right - left) * k / count, 1) for k in range(1, count))
+            count, first = max(1, -int(-(right - left) // spacing)), float(layout.seams["head joint"].start[0])
+            return tuple(round(left - first + (right - left) * k / count, 1) for k in range(1, count))
         low, high = float(centre[:, 1].min()), float(centre[:, 1].max())
         count = max(0, -int(-(high - low + make.foot.allowance_mm) // spacing) - 1)
         return tuple(round(high - spacing * k, 1) for k in range(count, 0, -1))

@@ -14,14 +14,14 @@ from costing.cloth.lay import Lay, Table
 from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Part
 from costing.errors import Collector, CostingBug, problem
-from costing.measurements import WIDTH_STATIONS, Corner
+from costing.measurements import SPINNAKERS, WIDTH_STATIONS, Corner, SailKind
 from costing.quote import compliance, stated
 from costing.quote.priced import Design
 from costing.quote.request import House, SailRequest
 from costing.quote.snapshot import canonical_bytes
 from costing.rules.limits import SailRule
 from costing.rules.targets import Target
-from costing.sail.shape import Outline, SailShape
+from costing.sail.shape import LuffCurve, Outline, SailShape
 
 #: Raised whenever the code computes another geometry from the same inputs, so that a kept design is not taken for a new one.
 GEOMETRY_VERSION = 2
@@ -67,19 +67,27 @@ def shaped(house: House, request: SailRequest | None = None) -> Shaped:
     wrong = Collector()
     cuts.check_kind(rule.kind, pattern.make, wrong)
     wrong.raise_if_any()
-    own = {**pattern.sizes, "foot_round": pattern.foot_round_mm}
+    own = dict(pattern.sizes) if rule.kind in SPINNAKERS else {**pattern.sizes, "foot_round": pattern.foot_round_mm}
     # 5207.000 and 5207 are one size: written alike, they make one key
     own, asked = ({n: Decimal(takeoff.plain(v)) for n, v in sizes.items()} for sizes in (own, request.sizes if request else {}))
-    targets = rules.design_target(rule, pattern.margins, own, asked, pattern.relax)
+    own_curve = request.luff_curve if request else None
+    targets = _completed(rule.kind, rules.design_target(rule, pattern.margins, own, asked, pattern.relax), own_curve or pattern.luff_curve)
     size = {t.measurement: float(t.value) for t in targets}
     widths = tuple((name, size[name]) for name, _ in WIDTH_STATIONS if name in size)
-    own_curve = request.luff_curve if request else None
+    median = size.get("foot_median") if rule.kind in SPINNAKERS else None
     shape = SailShape(
         pattern.sail_kind, size["luff_length"], size["leech_length"], size["foot_length"], widths, size["top_width"],
-        size["foot_round"], own_curve or pattern.luff_curve,
+        size.get("foot_round", 0.0), own_curve or pattern.luff_curve, median,
     )  # fmt: skip
-    used = {"luff_length", "leech_length", "foot_length", "top_width", "foot_round", *(name for name, _ in widths)}
+    used = {"luff_length", "leech_length", "foot_length", "top_width", "foot_round", "foot_median", *(name for name, _ in widths)}
     return Shaped(tuple(t for t in targets if t.measurement in used), shape, own_curve is not None)
+
+
+def _completed(kind: SailKind, targets: tuple[Target, ...], curve: LuffCurve) -> tuple[Target, ...]:
+    """The targets and what nobody gave; a mainsail's rules and patterns give all that is needed."""
+    if kind is SailKind.MAINSAIL:
+        return targets
+    return (*targets, *sail.assumed_sizes(kind, {t.measurement: t.value for t in targets}, curve))
 
 
 def inputs(house: House, shaped_sail: Shaped, base: SailShape | None, body: Cloth, options: frozenset[str]) -> Inputs:

@@ -14,7 +14,7 @@ from costing.rules.targets import Target
 from costing.sail.shape import SailShape
 
 #: What is said wherever a spinnaker's outline or area stands.
-FLAT_CONVENTION = "Outline: a flat convention, as a spinnaker has no flat outline; its sizes hold as measured, its area is not that of its cloth"
+FLAT_CONVENTION = "Outline: a flat convention, as a spinnaker has none; its sizes hold as measured, its area is not that of its cloth"
 _ONE_PERCENT = 1.01
 _THOUSANDTH = Decimal("0.001")
 

@@ -9,10 +9,11 @@ from itertools import pairwise
 
 from costing import units
 from costing.cloth.lay import Lay
-from costing.cloth.make import Make
+from costing.cloth.make import Make, Stitch
 from costing.cloth.part import Panel, Part
+from costing.cloth.seams import seam_lengths
 from costing.errors import Collector
-from costing.measurements import Corner
+from costing.measurements import SPINNAKERS, Corner
 from costing.sail.areas import polygon_area
 from costing.sail.shape import Line, Outline
 from costing.takeoff.kinds import DRIVERS, driver_kind, plain, spelled, unknown_driver
@@ -34,7 +35,7 @@ def geometry_drivers(
     `make` holds only the features that were chosen. Lengths to 0.001 m, areas to 0.0001 m2; amounts of zero are left out.
     """
     found = (
-        *_body(finished, panels, lays),
+        *_body(finished, panels, make, lays),
         *_edges(finished),
         *_patches(parts, make),
         *_pockets_and_windows(parts, make),
@@ -42,12 +43,13 @@ def geometry_drivers(
     return tuple(d for d in found if d.amount)
 
 
-def _body(finished: Outline, panels: tuple[Panel, ...], lays: tuple[Lay, ...]) -> Iterable[Driver]:
-    seams = [_length(p.lower_sew) for p in panels if p.lower_sew]
+def _body(finished: Outline, panels: tuple[Panel, ...], make: Make, lays: tuple[Lay, ...]) -> Iterable[Driver]:
+    seams = seam_lengths(panels)
+    seam = "seam" if make.stitch is Stitch.ZIGZAG else "three_step_seam"
     laid = [f"{lay.material} {plain(units.metres(lay.length_mm))} m" for lay in lays]
     yield driver("panel", len(panels), f"{len(panels)} body panels")
-    yield driver("seam", len(seams), f"{len(seams)} seams between panels")
-    yield driver("seam_m", _sum_m(seams), "sew lines: " + _added(seams))
+    yield driver(seam, len(seams), f"{len(seams)} seams between panels")
+    yield driver(f"{seam}_m", _sum_m(seams), "sew lines: " + _added(seams))
     yield driver("body_m2", polygon_area(finished), "area inside the finished outline")
     yield driver("laid_m", units.metres(sum(lay.length_mm for lay in lays)), "lays: " + " + ".join(laid))
     area = sum(lay.length_mm * lay.usable_width_mm for lay in lays)
@@ -55,9 +57,13 @@ def _body(finished: Outline, panels: tuple[Panel, ...], lays: tuple[Lay, ...]) -
 
 
 def _edges(finished: Outline) -> Iterable[Driver]:
-    for name in ("luff", "leech", "foot", "head"):
-        edge: Line = getattr(finished, name)
-        yield driver(f"{name}_m", units.metres(_length(edge)), f"along the finished {name}")
+    edges: dict[str, float] = {name: _length(getattr(finished, name)) for name in ("luff", "leech", "foot", "head")}
+    if finished.kind in SPINNAKERS:  # its three edges are bound alike: one driver in place of three
+        around = [edges[name] for name in ("luff", "leech", "foot")]
+        yield driver("edge_tape_m", _sum_m(around), "along the finished luff, leech and foot: " + _added(around))
+    else:
+        for name, mm in edges.items():
+            yield driver(f"{name}_m", units.metres(mm), f"along the finished {name}")
     yield driver("corner", len(Corner), "head, tack and clew")
 
 

@@ -29,6 +29,8 @@ _ALL = (
     DriverKind("panel", "panels", "panel", "body panels"),
     DriverKind("seam", "seams", "seam", "seams between body panels"),
     DriverKind("seam_m", "m", "m", "length of all seams along the sew line"),
+    DriverKind("three_step_seam", "seams", "seam", "seams between body panels that are sewn with one row of three-step"),
+    DriverKind("three_step_seam_m", "m", "m", "length of the seams sewn with one row of three-step, along the sew line"),
     DriverKind("body_m2", "m2", "m2", "area inside the finished outline"),
     DriverKind("laid_m", "m", "m", "length of all lays on all rolls"),
     DriverKind("laid_m2", "m2", "m2", "usable roll area of all lays"),
@@ -37,6 +39,7 @@ _ALL = (
     DriverKind("leech_m", "m", "m", "length of the leech edge"),
     DriverKind("foot_m", "m", "m", "length of the foot edge"),
     DriverKind("head_m", "m", "m", "length of the head edge"),
+    DriverKind("edge_tape_m", "m", "m", "length of luff, leech and foot of a spinnaker, which are bound with one tape"),
     DriverKind("shelf_foot_m", "m", "m", "length of a shelf along the foot (kit)"),
     DriverKind("corner", "corners", "corner", "corners of the sail"),
     # patches
@@ -60,6 +63,7 @@ _ALL = (
     DriverKind("royalty_label", "royalty labels", "royalty label", "the class's labels sewn on"),
     # what kits usually count
     DriverKind("ring", "rings", "ring", "pressed rings (kit)"),
+    DriverKind("webbed_ring", "webbed rings", "webbed ring", "rings sewn in with webbing (kit)"),
     DriverKind("eyelet", "eyelets", "eyelet", "eyelets (kit)"),
     DriverKind("slide", "slides", "slide", "slides (kit)"),
     DriverKind("batten", "battens", "batten", "battens cut, tapered and capped (kit)"),

@@ -79,7 +79,7 @@ def test_seams_lie_a_usable_width_less_the_overlap_apart() -> None:
             "a cut that is not known",
             'cut = "cross-cut"',
             'cut = "spiral"',
-            ("make.cut", "unknown_cut", "'spiral' is not a cut that can be computed; known: cross-cut"),
+            ("make.cut", "unknown_cut", "'spiral' is not a cut that can be computed; known: cross-cut, mitre, vertical, radial-head, tri-radial"),
         ),
         (
             "an edge method that is not known",

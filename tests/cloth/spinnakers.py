@@ -49,7 +49,7 @@ SAILS: dict[str, tuple[SailShape, Make]] = {
     "asymmetric tri-radial, vertical centre": (
         _shape(ASYMMETRIC, 7200, 6500, 4000, {"half_width": 3800}, None),
         _make(
-            "tri-radial", (Seam(-900, 5), Seam(0, 6), Seam(900, 5)),
+            "tri-radial", (Seam(950, 5), Seam(1880, 6), Seam(2800, 5)),
             Gores(HEAD, 6, 3000, 0, 9), Gores(TACK, 5, 3000, 1500, 8), Gores(CLEW, 4, 0, 1400, 7), centre=Centre.VERTICAL,
         ),
     ),

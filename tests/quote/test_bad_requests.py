@@ -127,7 +127,7 @@ def test_every_material_without_a_price_is_named() -> None:
 
 def test_the_class_may_require_what_the_pattern_leaves_open() -> None:
     house = skerling.house()
-    (rule,) = house.class_rule.sails
+    rule = house.class_rule.sail(house.pattern.sail_kind)
     strict = replace(rule, options=(OptionRule("window", Choice.REQUIRED, "C.9"),))
     strict_house = replace(house, class_rule=replace(house.class_rule, sails=(strict,)))
     problems = _refused(replace(BASE, declined=frozenset({"window"})), house=strict_house)
@@ -137,7 +137,7 @@ def test_the_class_may_require_what_the_pattern_leaves_open() -> None:
 def test_a_design_outside_a_limit_is_refused_even_if_nobody_asked_for_it() -> None:
     """Window area 0.56 x 0.36 = 0.2016 m2 over a limit of 0.2 m2."""
     house = skerling.house()
-    (rule,) = house.class_rule.sails
+    rule = house.class_rule.sail(house.pattern.sail_kind)
     limits = tuple(replace(x, maximum=Decimal("0.2")) if x.measurement == "window_area" else x for x in rule.limits)
     strict = replace(house, class_rule=replace(house.class_rule, sails=(replace(rule, limits=limits),)))
     problems = _refused(replace(BASE, options=frozenset({"window"})), house=strict)

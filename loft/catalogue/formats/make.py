@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from costing.cloth import CUTS, Centre, Edge, EdgeMethod, EdgePatch, Gores, Make, Patch, Pocket, Seam, Stitch, TakeUp, Window
 from costing.measurements import Corner
 from loft.catalogue.formats.reader import Reader
@@ -9,10 +11,11 @@ from loft.catalogue.formats.reader import Reader
 
 def read_make(t: Reader) -> Make:
     """The [make] table."""
+    gores = tuple(_gores(row) for row in t.tables("gores"))
     make = Make(
         cut=t.text("cut"),
         roll_width_mm=t.mm("roll_width"),
-        seams=tuple(_seam(row) for row in t.tables("seams")),
+        seams=tuple(_seam(row, gored=bool(gores)) for row in t.tables("seams")),
         seam_overlap_mm=t.mm("seam_overlap"),
         take_up=_take_up(t.table("take_up")),
         luff=_edge(t.table("luff")),
@@ -23,6 +26,9 @@ def read_make(t: Reader) -> Make:
         pockets=tuple(_pocket(row) for row in t.tables("pockets")),
         windows=tuple(_window(row) for row in t.tables("windows")),
         foot_leg_fraction=float(t.fraction("foot_leg")),
+        gores=gores,
+        centre=t.choice("centre", Centre) if t.has("centre") else Centre.CROSS_CUT,
+        stitch=t.choice("stitch", Stitch) if t.has("stitch") else Stitch.ZIGZAG,
     )
     if make.cut and make.cut not in CUTS:
         t.wrong("cut", "unknown_cut", f"{make.cut!r} is not a cut that can be computed; known: {', '.join(CUTS)}")
@@ -32,8 +38,21 @@ def read_make(t: Reader) -> Make:
     return make
 
 
-def _seam(row: Reader) -> Seam:
-    return Seam(height_mm=row.mm("height"), broadseam_mm=row.mm("broadseam", 0), run_out=float(row.fraction("run_out")))
+def _seam(row: Reader, *, gored: bool) -> Seam:
+    """gored: its broadseam lies in the middle and runs out at both ends."""
+    height, broadseam = row.mm("height"), row.mm("broadseam", 0)
+    return Seam(height, broadseam) if gored else Seam(height, broadseam, float(row.fraction("run_out")))
+
+
+def _gores(row: Reader) -> Gores:
+    return Gores(
+        corner=row.choice("corner", Corner),
+        count=row.integer("count", least=2),
+        reach_mm=row.mm("reach", 0),
+        foot_mm=row.mm("foot", 0),
+        broadseam_mm=row.mm("broadseam", 0),
+        fullest=float(row.fraction("fullest", Decimal("0.5"))),
+    )
 
 
 def _take_up(t: Reader) -> TakeUp:
