@@ -10,6 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from costing import prices, quote
+from costing.prices.retail import RetailList
 from costing.rules import ClassRule
 from loft.catalogue import selectors
 from loft.common.api_access import ByPolicy
@@ -77,6 +78,10 @@ class SupplierRowOut(serializers.Serializer[Any]):
     material = serializers.CharField()
     their_code = serializers.CharField()
     unit = serializers.CharField()
+    minimum = serializers.CharField(help_text="The least that is sold, in this unit; 0 for any.")
+    pack = serializers.CharField()
+    expected = serializers.DateField(allow_null=True, help_text="When it is back, where it is on back order.")
+    special = serializers.BooleanField()
     breaks = BreakOut(many=True)
 
 
@@ -86,7 +91,42 @@ class SupplierListOut(serializers.Serializer[prices.SupplierList]):
     valid_from = serializers.DateField()
     valid_to = serializers.DateField(allow_null=True)
     currency = serializers.CharField()
+    carriage = serializers.CharField(help_text="A fraction of the price.")
+    duty = serializers.CharField(help_text="A fraction of the price with its carriage.")
     rows = SupplierRowOut(many=True)
+
+
+class OptionPriceOut(serializers.Serializer[Any]):
+    option = serializers.CharField()
+    price = serializers.CharField()
+
+
+class OfferOut(serializers.Serializer[Any]):
+    name = serializers.CharField()
+    price = serializers.CharField()
+    valid_from = serializers.DateField(allow_null=True)
+    until = serializers.DateField()
+
+
+class RetailEntryOut(serializers.Serializer[Any]):
+    pattern = serializers.CharField()
+    name = serializers.CharField()
+    cloth = serializers.CharField()
+    price = serializers.CharField()
+    variant = serializers.CharField(help_text="What a sail to the boat's own measurements costs more.")
+    options = OptionPriceOut(many=True)
+    offers = OfferOut(many=True)
+
+
+class RetailListOut(serializers.Serializer[RetailList]):
+    class_code = serializers.CharField()
+    season = serializers.CharField()
+    version = serializers.IntegerField()
+    valid_from = serializers.DateField()
+    valid_to = serializers.DateField(allow_null=True)
+    currency = serializers.CharField()
+    with_tax = serializers.BooleanField()
+    entries = RetailEntryOut(many=True)
 
 
 class ClassViews(viewsets.ViewSet):
@@ -123,6 +163,18 @@ class SupplierListViews(viewsets.ViewSet):
     @extend_schema(responses=SupplierListOut(many=True))
     def list(self, request: Request) -> Response:
         return _page(self, request, selectors.supplier_lists(), SupplierListOut)
+
+
+class RetailListViews(viewsets.ViewSet):
+    """Every version of the loft's own prices, by class, the newest first."""
+
+    permission_classes = (ByPolicy,)
+    pagination_class = Pages
+    policy: ClassVar = {"list": "see_costs"}
+
+    @extend_schema(responses=RetailListOut(many=True))
+    def list(self, request: Request) -> Response:
+        return _page(self, request, selectors.retail_lists(), RetailListOut)
 
 
 def _page(view: viewsets.ViewSet, request: Request, rows: tuple[Any, ...], shape: type[serializers.Serializer[Any]]) -> Response:

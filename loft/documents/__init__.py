@@ -25,6 +25,7 @@ from loft.documents.order_papers import delivery_note_pdf, order_confirmation_pd
 from loft.documents.quote import quote_pdf
 from loft.documents.screens import lay_svg, sail_svg, shared_lay_svg
 from loft.documents.sheets import cost_sheet_pdf, cutter_sheet_pdf, finisher_sheet_pdf, sewer_sheet_pdf, tickets_pdf
+from loft.documents.show_sheet import ShowPrice, ShowSail, ShowSheet, show_sheet_pdf
 
 __all__ = [
     "BatchLay",
@@ -39,6 +40,9 @@ __all__ = [
     "OrderedSail",
     "QuoteDocument",
     "Receipt",
+    "ShowPrice",
+    "ShowSail",
+    "ShowSheet",
     "TicketDocument",
     "cost_sheet_pdf",
     "cutter_sheet_pdf",
@@ -53,5 +57,6 @@ __all__ = [
     "sail_svg",
     "sewer_sheet_pdf",
     "shared_lay_svg",
+    "show_sheet_pdf",
     "tickets_pdf",
 ]

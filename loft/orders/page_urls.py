@@ -19,6 +19,7 @@ from loft.orders.pages import (
     orders,
     personal,
     quotes,
+    retail,
 )
 
 urlpatterns = [
@@ -48,6 +49,9 @@ urlpatterns = [
     path("orders/<int:pk>/delivery-note.pdf", order_papers.delivery_note, name="delivery_note"),
     path("orders/<int:pk>/cancel/", orders.cancel, name="cancel_order"),
     path("tickets/<int:ticket_pk>/sail-number/", orders.give_sail_number, name="give_sail_number"),
+    path("retail/", retail.retail_page, name="retail"),
+    path("retail/load/", retail.load, name="load_retail"),
+    path("retail/<str:code>/show-sheet.pdf", retail.show_sheet_pdf, name="show_sheet"),
     path("letters/", letters.letter_list, name="letter_list"),
     path("letters/<slug:name>/", letters.letter_page, name="letter_page"),
     path("member/<str:token>/", member.member_page, name="member_page"),

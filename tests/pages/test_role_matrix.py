@@ -64,6 +64,8 @@ TABLE: dict[tuple[str, str], str] = {
     ("orders/<int:pk>/lines/<int:position>/deliver/", "post"): "MO",
     ("api/orders/<int:pk>/lines/<int:position>/deliver/", "post"): "MO", ("api/orders/<int:pk>/cancel/", "post"): "M",
     ("quotes/<int:pk>/cloth/", "get"): "MOR", ("quotes/<int:pk>/cloth/substitute/", "post"): "MO",
+    ("retail/", "get"): "MOR", ("retail/load/", "post"): "M", ("retail/<str:code>/show-sheet.pdf", "get"): "MOR",
+    ("api/retail-lists/", "get"): "MOR",
     ("supplier-lists/", "get"): "MOR", ("supplier-lists/<int:pk>/list.<str:kind>", "get"): "MOR",
     ("supplier-lists/import/", "get"): "M", ("supplier-lists/import/", "post"): "M", ("supplier-lists/store/", "post"): "M",
     ("member/<str:token>/", "get"): "*", ("member/<str:token>/", "post"): "*", ("member/<str:token>/sail.svg", "get"): "*",
@@ -134,7 +136,7 @@ class Things:
             "<int:pk>": pk, "<int:ticket_pk>": pk, "<int:revision>": 1, "<int:position>": step.position if "steps" in route else 1,
             "<str:token>": "no-such-link" if self.missing else desk.token_of(self.order.revision), "<slug:key>": line.ticket.design.key,
             "<int:place>": 1, "<int:number>": 1, "<slug:layers>": "plain",
-            "<int:payment>": 1, "<slug:name>": "quote_issued", "<str:kind>": "csv",
+            "<int:payment>": 1, "<slug:name>": "quote_issued", "<str:kind>": "csv", "<str:code>": "SK13",
             "<slug:station>": "cutter", "<str:station>": "cutter", "<slug:reference>": self.order.reference,
         }  # fmt: skip
         for name, value in values.items():

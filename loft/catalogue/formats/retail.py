@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 
 from costing import money
@@ -48,7 +49,7 @@ def _entry(r: Reader) -> RetailEntry:
     for i, offer in enumerate(entry.offers):
         if offer.price >= entry.price > 0:
             r.wrong(f"offers[{i}].price", "no_offer", f"{offer.price} is not below the list price of {entry.price}")
-        if offer.valid_from is not None and offer.until < offer.valid_from:
+        if offer.valid_from is not None and date.min < offer.until < offer.valid_from:
             r.wrong(f"offers[{i}].until", "ends_before_start", f"{offer.until} is before {offer.valid_from}")
     return entry
 
