@@ -35,7 +35,8 @@ class Role(IntEnum):
 class CostRow:
     """A bought material in one kind of sail of a batch (sails with equal cost lines are one kind).
 
-    quantity_e3: in one sail, in 0.001 units; together_e3: in the whole batch, which decides the break; amount_minor: its frozen cost.
+    quantity_e3: in one sail, in 0.001 units; together_e3: in the whole batch, which decides the break; amount_minor: its frozen cost; colour: of the
+    sail's body cloth, empty for everything else.
     """
 
     kind: int
@@ -45,6 +46,7 @@ class CostRow:
     quantity_e3: int
     together_e3: int
     amount_minor: int
+    colour: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,17 +94,22 @@ def _margin(made: int, cost: int) -> Decimal | None:
 def cost_rows(batch: PricedBatch) -> tuple[CostRow, ...]:
     """Every bought line of a batch, one row for each kind of sail that has it."""
     cur, together = money.currency(batch.currency), _together(batch)
-    kinds: dict[tuple[CostLine, ...], int] = {}
+    kinds: dict[tuple[tuple[CostLine, str], ...], int] = {}
     for sail in batch.sails:
-        bought = tuple(_bought(sail))
+        bought = tuple((line, _colour(line, sail)) for line in _bought(sail))
         kinds[bought] = kinds.get(bought, 0) + 1
     return tuple(
         CostRow(
-            kind, sails, line.code, _role(line), _e3(line.quantity), _e3(together[line.code][0]), minor_units(line.amount, cur)
+            kind, sails, line.code, _role(line), _e3(line.quantity), _e3(together[line.code][0]), minor_units(line.amount, cur), colour
         )
         for kind, (lines, sails) in enumerate(kinds.items())
-        for line in lines
+        for line, colour in lines
     )  # fmt: skip
+
+
+def _colour(line: CostLine, sail: PricedSail) -> str:
+    """The colour that a laid cloth is bought in: that of the sail, for its body alone."""
+    return sail.colour if line.group == "cloth" and line.label == sail.cloth_label else ""
 
 
 def end_of_roll_e3(batch: PricedBatch) -> int:

@@ -40,10 +40,11 @@ class OpenQuote:
 
 @dataclass(frozen=True, slots=True)
 class ClothNeeded:
-    """Metres of a laid cloth or film in the quotes that must be honoured, and how many of them need it."""
+    """Metres of a laid cloth or film in the quotes that must be honoured, and how many of them need it; colour: of body cloth."""
 
     material: str
     name: str
+    colour: str
     metres: Decimal
     quotes: int
 
@@ -168,17 +169,18 @@ def _instant(now: datetime) -> Any:
 
 
 _NEEDED = """
-SELECT m.code, m.name, CAST(SUM(l.sails * l.quantity_e3) AS bigint), COUNT(DISTINCT l.frozen_id)
+SELECT m.code, m.name, l.colour, CAST(SUM(l.sails * l.quantity_e3) AS bigint), COUNT(DISTINCT l.frozen_id)
   FROM orders_frozencostline l JOIN catalogue_material m ON m.id = l.material_id
  WHERE l.role = {laid} AND l.frozen_id IN (SELECT head.revision_id {open} AND rev.valid_until >= %s)
- GROUP BY m.code, m.name ORDER BY 3 DESC, m.code"""
+ GROUP BY m.code, m.name, l.colour ORDER BY 4 DESC, m.code, l.colour"""
 
 
 def _needed(on: date, now: datetime, currency: str) -> tuple[ClothNeeded, ...]:
     with connection.cursor() as cursor:
         day: Any = connection.ops.adapt_datefield_value(on)
         cursor.execute(_NEEDED.format(open=_OPEN, laid=int(Role.LAID)), [RevisionState.ISSUED, _instant(now), currency, day])
-        return tuple(ClothNeeded(code, name, Decimal(e3).scaleb(-3), quotes) for code, name, e3, quotes in cursor.fetchall())
+        rows = cursor.fetchall()
+    return tuple(ClothNeeded(code, name, colour, Decimal(e3).scaleb(-3), quotes) for code, name, colour, e3, quotes in rows)
 
 
 def _uncounted(now: datetime, currency: str) -> int:

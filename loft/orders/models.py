@@ -140,6 +140,7 @@ class FrozenCostLine(models.Model):
     quantity_e3 = models.PositiveBigIntegerField()
     together_e3 = models.PositiveBigIntegerField()
     amount_minor = models.PositiveBigIntegerField()
+    colour = models.CharField(max_length=60, blank=True, default="")
 
     class Meta:
         constraints = [UniqueConstraint(fields=["frozen", "kind", "material", "role"], name="frozen_line_once")]

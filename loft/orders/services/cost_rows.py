@@ -21,7 +21,7 @@ def rows_to_keep(revision: Revision, batch: PricedBatch) -> Rows:
     lines = [
         FrozenCostLine(
             kind=row.kind, sails=row.sails, material_id=keys[row.material], role=row.role, quantity_e3=row.quantity_e3,
-            together_e3=row.together_e3, amount_minor=row.amount_minor,
+            together_e3=row.together_e3, amount_minor=row.amount_minor, colour=row.colour,
         )
         for row in found
     ]  # fmt: skip
