@@ -25,26 +25,15 @@ class Crossed:
 def crossings(flat: Outline, layout: Layout) -> dict[str, Crossed]:
     """What each size of a spinnaker crosses, by measurement name: its edges, its widths and its foot median."""
     found = {f"{edge}_length": Crossed(_panels_along(layout, edge) - 1) for edge in EDGES}
-    luff_points = sail.leech_points(_seen_from_the_other_side(flat))
+    luff_points = sail.luff_points(flat)
     for name, point in sail.leech_points(flat).items():
         found[name] = _across(layout, luff_points[name], point)
-    found["foot_median"] = _across(layout, flat.head_point, _middle_of_foot(flat))
+    found["foot_median"] = _across(layout, flat.head_point, sail.foot_middle(flat))
     return found
 
 
 def _panels_along(layout: Layout, edge: str) -> int:
     return sum(edge in piece.cell.names for piece in layout.pieces)
-
-
-def _seen_from_the_other_side(flat: Outline) -> Outline:
-    return Outline(flat.kind, flat.leech[::-1], flat.leech[:1], flat.luff[::-1], flat.foot[::-1])
-
-
-def _middle_of_foot(flat: Outline) -> Point:
-    """Where the foot's fold lies: the arc is even, so at its middle."""
-    foot = np.asarray(flat.foot)
-    middle = foot[len(foot) // 2] if len(foot) % 2 else (foot[len(foot) // 2 - 1] + foot[len(foot) // 2]) / 2
-    return float(middle[0]), float(middle[1])
 
 
 def _across(layout: Layout, start: Point, end: Point) -> Crossed:

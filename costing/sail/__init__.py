@@ -15,7 +15,7 @@ from costing.sail.areas import (
     published_area,
 )
 from costing.sail.assumed import area_effects, assumed_sizes, shape_from_sizes
-from costing.sail.measure import leech_points, measure
+from costing.sail.measure import foot_middle, leech_points, luff_points, measure
 from costing.sail.outline import outline
 from costing.sail.shape import Line, LuffCurve, Outline, Point, SailShape
 from costing.sail.stations import measure_for, station_width
@@ -30,9 +30,11 @@ __all__ = [
     "area_effects",
     "assumed_sizes",
     "compare_areas",
+    "foot_middle",
     "compared_areas",
     "girth_heights",
     "leech_points",
+    "luff_points",
     "measure",
     "measure_for",
     "multihull_spinnaker_area",

@@ -17,6 +17,19 @@ def leech_points(sail: Outline) -> dict[str, Point]:
     return {name: (float(p[0]), float(p[1])) for name, p in _leech_points(sail).items()}
 
 
+def luff_points(sail: Outline) -> dict[str, Point]:
+    """The points of a spinnaker's luff from which its widths go to the leech points of the same folds; mm."""
+    found = _folded(np.array(sail.luff)[::-1], np.array(sail.head_point), np.array(sail.tack_point))
+    return {name: (float(p[0]), float(p[1])) for name, p in found.items()}
+
+
+def foot_middle(sail: Outline) -> Point:
+    """Where the fold that lays tack point on clew point meets the foot: the foot median ends there; mm."""
+    foot = np.array(sail.foot)
+    x, y = _fold(foot, foot[0], foot[-1])
+    return float(x), float(y)
+
+
 def measure(sail: Outline) -> dict[str, float]:
     """Every size of the finished sail by its ERS construction: measurement name -> mm.
 

@@ -91,7 +91,8 @@ def _panels(panels: Sequence[Panel]) -> list[Flowable]:
         sizes = panel_sizes.panel_sizes(panel)
         marks = ", ".join(_counted(k, n) for k, n in panel_sizes.mark_counts(panel).items() if k != "mark")
         full = "full width" if panel.full_width else ""
-        rows.append((panel.mark, *(wording.mm(v) for v in (sizes.length, sizes.luff_end, sizes.leech_end, sizes.widest)), marks, full))
+        widths = (sizes.length, sizes.luff_end, sizes.leech_end, sizes.widest)
+        rows.append((panel.mark, *(wording.DASH if mm is None else wording.mm(mm) for mm in widths), marks, full))
     return [
         layout.heading("Panels, cut sizes in mm", layout.HEADING),
         layout.table(

@@ -97,16 +97,17 @@ def _texts(items: Iterable[Item]) -> Iterable[str]:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """Takes model mm to paper mm: scaled, mirrored left to right when asked, then shifted."""
+    """Takes model mm to paper mm: turned anticlockwise by `turn` radians, scaled, mirrored left to right when asked, then shifted."""
 
     scale: float
     dx: float
     dy: float
     mirror: bool = False
+    turn: float = 0.0
 
     def point(self, p: Point) -> Point:
-        x = -p[0] if self.mirror else p[0]
-        return x * self.scale + self.dx, p[1] * self.scale + self.dy
+        x, y = _turned(p, self.turn)
+        return (-x if self.mirror else x) * self.scale + self.dx, y * self.scale + self.dy
 
     def line(self, points: Sequence[Point]) -> Line:
         """The points on paper, without those that lie near the one before and hardly turn the line."""
@@ -116,6 +117,13 @@ class View:
             if not _hardly_turns(kept[-1], p, after):
                 kept.append(p)
         return (*kept, *moved[-1:]) if len(moved) > 1 else tuple(kept)
+
+
+def _turned(p: Point, turn: float) -> Point:
+    if not turn:
+        return p
+    c, s = cos(turn), sin(turn)
+    return p[0] * c - p[1] * s, p[0] * s + p[1] * c
 
 
 def _hardly_turns(before: Point, p: Point, after: Point, near: float = 1.0) -> bool:
@@ -131,16 +139,16 @@ def bounds(points: Iterable[Point]) -> tuple[float, float, float, float]:
     return min(xs), min(ys), max(xs), max(ys)
 
 
-def fit(points: Sequence[Point], box: tuple[float, float, float, float], *, mirror: bool = False) -> View:
+def fit(points: Sequence[Point], box: tuple[float, float, float, float], *, mirror: bool = False, turn: float = 0.0) -> View:
     """The largest view of these model points inside a paper box (x, y, width, height), centred."""
-    x0, y0, x1, y1 = bounds(points)
+    x0, y0, x1, y1 = bounds(_turned(p, turn) for p in points)
     if mirror:
         x0, x1 = -x1, -x0
     left, low, wide, high = box
     scale = min(wide / (x1 - x0), high / (y1 - y0))
     dx = left + (wide - (x1 - x0) * scale) / 2 - x0 * scale
     dy = low + (high - (y1 - y0) * scale) / 2 - y0 * scale
-    return View(scale, dx, dy, mirror)
+    return View(scale, dx, dy, mirror, turn)
 
 
 def backed(letters: Letters, pad: float = 0.4) -> tuple[Item, ...]:

@@ -76,10 +76,8 @@ def _facts(doc: TicketDocument, widths_mm: tuple[float, float] = (22, 62)) -> Fl
 
 
 def _seams(doc: TicketDocument) -> list[Flowable]:
-    lines = sail_details.seams(doc.design.panels)
-    marks = [p.mark for p in doc.design.panels]
     rows = [
-        (f"seam {i + 1}", f"{marks[i]} to {marks[i + 1]}", wording.mm(sail_details.length(line))) for i, line in enumerate(lines)
+        (seam.name, seam.between, wording.mm(sail_details.length(seam.line))) for seam in sail_details.named_seams(doc.design.panels)
     ]  # fmt: skip
     return [
         layout.text("Seams", layout.SUBHEADING),
@@ -97,8 +95,16 @@ def _number_notice(doc: TicketDocument) -> list[Flowable]:
         crossed = {side: sail_details.under_number(doc.design, plan, side) for side in ("starboard", "port")}
         notes = [f"{side.capitalize()} number crosses {' and '.join(what)}: sew first." for side, what in crossed.items() if what]
         return [layout.text(words, layout.BODY), *layout.texts(notes, layout.CELL_BOLD), layout.gap(1)]
+    if _wears_none(doc):
+        return [layout.text("This sail wears no sail number.", layout.BODY), layout.gap(1)]
     words = f"Sail {ticket_sheet.TO_FOLLOW}: put no figures on; the other steps go on. The sail stays here until its number is known."
     return [layout.framed([layout.text(words, layout.NOTICE)], 176, SIGNAL), layout.gap(2)]
+
+
+def _wears_none(doc: TicketDocument) -> bool:
+    """Whether no operation of the sail puts figures on; sails kept before operations named their drivers are taken to wear a number."""
+    drivers = {driver for operation in doc.sail.operations for driver in operation.drivers}
+    return bool(drivers) and not any(driver.startswith("number") for driver in drivers)
 
 
 def _kit(doc: TicketDocument) -> list[Flowable]:

@@ -12,11 +12,11 @@ from loft.documents.drawing import bounds
 
 @dataclass(frozen=True, slots=True)
 class PanelSizes:
-    """mm: length along the roll; width across it at the luff end, at the leech end, and at its greatest."""
+    """mm: length along the roll; width across it at the luff end, at the leech end (a gore has none), and at its greatest."""
 
     length: float
-    luff_end: float
-    leech_end: float
+    luff_end: float | None
+    leech_end: float | None
     widest: float
 
 
@@ -25,7 +25,8 @@ def panel_sizes(panel: Panel) -> PanelSizes:
     length, widest = extent(panel.cut)
     sews = [s for s in (panel.lower_sew, panel.upper_sew) if s]
     if not sews:
-        return PanelSizes(length, widest, widest, widest)
+        end = None if panel.more_sews else widest
+        return PanelSizes(length, end, end, widest)
     luff_left = sews[0][0][0] < sews[0][-1][0]
     inner_luff = (max if luff_left else min)(s[0][0] for s in sews)
     inner_leech = (min if luff_left else max)(s[-1][0] for s in sews)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from reportlab.platypus import Flowable, KeepTogether
 
 from costing import sail
-from costing.measurements import Corner
+from costing.measurements import SPINNAKERS, Corner
 from costing.quote import Design
 from costing.rules import Headroom, Limit
 from loft.documents import layout, wording
@@ -144,10 +144,18 @@ def _specification(design: Design) -> Flowable:
     area = design.area_m2.quantize(wording.HUNDREDTH)
     rows: list[tuple[str, layout.Cell]] = [
         ("Cloth", f"{cloth.code}: {wording.spelled(cloth.name)}"),
-        ("Make", f"{len(design.panels)} panels, {sum(p.kind == 'pocket' for p in design.parts)} batten pockets"),
+        ("Make", _made_of(design)),
         ("Area", _areas(design)),
     ]
     return layout.pairs(rows, (14, 84))
+
+
+def _made_of(design: Design) -> str:
+    """Panels, and batten pockets where the kind of sail may have some."""
+    panels = f"{len(design.panels)} panels"
+    if design.outline.kind in SPINNAKERS:
+        return panels
+    return f"{panels}, {sum(p.kind == 'pocket' for p in design.parts)} batten pockets"
 
 
 def _areas(design: Design) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
 
@@ -38,12 +39,55 @@ def panel_marks(design: Design, view: View) -> list[Item]:
     for panel in design.panels:
         x, y = _middle(view.line(panel.finished))
         items += backed(Letters(panel.mark, (x, y - 1.1), 3.2, font=BOLD))
-    for number, seam in enumerate(seams(design.panels), start=1):
-        a, b = view.point(seam[0]), view.point(seam[-1])
+    for seam in named_seams(design.panels):
+        if seam.of_gores:  # they lie close, and their panels' marks name them
+            continue
+        a, b = view.point(seam.line[0]), view.point(seam.line[-1])
         along = 0.72
         at = (a[0] + (b[0] - a[0]) * along, a[1] + (b[1] - a[1]) * along - 0.8)
-        items += backed(Letters(f"seam {number}", at, 2.2, colour=SOFT))
+        items += backed(Letters(seam.name, at, 2.2, colour=SOFT))
     return items
+
+
+@dataclass(frozen=True, slots=True)
+class NamedSeam:
+    """A seam on the finished sail: its name, the panels that it joins, its line in sail coordinates, and whether gores end on it."""
+
+    name: str
+    between: str
+    line: Line
+    of_gores: bool = False
+
+
+def named_seams(panels: tuple[Panel, ...]) -> list[NamedSeam]:
+    """Every seam once, from the foot up; of a gored sail in the order of its panels."""
+    if not any(sew.to for p in panels for sew in p.more_sews):
+        marks = [p.mark for p in panels]
+        return [NamedSeam(f"seam {i + 1}", f"{marks[i]} to {marks[i + 1]}", line) for i, line in enumerate(seams(panels))]
+    found: dict[str, tuple[list[str], list[str], list[Point]]] = {}
+    for panel in panels:
+        for sew in (s for s in panel.more_sews if s.to):
+            one, other, points = found.setdefault(sew.seam, ([], [], []))
+            if panel.mark not in other:
+                one += [] if panel.mark in one else [panel.mark]
+                other += [] if sew.to in other else [sew.to]
+            points += sew.on_sail
+    return [_gored(name, one, other, _farthest_apart(points)) for name, (one, other, points) in found.items()]
+
+
+def _gored(name: str, one: list[str], other: list[str], line: Line) -> NamedSeam:
+    return NamedSeam(name, f"{_listed(one)} to {_listed(other)}", line, any(mark[0] != "P" for mark in (*one, *other)))
+
+
+def _listed(marks: list[str]) -> str:
+    """Marks of one letter as "H1-H5", others with commas."""
+    letters = dict.fromkeys(mark[0] for mark in marks)
+    numbers = {letter: sorted(int(mark[1:]) for mark in marks if mark[0] == letter) for letter in letters}
+    return ", ".join(f"{k}{n[0]}" if len(n) == 1 else f"{k}{n[0]}–{k}{n[-1]}" for k, n in numbers.items())
+
+
+def _farthest_apart(points: list[Point]) -> Line:
+    return max(((a, b) for a in points for b in points), key=lambda ends: hypot(ends[1][0] - ends[0][0], ends[1][1] - ends[0][1]))
 
 
 def seams(panels: tuple[Panel, ...]) -> list[Line]:
@@ -111,7 +155,7 @@ def under_number(design: Design, plan: NumberPlan, side: str) -> list[str]:
     """The seams and batten pockets that the number of one side crosses, from the foot up."""
     (x0, y), (x1, _) = plan.starboard_base if side == "starboard" else plan.port_base
     box = (min(x0, x1), y, max(x0, x1), y + plan.height_mm)
-    found = [f"seam {n}" for n, line in enumerate(seams(design.panels), start=1) if _crosses(line, box)]
+    found = [seam.name for seam in named_seams(design.panels) if _crosses(seam.line, box)]
     pockets = [p for p in design.parts if p.kind == "pocket" and p.on_sail]
     return found + [p.label.partition(",")[0].lower() for p in pockets if _crosses((*p.on_sail, p.on_sail[0]), box)]
 

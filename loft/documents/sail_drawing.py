@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import Decimal
 from itertools import pairwise
-from math import hypot
+from math import atan2, hypot
 
 from costing import sail
-from costing.measurements import WIDTH_STATIONS
+from costing.measurements import SPINNAKERS, WIDTH_STATIONS
 from costing.quote import Design
 from costing.sail import Line, Point
 from costing.takeoff import NumberPlan
@@ -28,6 +28,7 @@ from loft.documents.drawing import (
     backed,
     dimension,
     fit,
+    reading_angle,
 )
 
 SIDES = ("starboard", "port")
@@ -40,7 +41,8 @@ _NAMES = {"quarter_width": "quarter", "half_width": "half", "three_quarter_width
 def dimensioned_sail(design: Design, *, side: str = "starboard", width: float = 92.0, height: float = 138.0) -> Drawing:
     """The finished sail with luff, leech, foot, top and widths as designed; paper mm."""
     left = 11.0 if side == "starboard" else 26.0
-    view = _view(design, side, (left, 15.0, width - 37.0, height - 22.0))
+    box = (15.0, 15.0, width - 30.0, height - 22.0) if _is_spinnaker(design) else (left, 15.0, width - 37.0, height - 22.0)
+    view = _view(design, side, box)
     sail_with_options = (*_body(design, view), *sail_details.option_items(design, view))
     items = (*sail_with_options, *_sizes(design, view), _caption(side, width, "dimensions in mm, finished"))
     return Drawing(width, height, items, f"Sail, {side} side")
@@ -68,7 +70,17 @@ def making_sail(
 def _view(design: Design, side: str, box: tuple[float, float, float, float]) -> View:
     if side not in SIDES:
         raise ValueError(f"side is {side!r}, must be one of {', '.join(SIDES)}")
-    return fit(design.outline.ring, box, mirror=side == "starboard")
+    return fit(design.outline.ring, box, mirror=side == "starboard", turn=_upright(design) if _is_spinnaker(design) else 0.0)
+
+
+def _is_spinnaker(design: Design) -> bool:
+    return design.outline.kind in SPINNAKERS
+
+
+def _upright(design: Design) -> float:
+    """How far a spinnaker is turned so that its centreline, from the middle between tack and clew to the head, stands upright; radians."""
+    (x0, y0), (x1, y1), (x, y) = design.outline.tack_point, design.outline.clew_point, design.outline.head_point
+    return atan2(x - (x0 + x1) / 2, y - (y0 + y1) / 2)
 
 
 def _body(design: Design, view: View) -> list[Item]:
@@ -87,11 +99,12 @@ def _sizes(design: Design, view: View) -> list[Item]:
     outward = -1.0 if view.mirror else 1.0
     tack, head, clew = (view.point(p) for p in (edge.tack_point, edge.head_point, edge.clew_point))
     bulge = max(_distance_from_line(view.point(p), head, clew) for p in edge.leech)
+    room = max(_distance_from_line(view.point(p), tack, head) for p in edge.luff) + 6.0 if _is_spinnaker(design) else _LUFF_OFFSET
     sag = max(_distance_from_line(view.point(p), clew, tack) for p in edge.foot)
     origins = _origins(design)
     items: list[Item] = []
     for name, start, end, offset in (
-        ("luff_length", tack, head, _LUFF_OFFSET),
+        ("luff_length", tack, head, room),
         ("leech_length", head, clew, bulge + 6.0),
         ("foot_length", clew, tack, sag + 6.0),
     ):
@@ -99,7 +112,9 @@ def _sizes(design: Design, view: View) -> list[Item]:
             said = " · ".join(filter(None, (wording.size(sizes[name]), origins.get(name, ""))))
             items += dimension(start, end, said, offset=offset * outward)
     items += _width_lines(design, view, sizes, origins)
-    if "top_width" in sizes:
+    if _is_spinnaker(design):
+        items += _median(design, view, sizes, origins)
+    if sizes.get("top_width"):
         items += _beside((head[0], head[1] + 3.6), f"top {wording.size(sizes['top_width'])}", origins.get("top_width", ""), outward)
     return items
 
@@ -112,14 +127,17 @@ def _origins(design: Design) -> dict[str, str]:
 
 
 def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal], origins: Mapping[str, str]) -> list[Item]:
-    """Each width from its leech point to the nearest point of the luff, its name and figure on the line and its rule number under it."""
+    """Each width from its leech point to the nearest point of the luff (a spinnaker's: to the luff point of the same fold), its name and
+    figure on the line and its rule number under it."""
     points = sail.leech_points(design.outline)
+    folded = sail.luff_points(design.outline) if _is_spinnaker(design) else {}
     items: list[Item] = []
     for name, _ in WIDTH_STATIONS:
-        if name not in sizes or name not in points:
+        outcome = _is_spinnaker(design) and name not in origins  # follows from the half width by convention, and would lie on the median
+        if name not in sizes or name not in points or outcome:
             continue
         leech = view.point(points[name])
-        luff = view.point(nearest_on(design.outline.luff, points[name]))
+        luff = view.point(folded.get(name) or nearest_on(design.outline.luff, points[name]))
         items += [Stroke((leech, luff), MEASURE), *_dot(leech)]
         text = f"{_NAMES[name]} {wording.size(sizes[name])}"
         if lettering.width(text, _FIGURE) + 3 <= hypot(leech[0] - luff[0], leech[1] - luff[1]):
@@ -129,6 +147,15 @@ def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal], origi
         else:
             items += _beside((luff[0], luff[1] - 0.85), text, origins.get(name, ""), -1.0 if view.mirror else 1.0)
     return items
+
+
+def _median(design: Design, view: View, sizes: Mapping[str, Decimal], origins: Mapping[str, str]) -> list[Item]:
+    """The foot median from the head point to the middle of the foot, its figure low on the line, clear of the widths'."""
+    head, foot = view.point(design.outline.head_point), view.point(sail.foot_middle(design.outline))
+    said = " · ".join(filter(None, (f"foot median {wording.size(sizes['foot_median'])}", origins.get("foot_median", ""))))
+    angle, low = reading_angle(foot, head), 0.2
+    at = (foot[0] + (head[0] - foot[0]) * low + 0.8, foot[1] + (head[1] - foot[1]) * low)
+    return [Stroke((head, foot), MEASURE), *_dot(foot), *backed(Letters(said, at, _FIGURE, "middle", angle, colour=ACCENT))]
 
 
 def _beside(luff: Point, text: str, origin: str, outward: float) -> list[Item]:
