@@ -4,17 +4,20 @@ from __future__ import annotations
 
 from typing import Any, ClassVar
 
+from django.utils import timezone
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers, status, viewsets
+from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from costing.measurements import SailKind
 from loft.common import versions
 from loft.common.api_access import ByPolicy, person
 from loft.common.api_pages import Pages
 from loft.common.idempotency import HEADER, idempotent
-from loft.customers import selectors, services
-from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
+from loft.customers import fit, measuring, selectors, services
+from loft.customers.models import Boat, Customer, FitDetail, FitSheet, MeasuredValue, MeasurementSet
 
 
 class CustomerIn(serializers.Serializer[Any]):
@@ -34,25 +37,69 @@ class CustomerOut(serializers.ModelSerializer[Customer]):
 
 
 class MeasuredValueOut(serializers.ModelSerializer[MeasuredValue]):
+    readings = serializers.ListField(child=serializers.CharField())
+
     class Meta:
         model = MeasuredValue
-        fields = ("measurement", "printed", "unit", "mm")
+        fields = ("measurement", "printed", "unit", "mm", "readings")
 
 
 class MeasurementSetOut(serializers.ModelSerializer[MeasurementSet]):
     values = MeasuredValueOut(many=True)
+    doubts = serializers.ListField(child=serializers.CharField(), help_text="What was hard to believe.")
 
     class Meta:
         model = MeasurementSet
-        fields = ("taken_on", "how", "values")
+        fields = ("taken_on", "how", "taken_by", "doubts", "confirmed_by", "values")
+
+
+class FitDetailOut(serializers.ModelSerializer[FitDetail]):
+    class Meta:
+        model = FitDetail
+        fields = ("item", "value", "mm", "how", "taken_by", "taken_on")
+
+
+class FitSheetOut(serializers.ModelSerializer[FitSheet]):
+    details = FitDetailOut(many=True)
+
+    class Meta:
+        model = FitSheet
+        fields = ("entered_at", "entered_by", "details")
+
+
+class FitRowIn(serializers.Serializer[Any]):
+    item = serializers.CharField(max_length=40)
+    value = serializers.CharField(max_length=120)
+    how = serializers.CharField(max_length=300)
+    taken_by = serializers.CharField(max_length=200)
+    taken_on = serializers.DateField()
+
+
+class FitIn(serializers.Serializer[Any]):
+    details = FitRowIn(many=True)
+
+
+class ReadingIn(serializers.Serializer[Any]):
+    measurement = serializers.CharField(max_length=60)
+    readings = serializers.ListField(child=serializers.CharField(max_length=40), help_text="As written, with units.")
+
+
+class MeasurementsIn(serializers.Serializer[Any]):
+    kind = serializers.ChoiceField([k.value for k in SailKind])
+    taken_on = serializers.DateField()
+    how = serializers.CharField(max_length=200)
+    taken_by = serializers.CharField(max_length=200)
+    confirmed_by = serializers.CharField(max_length=200, required=False, default="", allow_blank=True, help_text="Who stands by doubts.")
+    values = ReadingIn(many=True)
 
 
 class BoatOut(serializers.ModelSerializer[Boat]):
     measurement_sets = MeasurementSetOut(many=True)
+    fit_sheets = FitSheetOut(many=True)
 
     class Meta:
         model = Boat
-        fields = ("id", "class_code", "sail_number", "name", "owner", "measurement_sets")
+        fields = ("id", "class_code", "sail_number", "name", "owner", "measurement_sets", "fit_sheets")
 
 
 class BoatIn(serializers.Serializer[Any]):
@@ -110,7 +157,10 @@ class BoatViews(viewsets.ViewSet):
     permission_classes = (ByPolicy,)
     pagination_class = Pages
     lookup_value_converter = "int"
-    policy: ClassVar = {"list": "see_customers", "retrieve": "see_customers", "update": "edit_customers"}
+    policy: ClassVar = {
+        "list": "see_customers", "retrieve": "see_customers", "update": "edit_customers", "fit": "edit_customers",
+        "measurements": "edit_customers",
+    }  # fmt: skip
 
     @extend_schema(parameters=[BoatFilter], responses=BoatOut(many=True))
     def list(self, request: Request) -> Response:
@@ -132,3 +182,31 @@ class BoatViews(viewsets.ViewSet):
         asked.is_valid(raise_exception=True)
         boat = services.save_boat(pk=pk, **asked.validated_data, by=person(request), version=versions.asked(request))
         return Response(BoatOut(boat).data, headers=versions.headers(boat))
+
+    @extend_schema(parameters=[OpenApiParameter(HEADER, str, "header", required=True)], request=FitIn, responses={201: FitSheetOut})
+    @action(detail=True, methods=["post"])
+    @idempotent
+    def fit(self, request: Request, pk: int) -> Response:
+        """Keep a new fit sheet; each row says how it was taken, by whom and when."""
+        boat, asked = selectors.boat(pk), FitIn(data=request.data)
+        asked.is_valid(raise_exception=True)
+        rows = {row["item"]: fit.Row(row["value"], row["how"], row["taken_by"], row["taken_on"]) for row in asked.validated_data["details"]}
+        sheet = fit.keep(boat=boat, rows=rows, by=person(request), now=timezone.now(), made_at=f"/api/boats/{pk}/")
+        return Response(FitSheetOut(sheet).data, status=status.HTTP_201_CREATED)
+
+    @extend_schema(
+        parameters=[OpenApiParameter(HEADER, str, "header", required=True)], request=MeasurementsIn, responses={201: MeasurementSetOut}
+    )
+    @action(detail=True, methods=["post"])
+    @idempotent
+    def measurements(self, request: Request, pk: int) -> Response:
+        """Keep what was measured; what is hard to believe is refused with every doubt until `confirmed_by` names who stands by it."""
+        boat, asked = selectors.boat(pk), MeasurementsIn(data=request.data)
+        asked.is_valid(raise_exception=True)
+        said = asked.validated_data
+        kept = measuring.keep(
+            boat=boat, kind=SailKind(said["kind"]), readings={v["measurement"]: v["readings"] for v in said["values"]},
+            taken=measuring.Taken(said["taken_on"], said["how"], said["taken_by"]), confirmed_by=said["confirmed_by"], by=person(request),
+            made_at=f"/api/boats/{pk}/",
+        )  # fmt: skip
+        return Response(MeasurementSetOut(kept).data, status=status.HTTP_201_CREATED)

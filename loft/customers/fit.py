@@ -115,6 +115,7 @@ def _detail(item: Item, row: Row) -> FitDetail:
     if item.length and row.value.strip():
         mm = _length(item, row.value, wrong)
     wrong.raise_if_any()
+    assert row.taken_on is not None
     return FitDetail(
         item=item.code, value=row.value.strip(), mm=mm, how=row.how.strip(), taken_by=row.taken_by.strip(), taken_on=row.taken_on
     )

@@ -10,7 +10,8 @@ from django.views.decorators.http import require_http_methods
 
 from costing.errors import InputError, Problem
 from loft.common import pages, versions
-from loft.customers import selectors, services
+from loft.customers import fit, selectors, services
+from loft.customers.boat_pages import KINDS
 from loft.customers.models import Boat, Customer
 
 #: The fields of the form, and the most characters that each keeps.
@@ -53,7 +54,7 @@ def _form(request: HttpRequest, customer: Customer, problems: tuple[Problem, ...
 def edit_boat(request: HttpRequest, pk: int) -> HttpResponse:
     """Correct a boat's name, owner or number."""
     boat = selectors.boat(pk)
-    context: dict[str, object] = {"place": "quotes", "boat": boat, "version": boat.version}
+    context: dict[str, object] = {"place": "quotes", "boat": boat, "version": boat.version, **_kept(boat)}
     if request.method != "POST":
         return render(request, "customers/boat.html", context)
     try:
@@ -68,6 +69,13 @@ def edit_boat(request: HttpRequest, pk: int) -> HttpResponse:
         return render(request, "customers/boat.html", context, status=400)
     messages.success(request, f"{asked['name']} is changed.")
     return redirect("edit_boat", pk)
+
+
+def _kept(boat: Boat) -> dict[str, object]:
+    """What is kept of a boat beside its name: the fit sheet and what was measured, the newest first."""
+    sheet = fit.latest(boat)
+    sets = sorted(boat.measurement_sets.all(), key=lambda s: (s.taken_on, s.pk), reverse=True)
+    return {"fit_lines": tuple(fit.lines(sheet)) if sheet else (), "sets": sets, "kinds": KINDS}
 
 
 def _back(request: HttpRequest) -> str:

@@ -28,7 +28,8 @@ def customer(pk: int) -> Customer:
 
 def boats(*, class_code: str = "") -> QuerySet[Boat]:
     """Every boat, or those of a class, by class, number and name, with its measurement sets."""
-    found = Boat.objects.order_by("class_code", "sail_number", "name", "pk").prefetch_related("measurement_sets__values")
+    found = Boat.objects.order_by("class_code", "sail_number", "name", "pk")
+    found = found.prefetch_related("measurement_sets__values", "fit_sheets__details")
     return found.filter(class_code=class_code) if class_code else found
 
 

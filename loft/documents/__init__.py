@@ -14,6 +14,7 @@ from loft.documents.content import (
     LayDocument,
     Letterhead,
     OrderConfirmation,
+    MeasuringSheet,
     OrderedSail,
     QuoteDocument,
     Receipt,
@@ -22,6 +23,7 @@ from loft.documents.content import (
 from loft.documents.lay_sheet import lay_sheet_pdf
 from loft.documents.lettering import missing_characters
 from loft.documents.order_papers import delivery_note_pdf, order_confirmation_pdf, receipt_pdf
+from loft.documents.measuring_sheet import measuring_sheet_pdf
 from loft.documents.quote import quote_pdf
 from loft.documents.screens import lay_svg, sail_svg, shared_lay_svg
 from loft.documents.sheets import cost_sheet_pdf, cutter_sheet_pdf, finisher_sheet_pdf, sewer_sheet_pdf, tickets_pdf
@@ -38,6 +40,7 @@ __all__ = [
     "Letterhead",
     "OrderConfirmation",
     "OrderedSail",
+    "MeasuringSheet",
     "QuoteDocument",
     "Receipt",
     "ShowPrice",
@@ -54,6 +57,7 @@ __all__ = [
     "order_confirmation_pdf",
     "quote_pdf",
     "receipt_pdf",
+    "measuring_sheet_pdf",
     "sail_svg",
     "sewer_sheet_pdf",
     "shared_lay_svg",

@@ -8,6 +8,7 @@ from datetime import date
 from decimal import Decimal
 
 from costing.cloth import Lay, Table
+from costing.measurements import SailKind
 from costing.quote import Design, PricedBatch, PricedSail, TaxLine, TicketPlan
 from costing.rules import ByEye, Limit
 
@@ -218,3 +219,19 @@ class DeliveryNote:
     sails: tuple[DeliveredSail, ...]
     sails_of_order: int
     still_to_come: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuringSheet:
+    """What to measure on a boat for one kind of sail. limits: of its class, as far as they are lengths; fit: label and hint of each row."""
+
+    letterhead: Letterhead
+    boat: str  # empty: a blank sheet
+    owner: str
+    sail_number: str
+    class_name: str
+    edition: str
+    condition: str
+    kind: SailKind
+    limits: tuple[Limit, ...]
+    fit: tuple[tuple[str, str], ...]

@@ -53,6 +53,10 @@ TABLE: dict[tuple[str, str], str] = {
     ("customers/<int:pk>/data.zip", "get"): "M", ("customers/<int:pk>/erase/", "post"): "M",
     ("boats/<int:pk>/", "get"): "MO", ("boats/<int:pk>/", "post"): "MO",
     ("orders/<int:pk>/", "get"): "MOCSR", ("orders/<slug:reference>/", "get"): "MOCSR",
+    ("boats/<int:pk>/fit/", "get"): "MO", ("boats/<int:pk>/fit/", "post"): "MO",
+    ("boats/<int:pk>/measurements/", "get"): "MO", ("boats/<int:pk>/measurements/", "post"): "MO",
+    ("boats/<int:pk>/measure-<slug:kind>.pdf", "get"): "MOR",
+    ("api/boats/<int:pk>/fit/", "post"): "MO", ("api/boats/<int:pk>/measurements/", "post"): "MO",
     ("orders/<int:pk>/payments/", "post"): "MO", ("orders/<int:pk>/cloth/", "post"): "MOC", ("orders/<int:pk>/due/", "post"): "MO",
     ("orders/<int:pk>/deliver/", "post"): "MO", ("orders/<int:pk>/cancel/", "post"): "M",
     ("orders/<int:pk>/confirmation.pdf", "get"): "MOR", ("orders/<int:pk>/delivery-note.pdf", "get"): "MOCSR",
@@ -135,7 +139,7 @@ class Things:
         values = {
             "<int:pk>": pk, "<int:ticket_pk>": pk, "<int:revision>": 1, "<int:position>": step.position if "steps" in route else 1,
             "<str:token>": "no-such-link" if self.missing else desk.token_of(self.order.revision), "<slug:key>": line.ticket.design.key,
-            "<int:place>": 1, "<int:number>": 1, "<slug:layers>": "plain",
+            "<int:place>": 1, "<int:number>": 1, "<slug:layers>": "plain", "<slug:kind>": "mainsail",
             "<int:payment>": 1, "<slug:name>": "quote_issued", "<str:kind>": "csv", "<str:code>": "SK13",
             "<slug:station>": "cutter", "<str:station>": "cutter", "<slug:reference>": self.order.reference,
         }  # fmt: skip
