@@ -107,6 +107,11 @@ def cost_rows(batch: PricedBatch) -> tuple[CostRow, ...]:
     )  # fmt: skip
 
 
+def laid(sail: PricedSail) -> Iterator[tuple[str, str, Decimal]]:
+    """(code, colour, metres) of everything that a sail is cut from."""
+    return ((line.code, _colour(line, sail), line.quantity) for line in _bought(sail) if _role(line) is Role.LAID)
+
+
 def _colour(line: CostLine, sail: PricedSail) -> str:
     """The colour that a laid cloth is bought in: that of the sail, for its body alone."""
     return sail.colour if line.group == "cloth" and line.label == sail.cloth_label else ""

@@ -150,6 +150,11 @@ def material_keys(codes: Collection[str]) -> Mapping[str, int]:
     return found
 
 
+def material_names(codes: Collection[str]) -> Mapping[str, str]:
+    """The names of materials by code."""
+    return dict(Material.objects.filter(code__in=codes).values_list("code", "name"))
+
+
 def retail_lists() -> tuple[RetailList, ...]:
     """Every version of the loft's own prices, by class, the newest first."""
     return tuple(read_retail(row.source) for row in RetailVersion.objects.order_by("class_code", "-valid_from"))

@@ -4,6 +4,7 @@
 come from the same drawings. The same document gives the same bytes. `missing_characters` tells the desk what paper cannot print.
 """
 
+from loft.documents.buy_ahead import BuyAheadDocument, PurchaseRow, buy_ahead_pdf
 from loft.documents.content import (
     BatchLay,
     CostSheetDocument,
@@ -13,8 +14,8 @@ from loft.documents.content import (
     LaidSection,
     LayDocument,
     Letterhead,
-    OrderConfirmation,
     MeasuringSheet,
+    OrderConfirmation,
     OrderedSail,
     QuoteDocument,
     Receipt,
@@ -22,8 +23,8 @@ from loft.documents.content import (
 )
 from loft.documents.lay_sheet import lay_sheet_pdf
 from loft.documents.lettering import missing_characters
-from loft.documents.order_papers import delivery_note_pdf, order_confirmation_pdf, receipt_pdf
 from loft.documents.measuring_sheet import measuring_sheet_pdf
+from loft.documents.order_papers import delivery_note_pdf, order_confirmation_pdf, receipt_pdf
 from loft.documents.quote import quote_pdf
 from loft.documents.screens import lay_svg, sail_svg, shared_lay_svg
 from loft.documents.sheets import cost_sheet_pdf, cutter_sheet_pdf, finisher_sheet_pdf, sewer_sheet_pdf, tickets_pdf
@@ -31,6 +32,7 @@ from loft.documents.show_sheet import ShowPrice, ShowSail, ShowSheet, show_sheet
 
 __all__ = [
     "BatchLay",
+    "BuyAheadDocument",
     "CostSheetDocument",
     "DeliveredSail",
     "DeliveryNote",
@@ -38,26 +40,28 @@ __all__ = [
     "LaidSection",
     "LayDocument",
     "Letterhead",
+    "MeasuringSheet",
     "OrderConfirmation",
     "OrderedSail",
-    "MeasuringSheet",
+    "PurchaseRow",
     "QuoteDocument",
     "Receipt",
     "ShowPrice",
     "ShowSail",
     "ShowSheet",
     "TicketDocument",
+    "buy_ahead_pdf",
     "cost_sheet_pdf",
     "cutter_sheet_pdf",
     "delivery_note_pdf",
     "finisher_sheet_pdf",
     "lay_sheet_pdf",
     "lay_svg",
+    "measuring_sheet_pdf",
     "missing_characters",
     "order_confirmation_pdf",
     "quote_pdf",
     "receipt_pdf",
-    "measuring_sheet_pdf",
     "sail_svg",
     "sewer_sheet_pdf",
     "shared_lay_svg",

@@ -26,10 +26,12 @@ from loft.orders.states import RevisionState
 class OpenQuote:
     """A quote that its customer may still accept, and what the lists of the day do to it.
 
-    honoured: it is still valid on that day, so the frozen price holds; otherwise it ends before.
+    revision, number: its key, and its number within the quote; honoured: it is still valid on that day, so the frozen price holds;
+    otherwise it ends before.
     """
 
     revision: int
+    number: int
     quote: int
     reference: str
     customer: str
@@ -122,7 +124,9 @@ _OPEN = """
 
 #: Half up, as money is rounded everywhere: the amounts are never negative, so that whole division cuts off downwards.
 _SUM = """
-WITH head AS (SELECT head.revision_id, head.cost_minor, head.passed_minor, head.end_of_roll_e3, rev.quote_id, rev.net_minor, rev.valid_until
+WITH head AS (
+SELECT head.revision_id, head.cost_minor, head.passed_minor, head.end_of_roll_e3, rev.revision AS number, rev.quote_id, rev.net_minor,
+       rev.valid_until
 {open}),
 line AS (
   SELECT l.frozen_id, l.kind, l.sails, l.role, l.amount_minor AS was,
@@ -142,7 +146,7 @@ moved AS (
          CAST(SUM(sails * (own + (laid * end_of_roll_e3 + 500) / 1000 - (laid_was * end_of_roll_e3 + 500) / 1000)) AS bigint) AS own,
          CAST(SUM(sails * passed) AS bigint) AS passed, CAST(SUM(sails * missing) AS bigint) AS missing
     FROM kind JOIN head ON head.revision_id = frozen_id GROUP BY frozen_id)
-SELECT head.revision_id, head.quote_id, q.number, c.name, head.valid_until, head.net_minor, head.passed_minor, head.cost_minor,
+SELECT head.revision_id, head.number, head.quote_id, q.number, c.name, head.valid_until, head.net_minor, head.passed_minor, head.cost_minor,
        head.passed_minor + COALESCE(moved.passed, 0), head.cost_minor + COALESCE(moved.own, 0), COALESCE(moved.missing, 0)
   FROM head JOIN orders_quote q ON q.id = head.quote_id JOIN customers_customer c ON c.id = q.customer_id
   LEFT JOIN moved ON moved.frozen_id = head.revision_id"""
@@ -158,9 +162,9 @@ def _open_quotes(steps: tuple[tuple[str, ...], str], on: date, now: datetime, cu
         for each in make:
             cursor.execute(each)
         cursor.execute(statement, [RevisionState.ISSUED, _instant(now), currency])
-        for revision, quote, number, customer, valid_until, *figures in cursor.fetchall():
+        for revision, place, quote, number, customer, valid_until, *figures in cursor.fetchall():
             until = valid_until if isinstance(valid_until, date) else date.fromisoformat(valid_until)
-            yield OpenQuote(revision, quote, f"Q-{number:04d}", customer, until, until >= on, Exposed(*figures))
+            yield OpenQuote(revision, place, quote, f"Q-{number:04d}", customer, until, until >= on, Exposed(*figures))
 
 
 def _instant(now: datetime) -> Any:
