@@ -1,4 +1,4 @@
-"""Which way round a panel lies on the roll: its luff and leech ends at the sew lines, its foot or head edge."""
+"""Which way round a panel lies on the roll: its luff and leech ends at the sew lines, its foot or head edge; a gore's corner."""
 
 from __future__ import annotations
 
@@ -30,6 +30,8 @@ def end_words(panel: Panel, on_paper: Callable[[Line], Line], taken: Taken) -> l
 
 
 def _wanted(panel: Panel, on_paper: Callable[[Line], Line], middle: Point) -> Iterator[Iterator[Letters]]:
+    if any(sew.to for sew in panel.more_sews):
+        yield from _beside_gores(panel, on_paper, middle)
     sews = [on_paper(sew) for sew in (panel.lower_sew, panel.upper_sew) if sew]
     for sew in sews:
         yield _from_end("luff", sew[0], sew[-1], middle)
@@ -38,6 +40,32 @@ def _wanted(panel: Panel, on_paper: Callable[[Line], Line], middle: Point) -> It
         (sew,), ring = sews, on_paper(panel.cut)
         word, edge = ("head", _farthest(ring, sew)) if panel.lower_sew else ("foot", _opposite(ring, sew))
         yield _inwards(word, edge, sew[0][1])
+
+
+def _beside_gores(panel: Panel, on_paper: Callable[[Line], Line], middle: Point) -> Iterator[Iterator[Letters]]:
+    """A gore's corner at its tip; at the edges of a panel of the centre the corner whose gores follow there, or luff and leech."""
+    joined = {sew.seam.partition(" ")[0] for sew in panel.more_sews if sew.seam.endswith("joint")}
+    tips = [sew for sew in panel.more_sews if " seam " in sew.seam]
+    for sew in tips[:1]:
+        yield _from_tip(sew.seam.partition(" ")[0], on_paper(sew.line)[0], middle)
+    for sew in () if tips else panel.more_sews:
+        line = on_paper(sew.line)
+        if sew.seam.endswith("joint"):
+            corner = sew.seam.partition(" ")[0]
+            if corner in joined:  # once, though several gores follow along the edge
+                joined.discard(corner)
+                yield _from_end(corner, line[0], line[-1], middle)
+        elif not {s.seam for s in panel.more_sews} & {"tack joint", "clew joint"}:
+            yield _from_end("luff", line[0], line[-1], middle)
+            yield _from_end("leech", line[-1], line[0], middle)
+
+
+def _from_tip(word: str, tip: Point, middle: Point) -> Iterator[Letters]:
+    """Places along the warp, from a gore's tip on."""
+    towards, half = (1.0 if middle[0] > tip[0] else -1.0), lettering.width(word, _HEIGHT) / 2
+    for step in range(60):
+        for aside in (0.0, 1.5, -1.5, 3.0, -3.0):
+            yield _letters(word, (tip[0] + towards * (half + 2.0 + 1.5 * step), tip[1] + aside), 0.0)
 
 
 def _farthest(ring: Line, sew: Line) -> Point:

@@ -8,7 +8,9 @@ from itertools import pairwise
 
 import pytest
 
+from costing.cloth import CUTS, Centre, Gores, Seam, Stitch
 from costing.errors import InputError
+from costing.measurements import Corner, SailKind
 from costing.rules import Choice, Margin
 from costing.sail import LuffCurve
 from loft.catalogue import formats
@@ -35,6 +37,59 @@ def test_the_invented_pattern() -> None:
     assert [p.name for p in make.pockets if p.full_length] == ["top"]
     assert {o.code for o in pattern.options if o.choice is Choice.REQUIRED} == {"numbers"}
     assert next(k for k in pattern.kit if k.material == "THREAD-V69").factor == Decimal("9.7")
+
+
+SPINNAKER = skerling.text("sk13_spinnaker_v1.toml")
+
+
+def test_the_invented_spinnaker() -> None:
+    pattern = formats.read_pattern(SPINNAKER)
+    make = pattern.make
+    assert (pattern.sail_kind, pattern.luff_curve, pattern.sizes) == (SailKind.SYMMETRIC_SPINNAKER, LuffCurve(()), {})
+    assert (make.cut, make.centre, make.stitch) == ("tri-radial", Centre.CROSS_CUT, Stitch.THREE_STEP)
+    assert make.gores == (Gores(Corner.HEAD, 5, 1900.0, 0.0, 8.0, 0.55), Gores(Corner.CLEW, 4, 0.0, 750.0, 5.0, 0.5))
+    assert make.seams == (Seam(1080.0, 12.0),)
+    assert 10 <= make.seam_overlap_mm <= 12
+
+
+def test_a_pattern_without_gores_is_read_as_before() -> None:
+    make = formats.read_pattern(TEXT).make
+    assert (make.gores, make.centre, make.stitch) == ((), Centre.CROSS_CUT, Stitch.ZIGZAG)
+
+
+@pytest.mark.parametrize(
+    ("label", "was", "now", "expected"),
+    [
+        ("one gore", "count = 5", "count = 1", ("make.gores[0].count", "out_of_range", "1 is not between 2 and ")),
+        (
+            "gores at no corner",
+            'corner = "clew"\ncount',
+            'corner = "foot"\ncount',
+            ("make.gores[1].corner", "wrong_value", "'foot' is not one of head, tack, clew"),
+        ),
+        (
+            "a centre that is not known",
+            'centre = "cross-cut"',
+            'centre = "upright"',
+            ("make.centre", "wrong_value", "'upright' is not one of cross-cut, vertical"),
+        ),
+        (
+            "a run-out where the broadseam lies in the middle",
+            'broadseam = "12 mm" }',
+            'broadseam = "12 mm", run_out = 0.4 }',
+            ("make.seams[0].run_out", "unknown_key", "is not known here"),
+        ),
+    ],
+)
+def test_a_wrong_spinnaker(label: str, was: str, now: str, expected: tuple[str, str, str]) -> None:
+    assert was in SPINNAKER, label
+    found = problems(SPINNAKER.replace(was, now, 1))
+    assert [p for p in found if p[:2] == expected[:2] and p[2].startswith(expected[2])], (label, found)
+
+
+def test_a_main_needs_its_luff_curve() -> None:
+    without = TEXT[: TEXT.index("[[luff_curve]]")] + TEXT[TEXT.index("[make]") :]
+    assert ("luff_curve", "missing", "is missing") in problems(without)
 
 
 def test_seams_lie_a_usable_width_less_the_overlap_apart() -> None:
@@ -79,7 +134,11 @@ def test_seams_lie_a_usable_width_less_the_overlap_apart() -> None:
             "a cut that is not known",
             'cut = "cross-cut"',
             'cut = "spiral"',
-            ("make.cut", "unknown_cut", "'spiral' is not a cut that can be computed; known: cross-cut, mitre, vertical, radial-head, tri-radial"),
+            (
+                "make.cut",
+                "unknown_cut",
+                "'spiral' is not a cut that can be computed; known: cross-cut, mitre, vertical, radial-head, tri-radial",
+            ),
         ),
         (
             "an edge method that is not known",

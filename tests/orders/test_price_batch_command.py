@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from django.core.management import CommandError, call_command
+from pypdf import PdfReader
 
 from loft.orders import paper
 from loft.orders.models import Quote, Revision
@@ -39,6 +40,26 @@ def test_it_writes_the_batch_and_its_papers(loft: None, tmp_path: Path) -> None:
     )  # fmt: skip
     assert f"gross {Decimal(plain['totals']['gross'])}" in printed
     assert Quote.objects.count() == 0
+
+
+def test_a_batch_of_spinnakers(loft: None, tmp_path: Path) -> None:
+    call_command("load_pattern", str(skerling.FIXTURES / "sk13_spinnaker_v1.toml"), stdout=StringIO())
+    printed = StringIO()
+    boats = skerling.FIXTURES / "skerling_spinnakers_2026.csv"
+    call_command("price_batch", "SK13-SPI", str(boats), "--out", str(tmp_path), "--on", "2026-03-02", stdout=printed)
+    assert printed.getvalue().startswith("3 sails by SK13-SPI version 1, Skerling 13 edition 2025\n")
+    plain = json.loads((tmp_path / "batch.json").read_text(encoding="utf-8"))
+    assert [(s["label"], s["colour"]) for s in plain["sails"]] == [
+        ("Heron 214", "red"), ("Wagtail 240", "royal blue"), ("Linnet (number to follow)", "white"),
+    ]  # fmt: skip
+    assert len(plain["designs"]) == 2  # Wagtail asked for a leech and a foot of her own
+    for name, words in {
+        "quote.pdf": ("3 symmetric spinnakers", "foot median 4,470.0 · C.8.3 (d)", "a flat convention", "C.8.3 (c)"),
+        "work-sheets.pdf": ("head seam 1", "This sail wears no sail number.", "one row of three-step"),
+        "cost-sheet.pdf": ("NR41", "3.7 × "),
+    }.items():
+        text = " ".join(" ".join(page.extract_text().split()) for page in PdfReader(tmp_path / name).pages)
+        assert [w for w in words if w not in text] == [], name
 
 
 def test_a_draft_is_kept_when_it_is_asked_for(loft: None, tmp_path: Path) -> None:
