@@ -137,7 +137,7 @@ def test_seams_lie_a_usable_width_less_the_overlap_apart() -> None:
             (
                 "make.cut",
                 "unknown_cut",
-                "'spiral' is not a cut that can be computed; known: cross-cut, mitre, vertical, radial-head, tri-radial",
+                f"'spiral' is not a cut that can be computed; known: {', '.join(CUTS)}",
             ),
         ),
         (
