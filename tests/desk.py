@@ -13,6 +13,7 @@ from django.test.utils import CaptureQueriesContext
 
 from costing.quote import PricedBatch
 from loft.catalogue import services as catalogue
+from loft.customers import fit
 from loft.customers.models import Customer
 from loft.jobs import mail
 from loft.jobs import services as jobs
@@ -97,3 +98,15 @@ _TRANSACTION_CONTROL = ("BEGIN", "COMMIT", "SAVEPOINT", "RELEASE SAVEPOINT")
 def queries(captured: CaptureQueriesContext) -> list[str]:
     """What the database was asked and told, without the marks that begin and end a transaction."""
     return [q["sql"] for q in captured if not q["sql"].startswith(_TRANSACTION_CONTROL)]
+
+
+#: A line of a fit sheet as a ticket carries it: what, value, how, by whom, when.
+FIT = (("Luff groove, inside", "9.5 mm", "calliper", "Morwenna Fell", "2026-03-01"),)
+
+
+def keep_fit_sheets(order: Order) -> None:
+    """The fit sheet of every boat of an order."""
+    for line in order.lines.select_related("ticket"):
+        ticket = line.ticket
+        boat = fit.boat_of(class_code=ticket.class_code, sail_number=ticket.sail_number, name=ticket.boat, owner=ticket.owner)
+        fit.keep(boat=boat, rows={"luff_groove": fit.Row("9.5 mm", "calliper", line.owner, date(2026, 3, 1))}, by=None, now=NOW)

@@ -5,13 +5,14 @@ Not measured here: what nobody knows stays empty on the sheet and is said so on 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import Q
 
 from costing.errors import Collector
 from loft.common import audit, idempotency, measures, policies
@@ -45,6 +46,8 @@ ITEMS: tuple[Item, ...] = (
     Item("boom_bands", "Boom bands", "aft face of the mast to the fore edge of the band"),
 )
 BY_CODE = {item.code: item for item in ITEMS}
+#: A row for paper: what, value, how, by whom, when.
+Line = tuple[str, str, str, str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +132,24 @@ def _length(item: Item, text: str, wrong: Collector) -> Decimal | None:
         return None
 
 
-def lines(sheet: FitSheet) -> Iterable[tuple[str, str, str, str, str]]:
+def lines_for(*, class_code: str, sails: Sequence[tuple[str | None, str, str]]) -> tuple[tuple[Line, ...], ...]:
+    """The newest sheet's lines for each sail's (number, boat, owner), empty where there is none; two queries for any number of sails."""
+    rows = FitSheet.objects.filter(boat__class_code=class_code).filter(
+        Q(boat__sail_number__in=[number for number, _, _ in sails if number]) | Q(boat__name__in=[name for _, name, _ in sails])
+    )
+    by_number: dict[str | None, FitSheet] = {}
+    by_name: dict[tuple[str, str], FitSheet] = {}
+    for sheet in rows.select_related("boat").prefetch_related("details").order_by("entered_at", "pk"):
+        by_number[sheet.boat.sail_number] = sheet
+        by_name[sheet.boat.name.casefold(), sheet.boat.owner.casefold()] = sheet
+    found = (
+        by_number.get(number) if number and number in by_number else by_name.get((name.casefold(), owner.casefold()))
+        for number, name, owner in sails
+    )  # fmt: skip
+    return tuple(tuple(lines(sheet)) if sheet else () for sheet in found)
+
+
+def lines(sheet: FitSheet) -> Iterable[Line]:
     """Every row of the sheet for paper: what, value, how, by whom, when; a row that nobody took is told as not taken."""
     taken = {d.item: d for d in sheet.details.all()}
     for item in ITEMS:

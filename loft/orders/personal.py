@@ -26,7 +26,7 @@ from loft.common import audit, policies, versions
 from loft.common.errors import Conflict
 from loft.common.models import IdempotencyKey
 from loft.common.states import move_all
-from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
+from loft.customers.models import Boat, Customer, FitSheet, MeasuredValue, MeasurementSet
 from loft.jobs.models import Job
 from loft.orders import paper
 from loft.orders.models import AcceptanceLink, Order, OrderLine, Payment, Revision
@@ -115,6 +115,7 @@ def _erase_boats(boats: Sequence[Boat]) -> None:
     sets = MeasurementSet.objects.filter(boat__in=boats)
     MeasuredValue.objects.filter(measurement_set__in=sets).delete()
     sets.delete()
+    FitSheet.objects.filter(boat__in=boats).delete()  # with its details
     Boat.objects.filter(pk__in=[b.pk for b in boats]).delete()
 
 
@@ -140,7 +141,7 @@ def _erase_orders(customer: Customer, tickets: Sequence[Ticket]) -> None:
             path=label, label=label, boat=ERASED, owner=ERASED, sail_number=None, numbers=None, note="",
         )  # fmt: skip
         Ticket.objects.filter(pk=ticket.pk).update(
-            sail=snapshot.freeze_sail(sail), sail_label=label, boat=ERASED, owner=ERASED, sail_number=None, scrap_reason="",
+            sail=snapshot.freeze_sail(sail), sail_label=label, boat=ERASED, owner=ERASED, sail_number=None, scrap_reason="", fit=[],
             version=F("version") + 1,
         )  # fmt: skip
     needs = Requirement.objects.filter(ticket__in=tickets)

@@ -14,7 +14,7 @@ from django.core.serializers.json import DjangoJSONEncoder
 
 from loft.common import policies
 from loft.common.models import AuditEntry
-from loft.customers.models import Boat, Customer, MeasuredValue
+from loft.customers.models import Boat, Customer, FitDetail, MeasuredValue
 from loft.orders import personal
 from loft.orders.models import Order, OrderLine, Payment, Revision
 
@@ -49,7 +49,13 @@ def _tables(customer: Customer, revisions: Sequence[Revision]) -> dict[str, Tabl
         "boats": list(Boat.objects.filter(pk__in=[b.pk for b in boats]).order_by("pk").values("id", "class_code", *Boat.EDITED)),
         "measurements": list(
             MeasuredValue.objects.filter(measurement_set__boat__in=boats).order_by("pk").values(
-                "measurement_set__boat", "measurement_set__taken_on", "measurement", "printed", "unit", "mm"
+                "measurement_set__boat", "measurement_set__taken_on", "measurement_set__how", "measurement_set__taken_by",
+                "measurement_set__doubts", "measurement_set__confirmed_by", "measurement", "printed", "unit", "mm", "readings",
+            )
+        ),
+        "fit_sheets": list(
+            FitDetail.objects.filter(fit_sheet__boat__in=boats).order_by("pk").values(
+                "fit_sheet__boat", "fit_sheet__entered_at", "item", "value", "mm", "how", "taken_by", "taken_on"
             )
         ),
         "revisions": [{name: getattr(r, f"{name}_id" if name == "quote" else name) for name in _REVISION} for r in revisions],

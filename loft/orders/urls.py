@@ -9,6 +9,7 @@ from rest_framework.routers import SimpleRouter
 from loft.common import api_errors
 from loft.orders.api import OrderViews, QuoteViews
 from loft.orders.editions_api import WouldBreachViews
+from loft.orders.fit_api import FitViews
 from loft.orders.letters_api import LetterViews
 
 router = SimpleRouter(use_regex_path=False)
@@ -19,6 +20,7 @@ router.register("orders", OrderViews, basename="order")
 
 urlpatterns = [
     path("api/", include(router.urls)),
+    path("api/tickets/<int:pk>/fit/", FitViews.as_view({"post": "fit"}), name="ticket-fit"),
     path("api/schema/", SpectacularAPIView.as_view(), name="api-schema"),
     # The split view keeps its script in an answer of its own: our content policy runs no inline script.
     path("api/docs/", SpectacularSwaggerSplitView.as_view(url_name="api-schema", template_name="orders/api_docs.html"), name="api-docs"),

@@ -99,7 +99,7 @@ class TicketViews(viewsets.ViewSet):
     lookup_value_converter = "int"
     policy: ClassVar = {
         "list": "see_tickets", "retrieve": "see_tickets", "sheet": "see_tickets", "start_step": "work_ticket", "finish_step": "work_ticket",
-        "fit": "release_ticket", "rules": "release_ticket", "sign_options": "release_ticket", "label": "work_ticket",
+        "rules": "release_ticket", "sign_options": "release_ticket", "label": "work_ticket",
         "scrap": "scrap_ticket",
     }  # fmt: skip
 
@@ -140,14 +140,6 @@ class TicketViews(viewsets.ViewSet):
         step = selectors.step(ticket_pk=pk, position=position)
         seen = versions.asked(request)
         services.finish_step(step=step, by=person(request), now=timezone.now(), version=seen, **asked.validated_data)
-        return _ticket(pk)
-
-    @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=TicketWithSteps)
-    @action(detail=True, methods=["post"])
-    def fit(self, request: Request, pk: int) -> Response:
-        """The customer's fit details have been checked and confirmed."""
-        seen = versions.asked(request)
-        services.confirm_fit(ticket=selectors.ticket(pk), by=person(request), now=timezone.now(), version=seen)
         return _ticket(pk)
 
     @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=TicketWithSteps)

@@ -12,7 +12,6 @@ urlpatterns = [
     path("tickets/<int:pk>/<slug:station>.pdf", pages.sheet, name="ticket_sheet"),
     path("tickets/<int:pk>/steps/<int:position>/start/", pages.start_step, name="start_step"),
     path("tickets/<int:pk>/steps/<int:position>/finish/", pages.finish_step, name="finish_step"),
-    path("tickets/<int:pk>/fit/", pages.confirm_fit, name="confirm_fit"),
     path("tickets/<int:pk>/rules/", pages.check_rules, name="check_rules"),
     path("tickets/<int:pk>/options/", pages.confirm_options, name="confirm_options"),
     path("tickets/<int:pk>/cloth/", pages.book_cloth, name="book_cloth"),

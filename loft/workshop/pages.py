@@ -138,18 +138,6 @@ def finish_step(request: HttpRequest, pk: int, position: int) -> HttpResponse:
 
 @require_POST
 @pages.may("release_ticket")
-def confirm_fit(request: HttpRequest, pk: int) -> HttpResponse:
-    """The customer has confirmed the boat's fit details."""
-
-    def confirm(ticket: Ticket) -> str:
-        services.confirm_fit(ticket=ticket, by=pages.person(request), now=timezone.now(), version=versions.of_form(request))
-        return "Fit details confirmed."
-
-    return _meet(request, pk, confirm)
-
-
-@require_POST
-@pages.may("release_ticket")
 def confirm_options(request: HttpRequest, pk: int) -> HttpResponse:
     """The customer has confirmed the options."""
 
@@ -157,7 +145,7 @@ def confirm_options(request: HttpRequest, pk: int) -> HttpResponse:
         services.confirm_options(ticket=ticket, by=pages.person(request), now=timezone.now(), version=versions.of_form(request))
         return "Options confirmed."
 
-    return _meet(request, pk, confirm)
+    return meet(request, pk, confirm)
 
 
 @require_POST
@@ -171,7 +159,7 @@ def book_cloth(request: HttpRequest, pk: int) -> HttpResponse:
         services.book_cloth(tickets=[ticket], roll=roll, lot=lot, by=by, now=timezone.now(), version=seen)
         return f"Roll {roll}, lot {lot} set aside."
 
-    return _meet(request, pk, book)
+    return meet(request, pk, book)
 
 
 @require_POST
@@ -184,7 +172,7 @@ def check_rules(request: HttpRequest, pk: int) -> HttpResponse:
         inside = services.check_rules_again(ticket=ticket, by=by, now=timezone.now(), version=seen)
         return "Nothing breaches the class rules." if inside else "It still breaches the class rules: see below."
 
-    return _meet(request, pk, compare)
+    return meet(request, pk, compare)
 
 
 @require_POST
@@ -198,7 +186,7 @@ def record_label(request: HttpRequest, pk: int) -> HttpResponse:
         services.record_label(ticket=ticket, label_number=number, by=by, now=timezone.now(), version=seen)
         return f"Class label {number} recorded."
 
-    return _meet(request, pk, record)
+    return meet(request, pk, record)
 
 
 @require_POST
@@ -213,10 +201,10 @@ def scrap(request: HttpRequest, pk: int) -> HttpResponse:
         )  # fmt: skip
         return "Scrapped."
 
-    return _meet(request, pk, write)
+    return meet(request, pk, write)
 
 
-def _meet(request: HttpRequest, pk: int, write: Callable[[Ticket], str]) -> HttpResponse:
+def meet(request: HttpRequest, pk: int, write: Callable[[Ticket], str]) -> HttpResponse:
     """Do a write on a ticket and say what it did, and whether that released the ticket."""
     ticket = selectors.ticket(pk)
 

@@ -59,6 +59,7 @@ class NewTicket:
     words: TicketWords
     plans: tuple[TicketPlan, ...]
     needs: tuple[NewNeed, ...]
+    fit: Sequence[Sequence[str]] = ()  # the boat's fit sheet as it stands, line by line
 
 
 def keep_designs(new: Iterable[Design]) -> None:
@@ -87,9 +88,18 @@ def meet(tickets: Iterable[Ticket], need: Need, *, by: str, now: datetime) -> in
         return _release(tickets, now=now)
 
 
-def confirm_fit(*, ticket: Ticket, by: User, now: datetime, version: int | None = None) -> None:
-    """The customer's fit details have been checked and confirmed."""
-    _confirm(ticket, Need.FIT, by, now, version)
+def confirm_fit(*, ticket: Ticket, fit: Sequence[Sequence[str]], by: User, now: datetime, version: int | None = None) -> None:
+    """The boat's fit sheet has been checked for this sail; fit: its lines (what, value, how, by whom, when), kept on the ticket."""
+    if not fit:
+        raise problem("fit", "missing", "the fit is confirmed on the boat's fit sheet, and there is none")
+    with transaction.atomic():
+        _confirm(ticket, Need.FIT, by, now, version)
+        put_fit(ticket, fit)
+
+
+def put_fit(ticket: Ticket, fit: Sequence[Sequence[str]]) -> None:
+    """Print this fit sheet on the ticket from now on; call it inside the transaction that needs it."""
+    Ticket.objects.filter(pk=ticket.pk).update(fit=[list(line) for line in fit])
 
 
 def check_rules_again(*, ticket: Ticket, by: User, now: datetime, version: int | None = None) -> bool:
@@ -234,7 +244,7 @@ def _ticket(new: NewTicket, now: datetime) -> Ticket:
     return Ticket(
         number=new.number, order_number=new.order_number, due_on=new.due_on, sail_label=sail.label, boat=sail.boat, owner=sail.owner,
         sail_number=sail.sail_number, design=new.design, sail=frozen_for_the_floor(sail), opened_at=now,
-        **asdict(new.words),
+        fit=[list(line) for line in new.fit], **asdict(new.words),
     )  # fmt: skip
 
 

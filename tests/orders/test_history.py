@@ -37,7 +37,7 @@ def work_through(order: Order, manager: User, cutter: User) -> None:
     services.set_due_date(order=order, due_on=desk.TODAY + timedelta(days=40), by=manager)
     services.record_payment(order=order, amount=desk.paper_of(order).totals.deposit, received_on=desk.TODAY, by=manager, now=desk.NOW)
     services.book_cloth(order=order, roll="R-7", lot="1180", by=manager, now=desk.NOW)
-    floor.confirm_fit(ticket=ticket(order, 2), by=manager, now=desk.NOW)
+    floor.confirm_fit(ticket=ticket(order, 2), fit=desk.FIT, by=manager, now=desk.NOW)
     services.give_sail_number(line=desk_reads.line(order_pk=order.pk, position=2), number="251", by=manager, now=desk.NOW)
     step = floor_reads.step(ticket_pk=ticket(order, 1).pk, position=1)
     floor.start_step(step=step, by=cutter, now=desk.NOW)
@@ -106,7 +106,7 @@ def test_a_refused_write_leaves_no_entry(loft: None, manager: User, cutter: User
         lambda: desk.draft(by=cutter),
         lambda: services.issue(revision=desk_reads.last_revision(order.revision.quote_id), by=cutter, now=desk.NOW),
         lambda: services.record_payment(order=order, amount=Decimal(1), received_on=desk.TODAY, by=cutter, now=desk.NOW),
-        lambda: floor.confirm_fit(ticket=ticket(order, 2), by=cutter, now=desk.NOW),
+        lambda: floor.confirm_fit(ticket=ticket(order, 2), fit=desk.FIT, by=cutter, now=desk.NOW),
         lambda: floor.confirm_options(ticket=ticket(order, 2), by=cutter, now=desk.NOW),
         lambda: floor.scrap(ticket=ticket(order, 2), reason="x", now=desk.NOW, by=cutter),
         lambda: customers.save_customer(kind="person", name="X", buyer="trade", by=cutter),

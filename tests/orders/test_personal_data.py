@@ -46,6 +46,8 @@ def contract(loft: None, manager: User) -> Order:
     services.record_payment(
         order=order, amount=desk.paper_of(order).totals.deposit, received_on=now.date(), by=manager, now=now, reference="from Hester"
     )
+    desk.keep_fit_sheets(order)
+    services.confirm_fit(ticket=order.lines.get(position=2).ticket, by=manager, now=now)
     return order
 
 
@@ -71,7 +73,10 @@ def columns() -> set[str]:
 
 def test_the_search_of_this_test_finds_what_it_is_for(contract: Order) -> None:
     assert {name for _, name in found()} == set(NAMES)
-    expected = {"Customer.name", "Boat.owner", "Revision.snapshot", "Revision.boats", "OrderLine.owner", "Ticket.sail"}
+    expected = {
+        "Customer.name", "Boat.owner", "Revision.snapshot", "Revision.boats", "OrderLine.owner", "Ticket.sail", "Ticket.fit",
+        "FitDetail.taken_by",
+    }  # fmt: skip
     assert expected | {"AuditPersonal.after"} <= columns()
     assert not {where for where in columns() if where.startswith("AuditEntry.")}
 
@@ -160,7 +165,7 @@ def test_everything_is_handed_over(contract: Order, manager: User) -> None:
     packed = zipfile.ZipFile(io.BytesIO(personal_export.export(customer=contract.customer, by=manager)))
     tables = json.loads(packed.read("data.json"))
     assert {name: len(rows) for name, rows in tables.items()} == {
-        "customer": 1, "boats": 2, "measurements": 2, "revisions": 2, "orders": 1, "sails": 2, "payments": 1, "history": 1,
+        "customer": 1, "boats": 2, "measurements": 2, "fit_sheets": 2, "revisions": 2, "orders": 1, "sails": 2, "payments": 1, "history": 1,
     }  # fmt: skip
     assert tables["customer"][0]["email"] == "sails@tarnhead.example"
     assert tables["payments"][0]["reference"] == "from Hester"

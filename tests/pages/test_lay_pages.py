@@ -62,7 +62,7 @@ def test_from_the_list_to_a_cut_section(client: Client, accepted: Order, manager
         order=accepted, amount=Decimal(accepted.deposit_minor) / 100, received_on=desk.TODAY, by=manager, now=desk.NOW
     )
     for ticket in Ticket.objects.all():
-        services.confirm_fit(ticket=ticket, by=manager, now=desk.NOW)
+        services.confirm_fit(ticket=ticket, fit=desk.FIT, by=manager, now=desk.NOW)
     assert "DW170 white" in client.get("/lays/").content.decode()
     lay = begun(client)
     page = client.get(f"/lays/{lay.pk}/").content.decode()

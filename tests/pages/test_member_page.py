@@ -50,6 +50,7 @@ def test_a_member_sees_his_own_sail_and_no_price(accepted: Order, client: Client
 
 def test_confirming_meets_the_fit_once(accepted: Order, client: Client) -> None:
     _, linnet = _tokens(accepted)
+    desk.keep_fit_sheets(accepted)
     line = OrderLine.objects.get(order=accepted, position=2)
     need = Requirement.objects.filter(ticket=line.ticket_id, kind="fit")
     assert need.get().met_at is None
@@ -62,6 +63,14 @@ def test_confirming_meets_the_fit_once(accepted: Order, client: Client) -> None:
     (entry,) = AuditEntry.objects.filter(action="confirm_details")
     assert (entry.who, "Morwenna" in str(entry.after)) == ("the member", False)
     assert "Morwenna Fell confirmed them" in words(client.get(f"/member/{linnet}/").content.decode())
+
+
+def test_without_a_fit_sheet_the_need_stays_when_the_member_confirms(accepted: Order, client: Client) -> None:
+    _, linnet = _tokens(accepted)
+    assert client.post(f"/member/{linnet}/", {"name": "Morwenna Fell"}).status_code == 302
+    line = OrderLine.objects.get(order=accepted, position=2)
+    assert line.confirmed_name == "Morwenna Fell"
+    assert Requirement.objects.get(ticket=line.ticket_id, kind="fit").met_at is None
 
 
 @pytest.mark.parametrize("name", ["Maud\r\nBcc: all@example.org", "x" * 121, "\x00Maud", "…"])

@@ -38,6 +38,7 @@ def release_all(order: Order, client: Client) -> None:
     """Record on the pages everything that holds the release."""
     client.post(f"/orders/{order.pk}/payments/", payment(deposit(order)))
     client.post(f"/orders/{order.pk}/cloth/", {"roll": "R-7", "lot": "L-3"})
+    desk.keep_fit_sheets(order)
     for line in order.lines.all():
         client.post(f"/tickets/{line.ticket_id}/fit/")
 
@@ -130,6 +131,9 @@ def test_recording_what_is_missing_releases_the_tickets(accepted: Order, at_the_
     answer = at_the_desk.post(f"/orders/{accepted.pk}/cloth/", {"roll": "R-7", "lot": "L-3"}, follow=True)
     assert "Roll R-7, lot L-3 set aside. One ticket is released." in words(answer.content.decode())
     assert [t.state for t in tickets(accepted)] == ["released", "held"]
+    answer = at_the_desk.post(f"/tickets/{variant.pk}/fit/", follow=True)
+    assert answer.status_code == 409 and "There is no fit sheet of Linnet yet" in words(answer.content.decode())
+    desk.keep_fit_sheets(accepted)
     answer = at_the_desk.post(f"/tickets/{variant.pk}/fit/", follow=True)
     assert "Fit details confirmed. The ticket is released." in words(answer.content.decode())
     assert [t.state for t in tickets(accepted)] == ["released", "released"]

@@ -67,7 +67,7 @@ def all_met(order: Order, tickets: list[Ticket], by: User) -> None:
     """Deposit and fit, so that only cloth is missing."""
     desk_writes.record_payment(order=order, amount=Decimal(order.deposit_minor) / 100, received_on=desk.TODAY, by=by, now=desk.NOW)
     for ticket in tickets:
-        services.confirm_fit(ticket=ticket, by=by, now=desk.NOW)
+        services.confirm_fit(ticket=ticket, fit=desk.FIT, by=by, now=desk.NOW)
 
 
 def test_a_lay_is_planned_in_the_background_and_holds_every_body_part_once(tickets: list[Ticket], manager: User) -> None:

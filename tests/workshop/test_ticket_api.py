@@ -10,6 +10,7 @@ from loft.common import policies
 from loft.common.services import give_role
 from loft.workshop.models import Requirement, Ticket
 from tests import desk
+from tests.documents import reading
 
 VARIANT = b"boat,owner,sail_number,luff_length,luff_curve\nLinnet,Morwenna Fell,99,5.21 m,0.25:30 0.5:42 0.75:28\n"
 
@@ -22,7 +23,7 @@ def loft(db: None) -> None:
 @pytest.fixture
 def ticket(loft: None, manager: User) -> Ticket:
     """A sail to a boat's own measurements: its fit is to be confirmed."""
-    desk.accepted(manager, VARIANT)
+    desk.keep_fit_sheets(desk.accepted(manager, VARIANT))
     return Ticket.objects.get()
 
 
@@ -80,3 +81,17 @@ def test_who_may_tell_it(ticket: Ticket, role: str, fit: int, options: int, labe
     for call, body, code in bodies:
         answer = _client(user).post(f"/api/tickets/{ticket.pk}/{call}/", body, format="json", headers={"If-Match": "*"})
         assert answer.status_code == code, call
+
+
+def test_the_fit_is_confirmed_on_the_boat_s_sheet_which_goes_onto_the_ticket(loft: None, manager: User) -> None:
+    order = desk.accepted(manager, VARIANT)
+    ticket, client = Ticket.objects.get(), _client(manager)
+    refused = client.post(f"/api/tickets/{ticket.pk}/fit/", headers={"If-Match": "*"})
+    assert (refused.status_code, "fit" in _open(ticket)) == (409, True)
+    assert "no fit sheet of Linnet" in refused.json()["message"]
+    desk.keep_fit_sheets(order)
+    assert client.post(f"/api/tickets/{ticket.pk}/fit/", headers={"If-Match": "*"}).status_code == 200
+    ticket.refresh_from_db()
+    assert ["Luff groove, inside", "9.5 mm", "calliper", ticket.owner, "2026-03-01"] in ticket.fit
+    text = reading.text(client.get(f"/api/tickets/{ticket.pk}/sheets/finisher/").content)
+    assert "Fit sheet of the boat" in text and f"calliper; {ticket.owner}, 2026-03-01" in text

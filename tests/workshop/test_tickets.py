@@ -66,7 +66,7 @@ def test_a_sheet_is_stamped_held_only_while_its_start_is_held(order: Order, mana
     assert asked == ["deposit", "fit details confirmed", "roll and lot set aside"]
     _pay(order, manager)
     desk_writes.book_cloth(order=order, roll="R-7", lot="1180", by=manager, now=desk.NOW)
-    services.confirm_fit(ticket=_ticket(order, 2), by=manager, now=desk.NOW)
+    services.confirm_fit(ticket=_ticket(order, 2), fit=desk.FIT, by=manager, now=desk.NOW)
     after = paper.ticket_document(selectors.ticket(_ticket(order, 2).pk), profile)
     assert after.waiting_for == ()
     assert [w.split(",")[0] for w in after.still_due] == ["sail number", "class label (C.6.7)"]
@@ -93,7 +93,7 @@ def test_a_standard_sail_is_released_by_deposit_and_cloth_and_a_variant_by_its_f
     assert _states(order) == ["held", "held"]
     assert desk_writes.book_cloth(order=order, roll="R-7", lot="1180", by=manager, now=desk.NOW) == 1
     assert _states(order) == ["released", "held"]
-    services.confirm_fit(ticket=_ticket(order, 2), by=manager, now=desk.NOW)
+    services.confirm_fit(ticket=_ticket(order, 2), fit=desk.FIT, by=manager, now=desk.NOW)
     assert _states(order) == ["released", "released"]  # the number to follow holds only its own step
     assert _ticket(order, 2).released_at == desk.NOW
 
@@ -146,7 +146,7 @@ def test_no_step_begins_on_a_held_ticket(order: Order, cutter: User) -> None:
 def _released(order: Order, manager: User) -> None:
     _pay(order, manager)
     desk_writes.book_cloth(order=order, roll="R-7", lot="1180", by=manager, now=desk.NOW)
-    services.confirm_fit(ticket=_ticket(order, 2), by=manager, now=desk.NOW)
+    services.confirm_fit(ticket=_ticket(order, 2), fit=desk.FIT, by=manager, now=desk.NOW)
 
 
 def test_the_step_of_the_numbers_waits_for_them_and_the_rest_goes_on(order: Order, manager: User, cutter: User) -> None:
@@ -220,7 +220,7 @@ def test_a_scrapped_sail_says_why_and_takes_no_more_work(order: Order, manager: 
     scrapped = _ticket(order, 1)
     assert (scrapped.state, scrapped.scrap_reason) == ("scrapped", "cut from the wrong lot")
     with pytest.raises(Conflict):
-        services.confirm_fit(ticket=scrapped, by=manager, now=desk.NOW)
+        services.confirm_fit(ticket=scrapped, fit=desk.FIT, by=manager, now=desk.NOW)
 
 
 def test_the_order_reads_its_progress_upwards(order: Order, manager: User, cutter: User) -> None:

@@ -27,11 +27,12 @@ from loft.catalogue import services as catalogue
 from loft.common import policies
 from loft.common import selectors as common
 from loft.common import services as common_writes
+from loft.customers import fit
 from loft.customers import services as customers
 from loft.jobs import services as jobs
 from loft.orders import paper, selectors, services
 from loft.orders.demo import price_rise
-from loft.orders.models import Order, Revision
+from loft.orders.models import Order, OrderLine, Revision
 from loft.workshop import paper as floor_paper
 from loft.workshop import selectors as floor_reads
 from loft.workshop import services as floor
@@ -176,6 +177,25 @@ def _accept(demo: Demo) -> None:
     _letter(demo, f"order_accepted:{demo.order.pk}")
 
 
+#: What the owners of the two variants found on their boats (invented).
+_FIT = {
+    "mast_make": ("Tarnbeck 62", "read on the mast's plate"), "mast_section": ("62 x 52 mm, two parts", "calliper"),
+    "luff_groove": ("9.5 mm", "calliper at three heights, the narrowest"), "rope_diameter": ("6 mm", "the old sail's rope, calliper"),
+    "slides": ("none", "seen"), "tack_setback": ("28 mm", "steel rule"), "tack_height": ("35 mm", "steel rule"),
+    "clew_fitting": ("strap, 25 mm", "seen and measured"), "headboard_pin": ("8 mm, 22 mm from the luff", "calliper"),
+    "batten_system": ("pockets, open at the leech", "seen"), "boom_bands": ("2470 mm", "steel tape, twice"),
+}  # fmt: skip
+
+
+def _measure_the_fit(demo: Demo, line: OrderLine, manager: User) -> None:
+    """The owner's fit sheet comes in, and the fit of his sail is confirmed on it."""
+    ticket, day = line.ticket, demo.now.date()
+    boat = fit.boat_of(class_code=ticket.class_code, sail_number=ticket.sail_number, name=ticket.boat, owner=ticket.owner)
+    rows = {code: fit.Row(value, how, ticket.owner, day) for code, (value, how) in _FIT.items()}
+    fit.keep(boat=boat, rows=rows, by=manager, now=demo.now)
+    services.confirm_fit(ticket=ticket, by=manager, now=demo.now)
+
+
 def _clear_the_way(demo: Demo) -> None:
     """What the desk records until every ticket is released, and one sail begun on the floor."""
     manager, order = _user("manager"), demo.order
@@ -190,7 +210,7 @@ def _clear_the_way(demo: Demo) -> None:
     for missing in selectors.board_row(selectors.order(order.pk)).missing:
         line = selectors.line(order_pk=order.pk, position=int(missing.ticket.rpartition("-")[2]))
         if missing.kind == Need.FIT:
-            floor.confirm_fit(ticket=line.ticket, by=manager, now=demo.now)
+            _measure_the_fit(demo, line, manager)
         elif missing.kind == Need.NUMBER:
             services.give_sail_number(line=line, number="251", by=manager, now=demo.now)
     first = selectors.line(order_pk=order.pk, position=1).ticket

@@ -4,6 +4,7 @@ from loft.orders.services.acceptance import accept, decline
 from loft.orders.services.changing import TooLate, draft_change
 from loft.orders.services.closing import cancel_order, deliver, deliver_line
 from loft.orders.services.drafting import draft_batch, revise
+from loft.orders.services.fitting import confirm_fit
 from loft.orders.services.issuing import EXPIRE, cancel, expire_due, issue
 from loft.orders.services.letters import word_letter
 from loft.orders.services.members import confirm_details
@@ -15,7 +16,7 @@ from loft.orders.services.orders import (
 )
 
 __all__ = [
-    "EXPIRE", "TooLate", "accept", "book_cloth", "cancel", "cancel_order", "confirm_details", "decline", "deliver", "deliver_line",
-    "draft_batch", "draft_change",
-    "expire_due", "give_sail_number", "issue", "record_payment", "revise", "set_due_date", "word_letter",
+    "EXPIRE", "TooLate", "accept", "book_cloth", "cancel", "cancel_order", "confirm_details", "confirm_fit", "decline", "deliver",
+    "deliver_line", "draft_batch", "draft_change", "expire_due", "give_sail_number", "issue", "record_payment", "revise", "set_due_date",
+    "word_letter",
 ]  # fmt: skip

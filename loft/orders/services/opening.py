@@ -11,6 +11,7 @@ from costing import money, quote
 from costing.quote import PricedBatch, PricedSail, TicketPlan
 from loft.catalogue import selectors as catalogue
 from loft.common import services as numbers
+from loft.customers import fit
 from loft.orders import paper
 from loft.orders.models import Order, OrderLine, Revision
 from loft.workshop import services as workshop
@@ -29,6 +30,7 @@ class OrderWork:
     designs: Mapping[str, Design]
     plans: tuple[tuple[TicketPlan, ...], ...]
     accepted_by: str
+    fits: tuple[tuple[fit.Line, ...], ...]  # each sail's boat's fit sheet, empty where there is none
 
 
 def prepare(revision: Revision, *, accepted_by: str) -> OrderWork:
@@ -38,7 +40,8 @@ def prepare(revision: Revision, *, accepted_by: str) -> OrderWork:
     keys = {sail.design_key for sail in batch.sails}
     designs = {d.key: d for d in Design.objects.filter(key__in=keys).defer("data")}
     plans = tuple(quote.ticket_plan(sail, patterns[batch.pattern_of(sail).code]) for sail in batch.sails)
-    return OrderWork(revision, batch, designs, plans, accepted_by)
+    fits = fit.lines_for(class_code=batch.class_code, sails=[(sail.sail_number, sail.boat, sail.owner) for sail in batch.sails])
+    return OrderWork(revision, batch, designs, plans, accepted_by, fits)
 
 
 def open_order(work: OrderWork, *, now: datetime) -> Order:
@@ -65,8 +68,9 @@ def _new_tickets(work: OrderWork, order: Order) -> list[workshop.NewTicket]:
         workshop.NewTicket(
             number=f"{order.reference}-{position:02d}", order_number=order.reference, due_on=order.due_on,
             design=work.designs[sail.design_key], sail=sail, words=_words(work.batch, sail), plans=plans, needs=_needs(work, sail),
+            fit=sheet,
         )
-        for position, (sail, plans) in enumerate(zip(work.batch.sails, work.plans, strict=True), start=1)
+        for position, (sail, plans, sheet) in enumerate(zip(work.batch.sails, work.plans, work.fits, strict=True), start=1)
     ]  # fmt: skip
 
 
