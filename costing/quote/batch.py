@@ -19,6 +19,7 @@ from costing.quote.costs import Made, Setup
 from costing.quote.designs import design_sails
 from costing.quote.numbering import Numbering, numbering
 from costing.quote.pattern import Pattern
+from costing.quote.price_steps import price_steps
 from costing.quote.priced import SCHEMA_VERSION, CostLine, Design, PricedBatch, PricedSail, QuotedPattern
 from costing.quote.request import BatchRequest, House
 from costing.quote.supply import as_bought, supply_warnings
@@ -147,7 +148,8 @@ def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], o
         warnings=(
             *warnings(sails, used, house, on), *supply_warnings(sails, house, on), *pricing.margin_warnings(_margins(sails, margin), house),
         ),
-        cut_off=terms.cut_off, price_basis=basis(house, on), patterns=tuple(_quoted(p, sails_called(used)[p.code], house) for p in used),
+        cut_off=terms.cut_off, price_basis=basis(house, on), steps=price_steps(sails, house),
+        patterns=tuple(_quoted(p, sails_called(used)[p.code], house) for p in used),
     )  # fmt: skip
 
 

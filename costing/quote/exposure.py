@@ -35,8 +35,8 @@ class Role(IntEnum):
 class CostRow:
     """A bought material in one kind of sail of a batch (sails with equal cost lines are one kind).
 
-    quantity_e3: in one sail, in 0.001 units; together_e3: in the whole batch, which decides the break; amount_minor: its frozen cost; colour: of the
-    sail's body cloth, empty for everything else.
+    quantity_e3: in one sail, in 0.001 units; together_e3: in the whole batch, which decides the break; amount_minor: its frozen cost;
+    colour: of the sail's body cloth, empty for everything else.
     """
 
     kind: int

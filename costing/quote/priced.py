@@ -155,6 +155,15 @@ class Totals:
 
 
 @dataclass(frozen=True, slots=True)
+class PriceStep:
+    """From this number of sails on, a sail's net price under the terms."""
+
+    from_sails: int
+    discount: Decimal
+    net: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class TicketStep:
     """One step of a ticket: what to do, how many minutes, what it acts on, the caution beside it."""
 
@@ -232,9 +241,11 @@ class PricedBatch:
     margin_floor: Decimal
     warnings: tuple[str, ...]
     cut_off: date | None = None  # the last day on which the batch terms take orders
+    steps: tuple[PriceStep, ...] = ()  # by the number of sails, for the sail of which there are most
     price_basis: str = ""  # "list 2026, version 1" where sails are sold at list price; empty: costed
     change_of: str = ""  # the order that this changes
     patterns: tuple[QuotedPattern, ...] = ()
+    doubts: tuple[str, ...] = ()  # sizes that are hard to believe: somebody stands by them by name before the quote is issued
 
     @property
     def made_by(self) -> tuple[QuotedPattern, ...]:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from reportlab.lib.pagesizes import A4
 from reportlab.platypus import Flowable
 
-from loft.documents import changes, deposit_shares, layout, letterhead, page, quote_designs, quote_prices, quote_terms, wording
+from costing.quote import PricedBatch
+from loft.documents import changes, deposit_shares, layout, letterhead, page, price_steps, quote_designs, quote_prices, quote_terms, wording
 from loft.documents.content import QuoteDocument
 
 
@@ -38,6 +41,7 @@ def _story(doc: QuoteDocument) -> list[Flowable]:
         *_changes(doc),
         *quote_prices.price_table(doc),
         *quote_prices.totals_and_acceptance(doc),
+        *price_steps.price_steps(doc.batch),
         *quote_terms.terms(doc),
         *quote_designs.design_pages(doc),
         *deposit_shares.deposit_table(doc),
@@ -51,10 +55,22 @@ def _changes(doc: QuoteDocument) -> list[Flowable]:
     return changes.changes_table(changes.changes(old, doc.batch), since=since)
 
 
+def _what(batch: PricedBatch) -> str:
+    """What is offered, in a sentence."""
+    count = len(batch.sails)
+    if not batch.is_mixed:
+        (pattern,) = batch.made_by
+        kind = pattern.sail_kind.value.replace("_", " ")
+        sails = f"{count} {kind}{'s' if count != 1 else ''}"
+        return f"{sails} for the {batch.class_name}, pattern {pattern.name}, version {pattern.version}."
+    made = Counter(batch.pattern_of(sail).code for sail in batch.sails)
+    boats = len(batch.boats())
+    each = "; ".join(f"{made[p.code]} × {p.name}, version {p.version}" for p in batch.made_by)
+    return f"{count} sails for {boats} boat{'s' if boats != 1 else ''} of the {batch.class_name}: {each}."
+
+
 def _opening(doc: QuoteDocument) -> list[Flowable]:
     batch = doc.batch
-    kind = batch.sail_kind.value.replace("_", " ")
-    count = len(batch.sails)
     customer: list[Flowable] = [layout.text("For", layout.SMALL), layout.text(doc.customer_name, layout.CUSTOMER, 250)]
     customer += layout.texts(doc.customer_address)
     facts: list[tuple[str, layout.Cell]] = [
@@ -65,8 +81,6 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
         ("Prices of", wording.day(batch.priced_on, doc.letterhead.date_format)),
         ("Delivery", batch.lead_time or wording.DASH),
     ]
-    sails = f"{count} {kind}{'s' if count != 1 else ''}"
-    what = f"{sails} for the {batch.class_name}, pattern {batch.pattern_name}, version {batch.pattern_version}."
     in_force = wording.day(batch.edition_from, doc.letterhead.date_format)
     rules = f"Designed under edition {batch.edition} of the class rules (in force from {in_force}); the class's measurer certifies."
     story: list[Flowable] = [
@@ -76,8 +90,9 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
             (110, 66),
         ),
         layout.gap(4),
-        layout.text(what, layout.LEAD),
+        layout.text(_what(batch), layout.LEAD),
         layout.text(rules, layout.BODY),
+        *quote_designs.edition_notes(doc),
         layout.gap(3),
     ]
     if doc.number and doc.stamp:
@@ -86,4 +101,3 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
     if not doc.number:
         story.insert(0, layout.text("DRAFT – not an offer: prices and dates may still change.", layout.NOTICE))
     return story
-        *quote_designs.edition_notes(doc),

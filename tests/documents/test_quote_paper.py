@@ -209,7 +209,7 @@ def test_two_renders_are_the_same_bytes(pdf: bytes) -> None:
 
 def test_pages_are_few_and_numbered(pdf: bytes) -> None:
     pages = reading.page_words(pdf)
-    assert len(pages) == 3
+    assert len(pages) == 4
     for number, words in enumerate(pages, start=1):
         assert f"page {number} of {len(pages)}" in words
 
