@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db import transaction
+from django.db.models import Q
 
 from costing import rules
 from costing.errors import Collector, InputError, Problem
@@ -72,6 +73,20 @@ def known_rig(boat: Boat) -> dict[str, Decimal]:
     of_class = class_rig(boat.class_code)
     stored = MeasuredValue.objects.filter(measurement_set__boat=boat, measurement__in=BANDS)
     return of_class | {v.measurement: v.mm.normalize() for v in stored.order_by("measurement_set__taken_on", "measurement_set")}
+
+
+def known_bands(*, class_code: str, sails: Sequence[tuple[str | None, str, str]]) -> tuple[dict[str, Decimal], ...]:
+    """P and E as last measured on the boat of each (number, boat, owner); one query, empty where nothing was measured."""
+    numbers, names = [n for n, _, _ in sails if n], [name for _, name, _ in sails]
+    rows = MeasuredValue.objects.filter(measurement__in=BANDS, measurement_set__boat__class_code=class_code).filter(
+        Q(measurement_set__boat__sail_number__in=numbers) | Q(measurement_set__boat__name__in=names)
+    )
+    found: dict[tuple[str, ...], dict[str, Decimal]] = {}
+    for value in rows.select_related("measurement_set__boat").order_by("measurement_set__taken_on", "measurement_set"):
+        boat = value.measurement_set.boat
+        for key in ((boat.sail_number,) if boat.sail_number else (), (boat.name.casefold(), boat.owner.casefold())):
+            found.setdefault(key, {})[value.measurement] = value.mm.normalize()
+    return tuple(found.get((n,) if n else (name.casefold(), owner.casefold()), {}) for n, name, owner in sails)
 
 
 def class_rig(class_code: str) -> dict[str, Decimal]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import TypeVar
 
@@ -91,9 +91,12 @@ def new_customer(*, kind: str, name: str, email: str = "", address: str = "", bu
 
 
 def save_boats(
-    *, class_code: str, rows: Sequence[BoatRow], taken_on: date, how: str = "", by: User | None = None
-) -> tuple[Boat, ...]:
+    *, class_code: str, rows: Sequence[BoatRow], taken_on: date, how: str = "", by: User | None = None,
+    doubts: Mapping[str, Sequence[str]] | None = None,
+) -> tuple[Boat, ...]:  # fmt: skip
     """Store the boats of a list, and a measurement set for each that gives sizes; all of them or none.
+
+    doubts: what in a row is hard to believe, by the row's path; kept with its set.
 
     A boat that is stored already is found by its number, or by name and owner while its number is to follow. InputError for every
     number that another boat has.
@@ -102,7 +105,8 @@ def save_boats(
     with transaction.atomic(savepoint=False):
         Boat.objects.bulk_create(new)
         audit.record_all("create", new, by=by)
-        sets = [(_measurement_set(b, row, taken_on, how), row) for b, row in zip(boats, rows, strict=True) if row.written]
+        of_row, given = doubts or {}, [(b, row) for b, row in zip(boats, rows, strict=True) if row.written]
+        sets = [(_measurement_set(b, row, taken_on, how, of_row.get(row.sail.path, ())), row) for b, row in given]
         MeasurementSet.objects.bulk_create(s for s, _ in sets)
         MeasuredValue.objects.bulk_create(
             MeasuredValue(measurement_set=kept, measurement=name, printed=length.text.strip(), unit=length.unit, mm=length.mm)
@@ -112,9 +116,10 @@ def save_boats(
     return boats
 
 
-def _measurement_set(boat: Boat, row: BoatRow, taken_on: date, how: str) -> MeasurementSet:
+def _measurement_set(boat: Boat, row: BoatRow, taken_on: date, how: str, doubts: Sequence[str]) -> MeasurementSet:
     """The same name (a luff, say) means another size on another sail: a set says which sail's it is where the list does."""
-    return MeasurementSet(boat=boat, taken_on=taken_on, how=f"{how}: {row.sail.pattern}" if row.sail.pattern else how)
+    named = f"{how}: {row.sail.pattern}" if row.sail.pattern else how
+    return MeasurementSet(boat=boat, taken_on=taken_on, how=named, doubts=list(doubts))
 
 
 def give_number(*, class_code: str, name: str, owner: str, number: str, by: User | None = None) -> None:

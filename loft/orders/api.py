@@ -44,7 +44,7 @@ class QuoteViews(viewsets.ViewSet):
     lookup_value_converter = "int"
     policy: ClassVar = {
         "list": "see_prices", "retrieve": "see_prices", "pdf": "see_prices", "cost_sheet": "see_costs", "create": "draft_quote",
-        "revise": "draft_quote", "issue": "issue_quote", "cancel": "cancel_quote",
+        "revise": "draft_quote", "doubts": "draft_quote", "issue": "issue_quote", "cancel": "cancel_quote",
     }  # fmt: skip
 
     @extend_schema(responses=shapes.QuoteOut(many=True))
@@ -91,6 +91,14 @@ class QuoteViews(viewsets.ViewSet):
             revision=_seen(request, pk), by=person(request), now=timezone.now(), reason=asked["reason"],
             made_at=f"/api/quotes/{pk}/",
         )  # fmt: skip
+        return _quote(pk)
+
+    @extend_schema(parameters=[versions.IF_MATCH], request=shapes.SettleIn, responses=shapes.QuoteOut)
+    @action(detail=True, methods=["post"])
+    def doubts(self, request: Request, pk: int) -> Response:
+        """Somebody stands by name by the sizes that are hard to believe; a quote with doubts is not issued before."""
+        asked = _valid(shapes.SettleIn(data=request.data))
+        services.settle_doubts(revision=_seen(request, pk), name=asked["name"], by=person(request), now=timezone.now())
         return _quote(pk)
 
     @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=shapes.QuoteOut)

@@ -80,6 +80,10 @@ class RevisionIn(serializers.Serializer[Any]):
     priced_on = serializers.DateField(required=False, help_text="The day whose rules and lists count; today when left out.")
 
 
+class SettleIn(serializers.Serializer[Any]):
+    name = serializers.CharField(max_length=120, help_text="Who has looked at the doubts and stands by the sizes.")
+
+
 class IssueIn(serializers.Serializer[Any]):
     reason = serializers.CharField(
         max_length=500, required=False, default="", allow_blank=True, help_text="Needed when the quote is below the margin floor."

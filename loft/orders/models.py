@@ -62,6 +62,8 @@ class Revision(models.Model):
     drafted_at = models.DateTimeField()
     issued_at = models.DateTimeField(null=True)
     issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    doubts_settled_at = models.DateTimeField(null=True)
+    doubts_settled_by = models.CharField(max_length=120, blank=True)  # who stands by sizes that are hard to believe
     reason = models.CharField(max_length=500, blank=True)
     valid_until = models.DateField(null=True)
     expires_at = models.DateTimeField(null=True)

@@ -37,6 +37,7 @@ urlpatterns = [
     path("quotes/<int:pk>/cloth/substitute/", cloth.substitute_cloth, name="substitute_cloth"),
     path("quotes/<int:pk>/issue/", quotes.issue, name="issue_quote"),
     path("quotes/<int:pk>/revise/", drafting.revise, name="revise_quote"),
+    path("quotes/<int:pk>/doubts/", quotes.settle_doubts, name="settle_doubts"),
     path("quotes/<int:pk>/cancel/", quotes.cancel, name="cancel_quote"),
     path("quotes/<int:pk>/revisions/<int:revision>/quote.pdf", quotes.quote_pdf, name="quote_pdf"),
     path("quotes/<int:pk>/revisions/<int:revision>/cost-sheet.pdf", quotes.cost_sheet_pdf, name="cost_sheet_pdf"),

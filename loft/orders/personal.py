@@ -122,7 +122,7 @@ def _erase_boats(boats: Sequence[Boat]) -> None:
 def _erase_papers(revisions: Sequence[Revision]) -> None:
     """Empty what names people; the sha-256 of the PDF stays, and an empty PDF keeps the database's rule that an issued one has one."""
     rows = Revision.objects.filter(pk__in=[r.pk for r in revisions])
-    rows.update(snapshot=b"", boats="", reason=ERASED, accepted_name="")
+    rows.update(snapshot=b"", boats="", reason=ERASED, accepted_name="", doubts_settled_by="")
     rows.filter(pdf__isnull=False).update(pdf=b"")
 
 

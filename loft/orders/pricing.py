@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from costing import quote
@@ -15,17 +15,22 @@ from loft import documents
 from loft.catalogue import selectors as catalogue
 from loft.customers import boats_csv
 from loft.customers import selectors as customers
+from loft.orders import believing
 from loft.workshop import selectors as workshop
 
 
 @dataclass(frozen=True, slots=True)
 class Priced:
-    """A priced batch with its designs; fresh_keys are those that are not stored yet, rows what the list said of each boat."""
+    """A priced batch with its designs; fresh_keys are those that are not stored yet, rows what the list said of each boat.
+
+    doubts: what in a row is hard to believe, by its path.
+    """
 
     rows: tuple[boats_csv.BoatRow, ...]
     house: quote.House
     result: quote.BatchResult
     fresh_keys: frozenset[str]
+    doubts: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # by path of the row
 
 
 def price(
@@ -46,9 +51,14 @@ def price(
     known = workshop.known_designs(*(p.code for p in patterns_used(request, house)))
     if wrong:
         raise _all_of_it(wrong, request, house, on, known)
-    computed = quote.price_batch(request, house, on=on, known=known)
-    batch = replace(computed.batch, warnings=(*computed.batch.warnings, *_unprintable(computed.batch)))
-    return Priced(rows, house, replace(computed, batch=batch), frozenset(computed.designs) - frozenset(known))
+    doubts = believing.found_in(rows, house)
+    try:
+        computed = quote.price_batch(request, house, on=on, known=known)
+    except InputError as error:
+        raise believing.beside(error, doubts) from error
+    said = believing.in_words(doubts, computed.batch.sails)
+    batch = replace(computed.batch, warnings=(*computed.batch.warnings, *_unprintable(computed.batch)), doubts=said)
+    return Priced(rows, house, replace(computed, batch=batch), frozenset(computed.designs) - frozenset(known), _messages(doubts))
 
 
 def _retail(house: quote.House, on: date) -> RetailList:
@@ -62,6 +72,10 @@ def _retail(house: quote.House, on: date) -> RetailList:
 def with_batch(priced: Priced, batch: quote.PricedBatch) -> Priced:
     """The same with another batch of the same designs."""
     return replace(priced, result=replace(priced.result, batch=batch))
+
+
+def _messages(doubts: Mapping[str, tuple[Problem, ...]]) -> dict[str, tuple[str, ...]]:
+    return {path: tuple(p.message for p in several) for path, several in doubts.items()}
 
 
 def _unprintable(batch: quote.PricedBatch) -> Iterator[str]:

@@ -48,6 +48,7 @@ TABLE: dict[tuple[str, str], str] = {
     ("quotes/exposure/", "get"): "MOR", ("quotes/<int:pk>/ladder/", "get"): "MOR",
     ("quotes/<int:pk>/", "get"): "MOR", ("quotes/<int:pk>/issue/", "post"): "MO", ("quotes/<int:pk>/revise/", "get"): "MO",
     ("quotes/<int:pk>/revise/", "post"): "MO", ("quotes/<int:pk>/cancel/", "post"): "MO",
+    ("quotes/<int:pk>/doubts/", "post"): "MO", ("api/quotes/<int:pk>/doubts/", "post"): "MO",
     ("quotes/<int:pk>/revisions/<int:revision>/quote.pdf", "get"): "MOR",
     ("quotes/<int:pk>/revisions/<int:revision>/cost-sheet.pdf", "get"): "MOR",
     ("customers/<int:pk>/", "get"): "MO", ("customers/<int:pk>/", "post"): "MO",

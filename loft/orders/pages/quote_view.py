@@ -60,6 +60,7 @@ def revision_context(revision: Revision, profile: LoftProfile, *, now: datetime)
         "passed_on": quote_prices.passed_on(batch.sails),
         "designs": [_design_row(batch, letter, figures.designs[key]) for key, letter in letters.items()],
         "cost_groups": _cost_groups(batch),
+        "edition_notes": _edition_notes(batch),
         "verdict": verdict(batch, batch.margin),
         "discontinued": _discontinued(revision, profile, now),
         "pass_through": sum((s.pass_through for s in batch.sails), Decimal(0)),
@@ -96,6 +97,15 @@ def verdict(batch: PricedBatch, margin: Decimal | None) -> str:
 def _design_row(batch: PricedBatch, letter: str, design: Design) -> DesignRow:
     users = [i for i, sail in enumerate(batch.sails, start=1) if sail.design_key == design.key]
     return DesignRow(letter, quote_designs.line_numbers(users), len(users), design)
+
+
+def _edition_notes(batch: PricedBatch) -> list[tuple[str, str]]:
+    """What the edition of the day of certification says, with the lines that it says it of."""
+    said: dict[str, list[int]] = {}
+    for position, sail in enumerate(batch.sails, start=1):
+        for note in sail.edition_notes:
+            said.setdefault(note, []).append(position)
+    return [(note, quote_designs.lines_named(lines)) for note, lines in said.items()]
 
 
 def _cost_groups(batch: PricedBatch) -> list[CostGroup]:

@@ -57,6 +57,19 @@ def issue(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
+@pages.may("draft_quote")
+def settle_doubts(request: HttpRequest, pk: int) -> HttpResponse:
+    """Somebody stands by the sizes that are hard to believe."""
+
+    def write() -> str:
+        name = pages.typed(request, "name", most=120)
+        services.settle_doubts(revision=_asked_revision(request, pk), name=name, by=pages.person(request), now=timezone.now())
+        return f"{name} stands by these sizes."
+
+    return pages.done(request, write, back=request.path.removesuffix("doubts/"))
+
+
+@require_POST
 @pages.may("cancel_quote")
 def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     """Take the revision back; its link is dead."""

@@ -14,9 +14,10 @@ from loft.orders.services.orders import (
     record_payment,
     set_due_date,
 )
+from loft.orders.services.settling import settle_doubts
 
 __all__ = [
     "EXPIRE", "TooLate", "accept", "book_cloth", "cancel", "cancel_order", "confirm_details", "confirm_fit", "decline", "deliver",
     "deliver_line", "draft_batch", "draft_change", "expire_due", "give_sail_number", "issue", "record_payment", "revise", "set_due_date",
-    "word_letter",
+    "settle_doubts", "word_letter",
 ]  # fmt: skip

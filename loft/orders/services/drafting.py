@@ -118,7 +118,9 @@ def frozen(priced: pricing.Priced, *, pattern: str, boats: bytes, terms: str, no
 
 def store(row: Revision, designs: list[Design], priced: pricing.Priced, *, on: date, by: User | None) -> None:
     """Write what `frozen` made, inside the transaction."""
-    customers.save_boats(class_code=priced.house.class_rule.code, rows=priced.rows, taken_on=on, how="the customer's list", by=by)
+    customers.save_boats(
+        class_code=priced.house.class_rule.code, rows=priced.rows, taken_on=on, how="the customer's list", by=by, doubts=priced.doubts
+    )
     workshop.keep_designs(designs)
     row.save(force_insert=True)
 

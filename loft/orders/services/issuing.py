@@ -57,10 +57,10 @@ def issue(*, revision: Revision, by: User, now: datetime, reason: str = "", made
         policies.require(by, "issue_below_floor")
     REVISION.check(revision.state, RevisionState.ISSUED)
     profile = common.loft_profile()
-    _check(revision, reason, on=common.local_time(now, profile).date())
+    figures = paper.offer(revision)
+    _check(revision, reason, figures.batch.doubts, on=common.local_time(now, profile).date())
     if revision.change:
         changing.still_possible(changing.prepare(revision, name=""))
-    figures = paper.offer(revision)
     costs = cost_rows.rows_to_keep(revision, figures.batch)
     sending = _sending(revision, figures.batch.valid_days, profile, now)
     for _ in range(_TRIES):
@@ -95,8 +95,11 @@ def end_of_day(day: date, zone: str) -> datetime:
     return datetime.combine(day, time(23, 59, 59, 999999), tzinfo=ZoneInfo(zone))
 
 
-def _check(revision: Revision, reason: str, *, on: date) -> None:
+def _check(revision: Revision, reason: str, doubts: tuple[str, ...], *, on: date) -> None:
     wrong = Collector()
+    if revision.doubts_settled_at is None:
+        for told in doubts:
+            wrong.add("doubts", "not_settled", f"{told}: measure again, or somebody stands by it by name")
     if not revision.quote.customer.email:
         wrong.add("customer.email", "missing", "the customer has no mail address to send the quote to")
     if revision.below_floor and not reason.strip():

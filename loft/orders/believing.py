@@ -1,0 +1,63 @@
+"""What is hard to believe in a customer's list: each size against class, pattern and the boat's own rig, settled by somebody's name."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+
+from costing import quote
+from costing.errors import InputError, Problem
+from costing.quote import SailRequest
+from costing.quote.design import shaped
+from costing.rules import doubts
+from loft.customers import measuring
+from loft.customers.boats_csv import BoatRow
+
+#: The edge of the sail that goes with each band of the spars.
+_EDGES = {"mast_band_distance": "luff_length", "boom_band_distance": "foot_length"}
+
+
+def found_in(rows: Sequence[BoatRow], house: quote.House) -> dict[str, tuple[Problem, ...]]:
+    """The doubts of each row that has some, by the row's path."""
+    codes = {p.code for p in house.patterns}
+    measured = [row for row in rows if row.sail.sizes and row.sail.pattern in ("", *codes)]
+    known = _rigs(measured, house) if any(band in row.sail.sizes for row in measured for band in measuring.BANDS) else {}
+    found = {}
+    for row in measured:
+        own = house.making(row.sail.pattern).pattern
+        told = doubts(own.sail_kind, row.sail.sizes, rig=known.get(row.sail.path, {}))
+        if told:
+            found[row.sail.path] = told
+    return found
+
+
+def beside(error: InputError, found: Mapping[str, Sequence[Problem]]) -> InputError:
+    """The problems of a list with its doubts: what was swapped or read in inches is often what makes a sail impossible."""
+    told = {(p.path, p.code) for p in error.problems}
+    doubted = (Problem(f"{path}.{p.path}", p.code, p.message) for path, several in found.items() for p in several)
+    return InputError((*error.problems, *(p for p in doubted if (p.path, p.code) not in told)))
+
+
+def in_words(found: Mapping[str, Sequence[Problem]], sails: Sequence[quote.PricedSail]) -> tuple[str, ...]:
+    """The same as sentences that name the sail."""
+    labels = {sail.path: sail.label for sail in sails}
+    return tuple(f"{path}, {labels[path]}: {p.message}" for path, several in found.items() for p in several)
+
+
+def _rigs(rows: Sequence[BoatRow], house: quote.House) -> dict[str, dict[str, Decimal]]:
+    """P and E that each row's should be near: the pattern's, in place of it the class's, in place of that the boat's own."""
+    of_class = measuring.class_rig(house.class_rule.code)
+    sails = [(row.sail.sail_number, row.sail.boat, row.sail.owner) for row in rows]
+    stored = measuring.known_bands(class_code=house.class_rule.code, sails=sails)
+    return {row.sail.path: {**_of_pattern(row.sail, house), **of_class, **own} for row, own in zip(rows, stored, strict=True)}
+
+
+def _of_pattern(sail: SailRequest, house: quote.House) -> dict[str, Decimal]:
+    """The spars that the pattern's own luff and foot go with: its finished edge and what that stays short of the band."""
+    own = house.making(sail.pattern)
+    try:
+        sizes = {t.measurement: t.value for t in shaped(own).targets}
+    except InputError:
+        return {}
+    relax = own.pattern.relax
+    return {band: sizes[edge] + relax[edge] for band, edge in _EDGES.items() if edge in sizes and edge in relax}
