@@ -11,6 +11,7 @@ from costing.cloth.estimate import Estimate, estimate
 from costing.cloth.lay import Lay, Placement, Section, Table
 from costing.cloth.make import (
     Centre,
+    ColourSlot,
     Edge,
     EdgeMethod,
     EdgePatch,
@@ -23,8 +24,9 @@ from costing.cloth.make import (
     TakeUp,
     Window,
     chosen,
+    coloured,
 )
-from costing.cloth.panels import cut_shape, panels, propose_seams
+from costing.cloth.panels import cut_shape, panels, propose_foot_seams, propose_seams
 from costing.cloth.part import Cloth, Mark, Orientation, Panel, Part, Sew, net_area_mm2
 from costing.cloth.parts import parts
 from costing.cloth.planner import plan_lay
@@ -36,6 +38,7 @@ __all__ = [
     "CUTS",
     "Centre",
     "Cloth",
+    "ColourSlot",
     "Cut",
     "Edge",
     "EdgeMethod",
@@ -62,6 +65,7 @@ __all__ = [
     "Window",
     "audit_lay",
     "chosen",
+    "coloured",
     "cut_shape",
     "estimate",
     "net_area_mm2",
@@ -69,6 +73,7 @@ __all__ = [
     "panels",
     "parts",
     "plan_lay",
+    "propose_foot_seams",
     "propose_seams",
     "remnants",
     "seam_lengths",

@@ -12,6 +12,7 @@ from costing.cloth.grid import Floats
 from costing.cloth.make import Make, Seam
 from costing.cloth.part import Cloth
 from costing.errors import Collector
+from costing.sail.shape import Point
 
 #: A fan of narrow panels at a corner is not worth its seams: heights are tried in these steps, mm.
 _TRIED_EVERY_MM = 5.0
@@ -57,6 +58,12 @@ class Bank:
     place: str = "from the foot"
     free_edges: tuple[str, str] = ("foot", "head")
     between: HalfSeam | None = None
+
+    def seam_on_sail(self, seam: Seam) -> tuple[Point, Point]:
+        """Where a seam's line starts and ends in the sail."""
+        left, right = self.edges.across(seam.height_mm)
+        start, end = self.edges.frame.to_sail(np.array(((left, seam.height_mm), (right, seam.height_mm))))
+        return start, end
 
 
 def check_seams(bank: Bank, make: Make, found: Collector) -> None:

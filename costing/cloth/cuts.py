@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Protocol
 
-from costing.cloth import cross_cut, radial
+from costing.cloth import cross_cut, mitre, radial, vertical
+from costing.cloth.frame import Edges
+from costing.cloth.grid import Floats
 from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Orientation, Panel
 from costing.errors import Collector, problem
@@ -28,9 +30,14 @@ class Cut(Protocol):
     def propose_seams(self, cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
         """Seam heights for a pattern to keep; mm."""
 
+    def threads(self, home: Edges, at: Floats) -> float:
+        """How far (radians, anticlockwise) the body's cloth at a point is turned from the leech's frame to lie on the roll."""
+
 
 CUTS: dict[str, Cut] = {
     "cross-cut": cross_cut,
+    "mitre": mitre,
+    "vertical": vertical,
     "radial-head": radial.RADIAL_HEAD,
     "tri-radial": radial.TRI_RADIAL,
 }

@@ -73,6 +73,15 @@ class Gores:
 
 
 @dataclass(frozen=True, slots=True)
+class ColourSlot:
+    """Panels that may have a colour of their own: what it is called ("accent") and their marks; which colour is the sail's to say."""
+
+    name: str
+    panels: tuple[str, ...]
+    option: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class TakeUp:
     """What sewing draws in: mm a seam crossed along the leech, and fractions of the edge for tablings."""
 
@@ -156,6 +165,7 @@ class Make:
     gores: tuple[Gores, ...] = ()  # of a radial cut, one row a corner; a symmetric sail's tack has its clew's
     centre: Centre = Centre.CROSS_CUT  # of a radial cut
     stitch: Stitch = Stitch.ZIGZAG
+    colours: tuple[ColourSlot, ...] = ()  # a panel belongs to one slot at most, the others have the body's colour
     foot_seams: tuple[Seam, ...] = ()  # of a mitre cut's lower half, square to the foot: distances from the clew along it
     mitre_broadseam_mm: float = 0.0  # taken out of the upper half at the luff end of the mitre
     mitre_run_out: float = 0.45  # fraction of the mitre from the luff at which that has run out to nothing
@@ -173,4 +183,10 @@ def chosen(make: Make, options: frozenset[str]) -> Make:
         edge_patches=tuple(p for p in make.edge_patches if wanted(p.option)),
         pockets=tuple(p for p in make.pockets if wanted(p.option)),
         windows=tuple(w for w in make.windows if wanted(w.option)),
+        colours=tuple(c for c in make.colours if wanted(c.option)),
     )
+
+
+def coloured(make: Make, slots: frozenset[str]) -> Make:
+    """The same instructions with only these colour slots: the others have the body's colour and are laid with it."""
+    return replace(make, colours=tuple(c for c in make.colours if c.name in slots))

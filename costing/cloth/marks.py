@@ -37,10 +37,12 @@ def panel_marks(
     yield Mark("mark", on_roll(np.array(((middle.x, middle.y),))), mark)
 
 
-def strike_ups(seam: Floats, piece: Floats, inward: Floats, on_roll: _OnRoll) -> Iterator[Mark]:
+def strike_ups(
+    seam: Floats, piece: Floats, inward: Floats, on_roll: _OnRoll, within: shapely.Polygon | None = None
+) -> Iterator[Mark]:
     """Short ticks from the sew line into the panel, at equal parts of the straight seam: the same on both sides of it.
 
-    piece: the part of the seam that this panel has; a tick at its very end belongs to nobody.
+    piece: the part of the seam that this panel has; a tick at its very end belongs to nobody. within: where ticks end, near a corner.
     """
     whole = float(np.hypot(*(seam[-1] - seam[0])))
     along = (seam[-1] - seam[0]) / whole
@@ -49,7 +51,18 @@ def strike_ups(seam: Floats, piece: Floats, inward: Floats, on_roll: _OnRoll) ->
     for k in range(1, parts):
         if first < whole * k / parts < last:
             at = seam[0] + (seam[-1] - seam[0]) * k / parts
-            yield Mark("strike-up", on_roll(np.array((at, at + inward * _STRIKE_UP_MM))), str(k))
+            yield Mark("strike-up", on_roll(_tick(at, inward, within)), str(k))
+
+
+def _tick(at: Floats, inward: Floats, within: shapely.Polygon | None) -> Floats:
+    tick = np.array((at, at + inward * _STRIKE_UP_MM))
+    if within is None:
+        return tick
+    out = shapely.LineString(tick).intersection(within.exterior)
+    ends = shapely.get_coordinates(out)
+    away = np.hypot(*(ends - at).T)
+    ends = ends[away > 1.0]
+    return tick if not len(ends) else np.array((at, ends[0]))
 
 
 def _edge_lines(edges: Edges, make: Make, span: tuple[float, float], on_roll: _OnRoll) -> Iterator[Mark]:

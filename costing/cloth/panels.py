@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from costing.cloth import mitre
 from costing.cloth.cuts import check_kind, cut_of, unsuitable
 from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Panel
@@ -26,9 +29,30 @@ def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
     if told := unsuitable(cloth, make):
         found.add("cloth.orientation", "orientation", told)
     found.raise_if_any()
-    return cut_of(make).panels(cut, make, cloth)
+    return _coloured(cut_of(make).panels(cut, make, cloth), make)
+
+
+def _coloured(made: tuple[Panel, ...], make: Make) -> tuple[Panel, ...]:
+    """The panels with their colour slots; InputError for every mark that no panel has, or that two slots claim."""
+    found, slots = Collector(), dict[str, str]()
+    marks = [panel.mark for panel in made]
+    for i, slot in enumerate(make.colours):
+        for mark in slot.panels:
+            path = f"make.colours[{i}].panels"
+            if mark not in marks:
+                found.add(path, "unknown_panel", f"{slot.name}: the sail has no panel {mark}; it has {', '.join(marks)}")
+            elif mark in slots:
+                found.add(path, "panel_twice", f"panel {mark} is in {slots[mark]} and in {slot.name}; it has one colour")
+            slots.setdefault(mark, slot.name)
+    found.raise_if_any()
+    return tuple(replace(panel, colour=slots[panel.mark]) if panel.mark in slots else panel for panel in made)
 
 
 def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
     """Seam heights that use the full usable width of the roll, for a pattern to keep; mm from the clew."""
     return cut_of(make).propose_seams(cut, make, cloth)
+
+
+def propose_foot_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
+    """The same for the seams square to the foot of a mitre cut, mm from the clew along the foot; none in another cut."""
+    return mitre.propose_foot_seams(cut, make, cloth) if cut_of(make) is mitre else ()

@@ -81,6 +81,7 @@ class Panel:
     free_edges: tuple[str, str] = ("foot", "head")
     more_sews: tuple[Sew, ...] = ()
     place: str = "from the foot"
+    colour: str = ""  # its colour slot; empty: the body's
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +103,7 @@ class Part:
     marks: tuple[Mark, ...] = ()
     anchor: Point | None = None  # the middle of the part where it belongs on the sail, sail coordinates, for the drawing
     on_sail: Line = ()  # its edge where it belongs on the sail, sail coordinates: inner patch layers lie turned on the roll
+    colour: str = ""  # its colour slot; empty: the body's
 
 
 def net_area_mm2(part: Part) -> float:

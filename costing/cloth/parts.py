@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import shapely
 
+from costing.cloth.cuts import cut_of
 from costing.cloth.features import POCKET_LONGER_MM, POCKET_WIDER_MM, pane, pocket_line
 from costing.cloth.frame import Edges, as_line, edges_in_frame, ring_of
 from costing.cloth.grid import Floats
@@ -39,10 +40,10 @@ def parts(cut: Outline, body: tuple[Panel, ...], make: Make, cloth: Cloth, *, pa
     for patch in make.patches:
         with found.under(""):
             layers = corner_layers(edges, patch, make, cloth, patch_caps)
-            made += _patch(edges, layers, patch.corner.value, patch.material or cloth.code)
+            made += _patch(edges, make, layers, patch.corner.value, patch.material or cloth.code)
     for edge_patch in make.edge_patches:
         with found.under(""):
-            made += _patch(edges, edge_layers(edges, edge_patch), edge_patch.name, edge_patch.material or cloth.code)
+            made += _patch(edges, make, edge_layers(edges, edge_patch), edge_patch.name, edge_patch.material or cloth.code)
     with found.under(""):
         made += _pockets(edges, make, cloth)
     made += _tablings(edges, make, cloth)
@@ -58,20 +59,27 @@ def _panels(edges: Edges, body: tuple[Panel, ...], cloth: Cloth) -> Iterator[Par
         yield Part(
             id=panel.mark,
             kind="panel",
-            label=f"Panel {panel.mark} of {len(body)}, from the foot",
+            label=f"Panel {panel.mark} of {len(body)}, {panel.place}",
             material=cloth.code,
             outer=panel.cut,
             full_width=panel.full_width,
             marks=panel.marks,
             anchor=middle,
             on_sail=panel.finished,
+            colour=panel.colour,
         )
 
 
-def _patch(edges: Edges, layers: Iterator[Layer], name: str, material: str) -> Iterator[Part]:
+def _patch(edges: Edges, make: Make, layers: Iterator[Layer], name: str, material: str) -> Iterator[Part]:
     for layer in layers:
         label = f"{name.capitalize()} patch, layer {layer.number} of {layer.of}"
-        yield _part(edges, f"{_code(name)}-{layer.number}", "patch", label, material, layer.ring, turn=layer.turn)
+        turn = _with_body(edges, make, layer.ring) if layer.turn is None else layer.turn
+        yield _part(edges, f"{_code(name)}-{layer.number}", "patch", label, material, layer.ring, turn=turn)
+
+
+def _with_body(edges: Edges, make: Make, ring: Floats) -> float:
+    """How far a piece is turned so that its threads on the roll run like the body's where it is sewn on."""
+    return cut_of(make).threads(edges, _middle(ring))
 
 
 def _pockets(edges: Edges, make: Make, cloth: Cloth) -> Iterator[Part]:
@@ -90,7 +98,8 @@ def _tablings(edges: Edges, make: Make, cloth: Cloth) -> Iterator[Part]:
             rings = tuple(strips(edges.lines[name], edge, make.seam_overlap_mm, cloth.usable_width_mm))
             for number, ring in enumerate(rings, start=1):
                 label = f"{name.capitalize()} tabling, piece {number} of {len(rings)}"
-                yield _part(edges, f"{_code(name)}-TABLING-{number}", "tabling", label, cloth.code, ring)
+                turn = _with_body(edges, make, ring)
+                yield _part(edges, f"{_code(name)}-TABLING-{number}", "tabling", label, cloth.code, ring, turn=turn)
 
 
 def _panes(edges: Edges, make: Make) -> Iterator[Part]:

@@ -28,12 +28,12 @@ _FAN_POINTS = 25
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Layer:
-    """One layer where it belongs on the sail, and how far (radians, anticlockwise) it is turned to lie on the roll."""
+    """One layer where it belongs on the sail, and how far (radians, anticlockwise) it is turned to lie on the roll; None: with the body."""
 
     number: int
     of: int
     ring: Floats
-    turn: float
+    turn: float | None
 
 
 def corner_layers(edges: Edges, patch: Patch, make: Make, cloth: Cloth, caps: Mapping[Corner, float]) -> Iterator[Layer]:
@@ -49,7 +49,7 @@ def corner_layers(edges: Edges, patch: Patch, make: Make, cloth: Cloth, caps: Ma
     for k in range(count):
         smaller = k * patch.step_mm
         fan = _fan(corner, base, other, foot_leg - smaller, radius - smaller)
-        turn = _onto_strong_threads((base + other) / 2, cloth) if k else 0.0
+        turn = _onto_strong_threads((base + other) / 2, cloth) if k else None
         yield Layer(k + 1, count, _clipped(edges, fan), turn)
 
 
@@ -61,7 +61,7 @@ def edge_layers(edges: Edges, patch: EdgePatch) -> Iterator[Layer]:
             told = f"layer {k + 1} of {patch.name} would have a radius of {radius:.0f} mm; at least {_LEAST_RADIUS_MM / 2:.0f} mm is sewn"
             raise problem(f"make.edge_patches[{patch.name}]", "patch_too_small", told)
         disc = shapely.Point(edge_point(edges, patch)).buffer(radius, quad_segs=8)
-        yield Layer(k + 1, patch.layers, _clipped(edges, disc), 0.0)
+        yield Layer(k + 1, patch.layers, _clipped(edges, disc), None)
 
 
 def _layers(edges: Edges, patch: Patch) -> int:
