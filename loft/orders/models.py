@@ -152,6 +152,19 @@ class FrozenCostLine(models.Model):
         return f"line of {self.frozen_id}"
 
 
+class WhatIfRun(models.Model):
+    """What was tried on a revision, and the figures that came of it; the fields are those of costing.quote.what_if, decimals as text."""
+
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="what_ifs")
+    asked = models.JSONField()
+    figures = models.JSONField()
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+
+    def __str__(self) -> str:
+        return f"what if on {self.revision_id}"
+
+
 class AcceptanceLink(models.Model):
     """The link of an issued revision. The token itself is never stored: it is worked out from the nonce, and found by its sha-256."""
 
