@@ -26,7 +26,7 @@ def improved(
 ) -> Lay:
     """The lay after each of its sections was offered to `improve`, which is believed only where the audit agrees."""
     for number in range(len(lay.sections)):
-        if should_stop():
+        if should_stop() or number >= len(lay.sections):
             break
         offered = improve(lay, number)
         if offered.length_mm < lay.length_mm:

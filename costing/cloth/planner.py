@@ -13,6 +13,7 @@ import shapely
 
 from costing.cloth.chain import Chain, Link
 from costing.cloth.grid import Footprint
+from costing.cloth.holes import filled, opened
 from costing.cloth.improve import Improve, improved, shortest_sound
 from costing.cloth.lay import Lay, Table
 from costing.cloth.part import Cloth, Part, net_area_mm2
@@ -29,6 +30,8 @@ _Rank = Callable[[Piece], float]
 _CHAIN_SHARE = 0.6
 #: How many parts are placed in all, over the orders that are tried: a few orders for one sail, one for a batch.
 _PLACINGS = 100
+#: Orders in which parts are tried for a hole: many for one sail, few for a batch, which has more to choose from.
+_HOLE_ORDERS, _HOLE_PLACINGS = 3, 1000
 _MOST_CHANGE = 0.4  # of a piece's rank, in the orders tried after the first
 
 
@@ -70,12 +73,14 @@ def plan_lay(
 
 
 def _constructed(on: Ground, cloth: Cloth, table: Table, fill_holes: bool, placings: int, wanted: Sequence[_Wanted]) -> list[Laid]:
-    kinds = pieces(wanted, cloth.usable_width_mm, table, keep_holes=fill_holes)
+    whole = pieces(wanted, cloth.usable_width_mm, table, keep_holes=fill_holes)
+    kinds = filled(whole, max(_HOLE_ORDERS, _HOLE_PLACINGS // len(wanted))) if fill_holes else whole
     high = _CHAIN_SHARE * cloth.usable_width_mm
     chain = Chain([piece for piece in kinds if piece.least_height >= high])
     small = [(piece, on.footprints(piece)) for piece in kinds if piece.least_height < high]
     rank = _longest_first if len({sail for sail, _ in wanted}) == 1 else _largest_first
-    return _shortest(on, chain, small, rank, max(1, placings // len(wanted))).laid
+    laid = _shortest(on, chain, small, rank, max(1, placings // len(wanted))).laid
+    return opened(laid, whole) if fill_holes else laid
 
 
 def _in_neighbours(on: Ground, construct: Callable[[Sequence[_Wanted]], list[Laid]], wanted: Sequence[_Wanted]) -> list[Laid]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from costing.cloth.crowd import Crowd
 from costing.cloth.meetings import Meetings
-from costing.cloth.sections import Ground, Laid
+from costing.cloth.sections import Ground, Laid, exact
 from costing.cloth.shapes import Piece
 from costing.cloth.squeeze import Purse, squeeze
 
@@ -59,7 +59,7 @@ def _joined(own: list[Laid], rest: list[list[Laid]]) -> tuple[list[Laid], list[l
 
 def _fitting(on: Ground, own: list[Laid], purse: Purse, chance: np.random.Generator) -> list[list[Laid]]:
     """The section shorter; what was joined of two and still does not fit on the table is taken apart again."""
-    best = _shorter(on, own, purse, chance)
+    best = exact(_shorter(on, own, purse, chance))
     if _length(best) <= on.table.length_mm:
         return [best]
     return [_moved_to_start(part) for part in _by_section(own)]

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from costing.cloth.chain import Chain, Link
 from costing.cloth.grid import Footprint, Strip, bits_of, dilations, edges_of, footprint, forbidden_places
 from costing.cloth.lay import Placement, Section, Table
+from costing.cloth.push import Jammed, pushed_left
 from costing.cloth.shapes import Piece, Turned, reach_mm
 
 #: Side of a grid cell, about, mm.
 _CELL_MM = 10.0
+#: Nothing is pushed further at once, so that only neighbours are looked at.
+_PUSH_MM = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +66,15 @@ class Laid:
         shape = self.piece.turns[self.turn]
         low = self.y - reach_mm(table.gap_mm)
         return Placement(*self.copy, self.section, round(self.x + shape.dx, 3), round(low + shape.dy, 3), shape.angle)
+
+
+def exact(own: Sequence[Laid]) -> list[Laid]:
+    """The parts of one section pushed to the left until they touch; as they are where rounding let two of them overlap."""
+    try:
+        x = pushed_left([one.piece.turns[one.turn] for one in own], [one.x for one in own], [one.y for one in own], reach_mm=_PUSH_MM)
+    except Jammed:
+        return list(own)
+    return [replace(one, x=at) for one, at in zip(own, x, strict=True)]
 
 
 def section_of(number: int, length: float) -> Section:

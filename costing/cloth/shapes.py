@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from typing import cast
 
 import numpy as np
@@ -32,13 +32,32 @@ class Turned:
     dy: float
 
 
+#: A sail's label and the part's id.
+Copy = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Rider:
+    """A copy that lies in a host's hole and goes with it.
+
+    Its origin lies at x, y from that of the host, and it is turned by `angle`, while the host is turned by `host_angle`.
+    """
+
+    copy: Copy
+    x: float
+    y: float
+    angle: int
+    host_angle: int
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Piece:
-    """One kind of part to place, and every (sail, part id) that looks exactly like it."""
+    """One kind of part to place, every (sail, part id) that looks exactly like it, and what goes with some of these."""
 
     turns: tuple[Turned, ...]
     area: float
-    copies: tuple[tuple[str, str], ...]
+    copies: tuple[Copy, ...]
+    riders: Mapping[Copy, tuple[Rider, ...]] = field(default_factory=dict)
 
     @property
     def height(self) -> float:
@@ -61,7 +80,7 @@ def reach_mm(gap_mm: float) -> float:
 
 def pieces(wanted: Iterable[tuple[str, Part]], usable_width_mm: float, table: Table, *, keep_holes: bool) -> tuple[Piece, ...]:
     """The parts grouped by equal shape, in the order of their first appearance; of each part only the turns that fit."""
-    groups: dict[tuple[Line, tuple[Line, ...], tuple[int, ...]], list[tuple[str, str]]] = {}
+    groups: dict[tuple[Line, tuple[Line, ...], tuple[int, ...]], list[Copy]] = {}
     for sail, part in wanted:
         holes = part.holes if keep_holes else ()
         groups.setdefault((part.outer, holes, part.angles), []).append((sail, part.id))
@@ -75,10 +94,10 @@ def pieces(wanted: Iterable[tuple[str, Part]], usable_width_mm: float, table: Ta
 
 def _fitting(outer: Line, angles: tuple[int, ...], length: float, width: float) -> tuple[int, ...]:
     """The turns at which a part is no longer and no higher than this."""
-    return tuple(a for a in angles if (np.ptp(np.asarray(outer) @ _turn(a), axis=0) <= (length + _FITS_MM, width + _FITS_MM)).all())
+    return tuple(a for a in angles if (np.ptp(np.asarray(outer) @ turning(a), axis=0) <= (length + _FITS_MM, width + _FITS_MM)).all())
 
 
-def _piece(outer: Line, holes: tuple[Line, ...], angles: tuple[int, ...], reach: float, copies: list[tuple[str, str]]) -> Piece:
+def _piece(outer: Line, holes: tuple[Line, ...], angles: tuple[int, ...], reach: float, copies: list[Copy]) -> Piece:
     # a mitred edge never comes nearer than the gap; a rounded one would, between the points of its arcs
     grown = shapely.Polygon(outer, holes).buffer(reach, join_style="mitre")
     turns = tuple(_turned(grown, angle) for angle in angles)
@@ -86,7 +105,7 @@ def _piece(outer: Line, holes: tuple[Line, ...], angles: tuple[int, ...], reach:
 
 
 def _turned(grown: shapely.Polygon, angle: int) -> Turned:
-    turn = _turn(angle)
+    turn = turning(angle)
     # the extent is that of all points, so that an edge along the roll stays where it is
     edge = shapely.get_coordinates(grown.exterior) @ turn
     low, high = edge.min(axis=0), edge.max(axis=0)
@@ -95,7 +114,7 @@ def _turned(grown: shapely.Polygon, angle: int) -> Turned:
     return Turned(angle, rings, float(high[0] - low[0]), float(high[1] - low[1]), float(-low[0]), float(-low[1]))
 
 
-def _turn(angle: int) -> Floats:
+def turning(angle: int) -> Floats:
     """What rows x, y are multiplied with to turn them; exact for quarter turns, so that an edge along the roll stays straight."""
     quarter = {0: (1.0, 0.0), 90: (0.0, 1.0), 180: (-1.0, 0.0), 270: (0.0, -1.0)}.get(angle % 360)
     c, s = quarter or (math.cos(math.radians(angle)), math.sin(math.radians(angle)))

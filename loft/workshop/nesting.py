@@ -1,0 +1,170 @@
+"""The nesting library as the planner's `improve`: sections laid anew in child processes, and every answer checked before it counts.
+
+Children are asked for all sections of the first lay that is offered, a few at a time, so that the planner finds most answers ready.
+Each is a process group of its own and is killed as one when it is late or somebody asks to stop. Without the library the lay stays.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import logging
+import math
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor, wait
+from pathlib import Path
+
+from costing import cloth
+from costing.cloth import Cloth, Lay, Part, Table
+from costing.cloth.anew import Loose, Spot, loosened, settled
+from costing.cloth.push import Jammed
+
+_LOG = logging.getLogger(__name__)
+_Answer = Future[tuple[Spot, ...] | None]
+
+#: The child is late when it takes so much longer than asked: the library overruns, and Python has to start.
+_LATE_S, _LATE_AN_ITEM_S = 4.0, 0.1
+_LOOK_S = 0.05
+#: A child needs so long to start and to answer; with less left for the library it is not asked.
+_START_S, _LEAST_S = 0.4, 0.3
+#: Two sections are laid as one when together they need no more than this share of the table by area.
+_JOINED = 0.96
+#: What Python runs as the child.
+CHILD = ("-m", "loft.workshop.nesting_child")
+_ROOT = Path(__file__).resolve().parents[2]
+
+
+class Nesting:
+    """An `Improve` for one lay of these sails, to be used once.
+
+    seconds: its whole time; children: how many work at once; tries: how often each section is laid, with another seed each time.
+    """
+
+    def __init__(
+        self,
+        sails: Mapping[str, Sequence[Part]],
+        roll: Cloth,
+        table: Table,
+        *,
+        seconds: float,
+        children: int = 2,
+        tries: int = 1,
+        seed: int = 0,
+        should_stop: Callable[[], bool] = lambda: False,
+    ) -> None:
+        self._sails, self._roll, self._table = sails, roll, table
+        self._seconds, self._children, self._tries, self._seed = seconds, children, tries, seed
+        self._should_stop = should_stop
+        self._answers: dict[frozenset[tuple[str, str]], list[_Answer]] = {}
+        self._begun, self._stopped = False, threading.Event()
+
+    def __call__(self, lay: Lay, number: int) -> Lay:
+        """The lay with that section laid anew, or just as it was when nothing shorter came of it."""
+        if not self._begun:
+            self._begin(lay)
+        best = lay
+        for numbers in (range(number, number + 2), range(number, number + 1)):
+            for answer in self._answers.get(_who(lay, numbers), ()):
+                spots = self._awaited(answer)
+                if spots is not None:
+                    best = min((best, self._settled(lay, numbers, spots)), key=lambda found: found.length_mm)
+        return best
+
+    def _awaited(self, answer: _Answer) -> tuple[Spot, ...] | None:
+        """Whether to stop is asked here alone: whoever answers may keep to one thread."""
+        while not answer.done():
+            if self._should_stop():
+                self._stopped.set()
+            wait((answer,), timeout=_LOOK_S)
+        return answer.result()
+
+    def _begin(self, lay: Lay) -> None:
+        """Every section to a child, more than once when there are fewer of them than children."""
+        self._begun = True
+        tasks = list(self._tasks(lay))
+        rounds = max(self._tries, math.ceil(self._children / len(tasks)))
+        each = self._seconds * min(self._children, rounds * len(tasks)) / (rounds * len(tasks)) - _START_S
+        if each < _LEAST_S:
+            _LOG.warning("%.1f s are too short for %d sections of a lay; the library is not asked", self._seconds, len(tasks))
+            return
+        pool = ThreadPoolExecutor(self._children)
+        for again in range(rounds):
+            for numbers in tasks:
+                loose = loosened(lay, numbers, self._sails, self._roll, self._table)
+                asked = pool.submit(answered, loose, each, self._seed + again, self._stopped)
+                self._answers.setdefault(_who(lay, numbers), []).append(asked)
+        pool.shutdown(wait=False)
+
+    def _tasks(self, lay: Lay) -> Iterator[range]:
+        number = 0
+        while number < len(lay.sections):
+            numbers = range(number, min(number + 2, len(lay.sections)))
+            area = loosened(lay, numbers, self._sails, self._roll, self._table).area_mm2
+            if area > _JOINED * self._table.length_mm * lay.usable_width_mm:
+                numbers = range(number, number + 1)
+            yield numbers
+            number = numbers[-1] + 1
+
+    def _settled(self, lay: Lay, numbers: range, spots: Sequence[Spot]) -> Lay:
+        """What a child answered, exactly; the lay as it was where that overlaps, is longer or does not pass the audit."""
+        try:
+            offered = settled(loosened(lay, numbers, self._sails, self._roll, self._table), spots)
+        except Jammed as error:
+            _LOG.info("an answer of the nesting library overlaps: %s", error)
+            return lay
+        if offered.length_mm >= lay.length_mm or cloth.audit_lay(offered, self._sails, self._roll, self._table):
+            return lay
+        return offered
+
+
+def _who(lay: Lay, numbers: range) -> frozenset[tuple[str, str]]:
+    """The parts in these sections: an answer stands for them, whatever became of the sections before."""
+    return frozenset((p.sail, p.part_id) for p in lay.placements if p.section in numbers)
+
+
+def answered(loose: Loose, seconds: float, seed: int, stopped: threading.Event) -> tuple[Spot, ...] | None:
+    """Where a child puts the items; None when it was stopped, late, or ended badly."""
+    items = [{"outline": item.outline, "angles": item.angles} for item in loose.items]
+    task = json.dumps({"height": loose.height_mm, "seconds": seconds, "seed": seed, "items": items})
+    text = _told(task, seconds + _LATE_S + _LATE_AN_ITEM_S * len(items), stopped)
+    if text is None:
+        return None
+    return tuple((float(x), float(y), int(angle)) for x, y, angle in json.loads(text)["spots"])
+
+
+def _told(task: str, seconds: float, stopped: threading.Event) -> str | None:
+    """What the child prints within so many seconds."""
+    if stopped.is_set():
+        return None
+    with subprocess.Popen(
+        [sys.executable, *CHILD], cwd=_ROOT, text=True, start_new_session=True,
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+    ) as child:  # fmt: skip
+        end, given = time.monotonic() + seconds, task
+        while True:
+            try:
+                text, trouble = child.communicate(given, timeout=_LOOK_S)
+                break
+            except subprocess.TimeoutExpired:
+                given = ""  # already written as far as it goes; communicate keeps the rest
+            if stopped.is_set() or time.monotonic() > end:
+                _kill(child)
+                return None
+    if child.returncode != 0:
+        _LOG.warning("the nesting library ended with %d: %s", child.returncode, trouble.strip()[-500:])
+        return None
+    return text
+
+
+def _kill(child: subprocess.Popen[str]) -> None:
+    """The child and all that it started."""
+    # it may have ended by itself in the meantime
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(child.pid, signal.SIGKILL)
+    child.wait()
