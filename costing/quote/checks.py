@@ -17,6 +17,8 @@ from costing.quote.pattern import Pattern
 from costing.quote.priced import PricedSail
 from costing.quote.request import BatchRequest, House
 from costing.quote.wanted import Wanted, patterns_used
+from costing.rules.limits import ClassRule
+from costing.takeoff import contrast
 
 
 def check_request(request: BatchRequest, house: House, wrong: Collector) -> None:
@@ -84,8 +86,22 @@ def warnings(sails: Sequence[PricedSail], patterns: Sequence[Pattern], house: Ho
         yield f"the cut-off of terms {terms.code} was {terms.cut_off:%Y-%m-%d}"
     yield from _number_warnings(sails)
     for sail in sails:
-        if sail.number_colour and sail.number_colour.casefold() == sail.colour.casefold():
-            yield f"{sail.path}, {sail.label}: the numbers are as {sail.colour} as the sail and cannot be read"
+        yield from (f"{sail.path}, {sail.label}: {told}" for told in _unreadable(sail, patterns, house.class_rule))
+
+
+def _unreadable(sail: PricedSail, patterns: Sequence[Pattern], rule: ClassRule) -> Iterator[str]:
+    """Numbers and insignia that cannot be read on the cloth, or that the class wants in another colour."""
+    wanted = sail.number_colour.casefold()
+    body, *others = sail.colour.split(" + ")  # panels of another colour: "white + accent red"
+    cloths = [colour for colour in (body, *(other.partition(" ")[2] for other in others)) if colour]
+    if wanted:
+        yield from (f"the numbers are {told}" for colour in cloths if (told := contrast.said_of(sail.number_colour, colour)))
+    kind = next((p.sail_kind for p in patterns if p.code == sail.pattern_code), patterns[0].sail_kind)
+    style = rule.number_style(kind)
+    if style is not None and style.colours and wanted and wanted not in {c.casefold() for c in style.colours}:
+        yield f"the numbers are {sail.number_colour}; the class wants them {' or '.join(style.colours)} ({style.rule})"
+    if rule.insignia_colours and cloths and all(contrast.said_of(colour, body) for colour in rule.insignia_colours):
+        yield f"no colour that the class allows its insignia ({', '.join(rule.insignia_colours)}) stands out on {body}"
 
 
 def _number_warnings(sails: Sequence[PricedSail]) -> Iterator[str]:

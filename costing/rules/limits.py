@@ -119,6 +119,22 @@ class RoyaltyLabel:
 
 
 @dataclass(frozen=True, slots=True)
+class NumberStyle:
+    """How a class wants its numbers on one kind of sail, in place of the Racing Rules' least sizes; mm.
+
+    back_to_back: both sides' figures at one place, else starboard uppermost; colours: the only ones allowed, empty: any that can be read.
+    """
+
+    kind: SailKind
+    rule: str
+    height_mm: float
+    gap_mm: float
+    edge_mm: float
+    back_to_back: bool = False
+    colours: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class SailRule:
     """Everything that an edition says about one kind of sail."""
 
@@ -153,6 +169,12 @@ class ClassRule:
     authority: str
     sails: tuple[SailRule, ...]
     insignia: str = ""
+    numbers: tuple[NumberStyle, ...] = ()
+    insignia_colours: tuple[str, ...] = ()
+
+    def number_style(self, kind: SailKind) -> NumberStyle | None:
+        """How the class wants its numbers on a kind of sail; None where it leaves that to the Racing Rules."""
+        return next((style for style in self.numbers if style.kind == kind), None)
 
     def sail(self, kind: SailKind) -> SailRule:
         """The rules for a kind of sail; InputError when the edition has none."""

@@ -14,6 +14,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from costing.errors import problem
+from costing.rules.limits import NumberStyle
 from costing.sail.shape import Line, Outline, Point
 from costing.takeoff.quantities import NumberPlan
 
@@ -42,23 +43,37 @@ def character_height(hull_length_mm: Decimal) -> tuple[float, float]:
     return next((height, gap) for start, height, gap in reversed(HEIGHTS) if hull_length_mm >= start)
 
 
-def number_plan(sail: Outline, text: str, hull_length_mm: Decimal) -> NumberPlan:
-    """Height, gap and edge by RRS Appendix G1.2, starboard uppermost; InputError when the number has no characters or does not fit."""
+def number_plan(sail: Outline, text: str, hull_length_mm: Decimal, style: NumberStyle | None = None) -> NumberPlan:
+    """Height, gap, edge and places by the class's style, else by RRS Appendix G1.2 with starboard uppermost.
+
+    InputError when the number has no characters or does not fit.
+    """
     characters = text.strip()
     if not _READABLE.fullmatch(characters):
         told = f"{text!r} is no sail number: it takes letters A to Z and digits 0 to 9, as in 214 or K 214"
         raise problem("sail_number", "characters", told)
-    height, gap = character_height(hull_length_mm)
+    height, gap, edge, source = _style(hull_length_mm, style)
     width = len(characters) * height * WIDTH_FRACTION + (len(characters) - 1) * gap
-    room = _Room(sail, height, gap, width)
+    room = _Room(sail, height, edge, width)
     port = room.lowest(above=-math.inf)
-    starboard = None if port is None else room.lowest(above=port[0][1] + height + gap)
+    back_to_back = style is not None and style.back_to_back
+    starboard = port if port is None or back_to_back else room.lowest(above=port[0][1] + height + gap)
     if port is None or starboard is None:
+        rows = "such a row finds" if back_to_back else "two such rows find"
         raise problem(
             "sail_number", "does_not_fit",
-            f"{characters!r} in {height:.0f} mm characters takes {width:.0f} mm; two such rows find no place on this sail",
+            f"{characters!r} in {height:.0f} mm characters takes {width:.0f} mm; {rows} no place on this sail",
         )  # fmt: skip
-    return NumberPlan(characters, height, gap, gap, starboard, port, SOURCE)
+    return NumberPlan(characters, height, gap, edge, starboard, port, source)
+
+
+def _style(hull_length_mm: Decimal, style: NumberStyle | None) -> tuple[float, float, float, str]:
+    """Height, gap and distance from the edge, mm, and where they are from."""
+    if style is not None:
+        place = "back to back" if style.back_to_back else "starboard uppermost"
+        return style.height_mm, style.gap_mm, style.edge_mm, f"class rule {style.rule}, {place}"
+    height, gap = character_height(hull_length_mm)
+    return height, gap, gap, SOURCE
 
 
 @dataclass(frozen=True, slots=True)

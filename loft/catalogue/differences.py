@@ -7,7 +7,7 @@ from dataclasses import fields, is_dataclass
 
 from costing.measurements import MEASUREMENTS
 from costing.quote import Pattern
-from costing.rules import ClassRule, Limit, SailRule
+from costing.rules import ClassRule, Limit, NumberStyle, SailRule
 
 
 def class_changes(old: ClassRule, new: ClassRule) -> Iterator[str]:
@@ -23,6 +23,9 @@ def class_changes(old: ClassRule, new: ClassRule) -> Iterator[str]:
             yield from (f"{name}: {said}" for said in _sail_changes(was[kind], now[kind]))
     yield from _words("hull length", f"{old.hull_length_mm:f} mm", f"{new.hull_length_mm:f} mm")
     yield from _words("insignia", old.insignia, new.insignia)
+    yield from _words("insignia colours", ", ".join(old.insignia_colours), ", ".join(new.insignia_colours))
+    styles_was, styles_now = ({s.kind.value: _style(s) for s in rule.numbers} for rule in (old, new))
+    yield from _rows("numbers", styles_was, styles_now)
 
 
 def pattern_changes(old: Pattern, new: Pattern) -> Iterator[str]:
@@ -43,6 +46,12 @@ def _sail_changes(old: SailRule, new: SailRule) -> Iterator[str]:
     counts = {True: "counts", False: "does not count"}
     yield from _words("bolt rope", counts[old.bolt_rope_counts], counts[new.bolt_rope_counts])
     yield from _words("royalty label", str(old.royalty_label or ""), str(new.royalty_label or ""))
+
+
+def _style(style: NumberStyle) -> str:
+    place = "back to back" if style.back_to_back else "starboard uppermost"
+    colours = f", {' or '.join(style.colours)}" if style.colours else ""
+    return f"{style.height_mm:g} mm high, {style.gap_mm:g} apart, {style.edge_mm:g} from the edge, {place}{colours} ({style.rule})"
 
 
 def _limits(sail: SailRule) -> dict[str, str]:

@@ -88,9 +88,10 @@ def _seams(doc: TicketDocument) -> list[Flowable]:
 def _number_notice(doc: TicketDocument) -> list[Flowable]:
     if doc.sail.sail_number and doc.sail.numbers is not None:
         plan = doc.sail.numbers
+        place = "Both sides back to back" if plan.starboard_base == plan.port_base else "Starboard side uppermost"
         words = (
             f"Number {plan.text}: at least {plan.height_mm:g} mm high, {plan.gap_mm:g} mm apart, {plan.edge_mm:g} mm from the edge "
-            f"({plan.source}). Starboard side uppermost; each side has its own figures, drawn below."
+            f"({plan.source}). {place}; each side has its own figures, drawn below."
         )
         crossed = {side: sail_details.under_number(doc.design, plan, side) for side in ("starboard", "port")}
         notes = [f"{side.capitalize()} number crosses {' and '.join(what)}: sew first." for side, what in crossed.items() if what]

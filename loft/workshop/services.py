@@ -315,7 +315,7 @@ def numbered(sail: PricedSail, design: Design, ticket: Ticket, number: str) -> P
     """A sail of this ticket's class with its number, and where the characters go by the class's hull length."""
     rule = catalogue.class_rule(code=ticket.class_code, edition=ticket.edition)
     outline = snapshot.thaw_design(bytes(design.data)).outline
-    numbers = takeoff.number_plan(outline, number, rule.hull_length_mm)
+    numbers = takeoff.number_plan(outline, number, rule.hull_length_mm, rule.number_style(outline.kind))
     return replace(sail, sail_number=number, numbers=numbers, label=f"{sail.boat} {number}".strip())
 
 

@@ -240,3 +240,29 @@ def test_wrong_richer_limits(label: str, limits: list[str], path: str, code: str
 def test_five_thousand_limits_are_refused_with_one_problem() -> None:
     rows = "\n".join(f"{{ rule = '{i}', measurement = 'width', station_stated = false, maximum = '1 m' }}," for i in range(5000))
     assert [(p, c) for p, c, _ in problems(HEAD + rows + "]")] == [("sail[0].limits", "too_many")]
+
+
+NUMBERS = """
+[[numbers]]
+kind = "mainsail"
+rule = "C.6.6 (a)"
+height = "250 mm"
+gap = "50 mm"
+edge = "60 mm"
+back_to_back = true
+colours = ["black", "red"]
+"""
+ONE_LIMIT = "{ rule = 'r', measurement = 'top_width', maximum = '1 m' }]"
+
+
+def test_a_class_s_style_of_numbers_is_read() -> None:
+    rule = formats.read_class(HEAD + ONE_LIMIT + NUMBERS)
+    style = rule.number_style(SailKind.MAINSAIL)
+    assert style is not None and rule.number_style(SailKind.HEADSAIL) is None
+    assert (style.rule, style.height_mm, style.gap_mm, style.edge_mm) == ("C.6.6 (a)", 250.0, 50.0, 60.0)
+    assert (style.back_to_back, style.colours) == (True, ("black", "red"))
+
+
+def test_two_styles_for_one_kind_and_a_height_without_unit_are_named_at_once() -> None:
+    found = problems(HEAD + ONE_LIMIT + NUMBERS + NUMBERS.replace('"250 mm"', "250"))
+    assert {(path, code) for path, code, _ in found} >= {("numbers[1].kind", "twice"), ("numbers[1].height", "wrong_value")}

@@ -7,7 +7,9 @@ from datetime import date
 
 import pytest
 
+from costing.measurements import SailKind
 from costing.quote import BatchRequest, House, SailRequest, price_batch
+from costing.rules import NumberStyle
 from tests import skerling
 
 BASE = SailRequest("row 2", "Heron", "Maud Pellow", "214")
@@ -56,6 +58,38 @@ def test_two_sails_for_one_boat_and_numbers_that_cannot_be_read() -> None:
         "sail number 214 is ordered 2 times: check that the sails are meant for one boat",
         "row 3, Heron 214: the numbers are as white as the sail and cannot be read",
     )
+
+
+@pytest.mark.parametrize(
+    ("colour", "told"),
+    [
+        ("black", ()),
+        (
+            "yellow",
+            (
+                "row 2, Heron 214: the numbers are yellow on white, contrast 1.4 where 3 is the least: they are hard to read on the water",
+            ),
+        ),
+        (
+            "puce",
+            ("row 2, Heron 214: the numbers are puce on white: no luminance of puce is known, look by eye whether they can be read",),
+        ),
+    ],
+)
+def test_numbers_are_told_that_do_not_stand_out_on_the_cloth(colour: str, told: tuple[str, ...]) -> None:
+    assert _warnings(replace(BASE, number_colour=colour)) == told
+
+
+def test_colours_that_the_class_does_not_want_are_told() -> None:
+    style = NumberStyle(SailKind.MAINSAIL, "C.6.6 (a)", 300.0, 60.0, 60.0, colours=("black", "red"))
+    house = _house()
+    rules = replace(house.class_rule, numbers=(style,), insignia_colours=("yellow",))
+    assert _warnings(replace(BASE, number_colour="blue"), house=replace(house, class_rule=rules)) == (
+        "row 2, Heron 214: the numbers are blue; the class wants them black or red (C.6.6 (a))",
+        "row 2, Heron 214: no colour that the class allows its insignia (yellow) stands out on white",
+    )
+    rules = replace(rules, insignia_colours=("yellow", "blue"))
+    assert _warnings(replace(BASE, number_colour="Red"), house=replace(house, class_rule=rules)) == ()
 
 
 def test_thin_margins_are_named() -> None:

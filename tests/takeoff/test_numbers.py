@@ -9,6 +9,7 @@ import pytest
 
 from costing.errors import InputError
 from costing.measurements import SailKind
+from costing.rules import NumberStyle
 from costing.sail import Outline
 from costing.takeoff import number_plan
 from costing.takeoff.numbers import character_height
@@ -83,3 +84,21 @@ def test_does_not_fit() -> None:
     (problem,) = refused.value.problems
     assert (problem.path, problem.code) == ("sail_number", "does_not_fit")
     assert "'1234567' in 450 mm characters takes 2640 mm" in problem.message
+
+
+def test_a_class_s_own_style_takes_the_place_of_the_racing_rules() -> None:
+    style = NumberStyle(SailKind.MAINSAIL, "C.6.6 (a)", 250.0, 50.0, 80.0)
+    plan = number_plan(SAIL, "214", Decimal(3960), style)
+    assert (plan.height_mm, plan.gap_mm, plan.edge_mm, plan.source) == (250.0, 50.0, 80.0, "class rule C.6.6 (a), starboard uppermost")
+    (x0, y0), (x1, _) = plan.port_base
+    assert x1 - x0 == pytest.approx(3 * 250 * 2 / 3 + 2 * 50)
+    assert plan.starboard_base[0][1] - y0 >= 250 + 50
+    # 80 mm from the luff on the left; the leech at the top of the row on the right, in a sail whose luff is the y axis
+    assert x0 >= 80 and x1 <= 100 + (5000 - (y0 + 250)) * 0.46 - 80
+
+
+def test_a_class_may_put_both_sides_back_to_back() -> None:
+    style = NumberStyle(SailKind.MAINSAIL, "C.6.6 (a)", 300.0, 60.0, 60.0, back_to_back=True)
+    plan = number_plan(SAIL, "214", Decimal(3960), style)
+    assert plan.starboard_base == plan.port_base
+    assert plan.source == "class rule C.6.6 (a), back to back"

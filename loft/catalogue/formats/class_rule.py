@@ -8,7 +8,20 @@ from decimal import Decimal
 from costing import measurements
 from costing.errors import InputError
 from costing.measurements import Corner, SailKind
-from costing.rules import ByEye, Choice, ClassRule, Limit, Measured, OptionRule, RoyaltyLabel, SailRule, Station, formula, references
+from costing.rules import (
+    ByEye,
+    Choice,
+    ClassRule,
+    Limit,
+    Measured,
+    NumberStyle,
+    OptionRule,
+    RoyaltyLabel,
+    SailRule,
+    Station,
+    formula,
+    references,
+)
 from loft.catalogue.formats.reader import Reader, open_file
 
 MOST_LIMITS = 400
@@ -31,15 +44,30 @@ def read_class(text: str) -> ClassRule:
         authority=head.text("authority"),
         sails=tuple(_sail(t) for t in top.tables("sail", least=1)),
         insignia=head.text("insignia", ""),
+        numbers=tuple(_numbers(t) for t in top.tables("numbers")),
+        insignia_colours=head.texts("insignia_colours", ()),
     )
     if rule.valid_to is not None and rule.valid_to < rule.valid_from:
         head.wrong("valid_to", "ends_before_start", f"{rule.valid_to} is before valid_from {rule.valid_from}")
     _refuse_twice(top, [s.kind for s in rule.sails])
+    for i, style in enumerate(rule.numbers):
+        if style.kind in [s.kind for s in rule.numbers[:i]]:
+            top.wrong(f"numbers[{i}].kind", "twice", f"the numbers of a {style.kind.value} stand above already")
     _check_lengths(top, rule)
     for i, j, way in references.circles(rule.sails):
         top.wrong(f"sail[{i}].limits[{j}]", "circular", f"no value can be found for it: {way}")
     top.finish()
     return rule
+
+
+def _numbers(t: Reader) -> NumberStyle:
+    height, gap, edge = (float(t.length(key)) for key in ("height", "gap", "edge"))
+    if height <= 0 and t.has("height"):
+        t.wrong("height", "not_positive", "a number has a height")
+    return NumberStyle(
+        t.choice("kind", SailKind), t.text("rule"), height, gap, edge, back_to_back=t.flag("back_to_back", False),
+        colours=t.texts("colours", ()),
+    )  # fmt: skip
 
 
 def _sail(t: Reader) -> SailRule:
