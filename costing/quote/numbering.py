@@ -58,7 +58,8 @@ def _one(sail: SailRequest, wanted: Wanted, design: Design, house: House, longes
     if number is None:
         assumed = f"Sail number to follow: reckoned with {longest} characters a side"
         return Numbering(None, (*once, *_drivers(longest, "number to follow, reckoned")), priced, (assumed,))
-    plan = takeoff.number_plan(design.outline, number, house.class_rule.hull_length_mm, house.class_rule.number_style(house.pattern.sail_kind))
+    rule = house.class_rule
+    plan = takeoff.number_plan(design.outline, number, rule.hull_length_mm, rule.number_style(house.pattern.sail_kind))
     return Numbering(plan, (*once, *_drivers(len(plan.text), f"number {plan.text}")), priced, ())
 
 
