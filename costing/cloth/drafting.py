@@ -144,5 +144,5 @@ def _half_seam(bank: Bank, span: tuple[float, float], on_roll: Callable[[Floats]
     count = max(2, int(np.ceil(piece.length / _STEP_MM)) + 1) if bank.between.taken else 2
     line = ends[0] + np.linspace(0.0, 1.0, count)[:, None] * (ends[-1] - ends[0])
     ticks = strike_ups(bank.between.line, line, bank.between.inward, on_roll, bank.edges.strip(*span, allowances=False))
-    sew = Sew("mitre", on_roll(line), bank.between.overlap)
+    sew = Sew("mitre", on_roll(line), bank.between.overlap, on_sail=bank.edges.frame.to_sail(ends))
     return (sew,), [Mark("sew", sew.line, "mitre"), *ticks]

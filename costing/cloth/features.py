@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from costing.cloth.frame import Edges, from_frame
+from costing.cloth.frame import Edges, from_frame, moved_left
 from costing.cloth.grid import Floats
-from costing.cloth.make import EdgePatch, Make, Pocket, Seam, Window
+from costing.cloth.make import EdgePatch, Hanks, Make, Pocket, Seam, Window
 from costing.errors import Collector, problem
 
 #: Common practice, no source: room inside a pocket beyond its batten, along and across.
@@ -24,6 +24,9 @@ CLEAR_OF_SEAM_MM = 10.0
 #: Common practice, no source: a pressed ring's centre lies this far inside the finished edge, and needs this much flat cloth round it.
 RING_INSET_MM = 35.0
 RING_ROOM_MM = 20.0
+#: Common practice, no source: a hank sits this far inside the luff, the first and the last one this far from tack and head.
+_HANK_INSET_MM = 15.0
+_HANK_FROM_CORNER_MM = 60.0
 _PANE_CORNER_MM = 30.0
 
 
@@ -73,6 +76,14 @@ def ring_point(edges: Edges, patch: EdgePatch) -> Floats:
     point = edge_point(edges, patch)
     inward = 1.0 if patch.edge == "luff" else -1.0
     return np.asarray(point + np.array((inward * RING_INSET_MM, 0.0)))
+
+
+def hank_points(edges: Edges, hanks: Hanks) -> Floats:
+    """Where hanks are sewn or pressed on, from the tack up; rows s, h."""
+    inside = shapely.LineString(moved_left(edges.lines["luff"], -_HANK_INSET_MM))
+    between = inside.length - 2 * _HANK_FROM_CORNER_MM
+    gaps = max(1, math.ceil(between / hanks.spacing_mm - 1e-9))
+    return shapely.get_coordinates([inside.interpolate(_HANK_FROM_CORNER_MM + between * k / gaps) for k in range(gaps + 1)])
 
 
 def features(edges: Edges, make: Make) -> Iterator[Feature]:

@@ -146,6 +146,14 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True)
+class Hanks:
+    """Hanks along the luff: one near each end, the others between them at equal parts no longer than this."""
+
+    spacing_mm: float
+    option: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Make:
     """The pattern's cloth instructions for one sail kind on one roll width."""
 
@@ -166,6 +174,7 @@ class Make:
     centre: Centre = Centre.CROSS_CUT  # of a radial cut
     stitch: Stitch = Stitch.ZIGZAG
     colours: tuple[ColourSlot, ...] = ()  # a panel belongs to one slot at most, the others have the body's colour
+    hanks: Hanks | None = None
     foot_seams: tuple[Seam, ...] = ()  # of a mitre cut's lower half, square to the foot: distances from the clew along it
     mitre_broadseam_mm: float = 0.0  # taken out of the upper half at the luff end of the mitre
     mitre_run_out: float = 0.45  # fraction of the mitre from the luff at which that has run out to nothing
@@ -184,6 +193,7 @@ def chosen(make: Make, options: frozenset[str]) -> Make:
         pockets=tuple(p for p in make.pockets if wanted(p.option)),
         windows=tuple(w for w in make.windows if wanted(w.option)),
         colours=tuple(c for c in make.colours if wanted(c.option)),
+        hanks=make.hanks if make.hanks and wanted(make.hanks.option) else None,
     )
 
 

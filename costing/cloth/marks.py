@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from costing.cloth.bank import Bank
-from costing.cloth.features import PANE_BORDER_MM, pane, pocket_line, ring_point
+from costing.cloth.features import PANE_BORDER_MM, hank_points, pane, pocket_line, ring_point
 from costing.cloth.frame import Edges, from_frame, outward_mm
 from costing.cloth.grid import Floats
 from costing.cloth.make import EdgeMethod, Make
@@ -18,6 +18,7 @@ from costing.sail.shape import Line
 _STRIKE_UP_EVERY_MM = 500.0
 _STRIKE_UP_MM = 15.0
 _RING_CROSS_MM = 12.0
+_HANK_CROSS_MM = 5.0
 _UP = np.array((0.0, 1.0))
 
 _OnRoll = Callable[[Floats], Line]
@@ -83,17 +84,21 @@ def _feature_marks(bank: Bank, make: Make, span: tuple[float, float], on_roll: _
     def drawn(points: Floats) -> Iterator[Line]:
         return (on_roll(line) for line in _between(from_frame(points, home.frame, edges.frame), span, edges))
 
+    def crosses(kind: str, text: str, points: Floats, size: float) -> Iterator[Mark]:
+        for s, h in from_frame(points, home.frame, edges.frame):
+            if span[0] <= h < span[1] and (edges.half is None or edges.half.covers(shapely.Point(s, h))):
+                cross = np.array(((s - size, h), (s + size, h), (s, h), (s, h + size), (s, h - size)))
+                yield Mark(kind, on_roll(cross), text)
+
     for pocket in make.pockets:
         yield from (Mark("pocket", line, pocket.name) for line in drawn(pocket_line(home, pocket)))
     for window in make.windows:
         for kind, inset in (("window", 0.0), ("hole", PANE_BORDER_MM)):
             yield from (Mark(kind, line, window.name) for line in drawn(np.asarray(pane(home, window, inset).exterior.coords)))
     for patch in make.edge_patches:
-        s, h = from_frame(ring_point(home, patch)[None, :], home.frame, edges.frame)[0]
-        if span[0] <= h < span[1] and (edges.half is None or edges.half.covers(shapely.Point(s, h))):
-            d = _RING_CROSS_MM
-            cross = np.array(((s - d, h), (s + d, h), (s, h), (s, h + d), (s, h - d)))
-            yield Mark("ring", on_roll(cross), patch.name)
+        yield from crosses("ring", patch.name, ring_point(home, patch)[None, :], _RING_CROSS_MM)
+    if make.hanks is not None:
+        yield from crosses("hank", "", hank_points(home, make.hanks), _HANK_CROSS_MM)
 
 
 def _between(line: Floats, span: tuple[float, float], edges: Edges) -> Iterator[Floats]:

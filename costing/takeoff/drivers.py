@@ -39,6 +39,7 @@ def geometry_drivers(
         *_edges(finished),
         *_patches(parts, make),
         *_pockets_and_windows(parts, make),
+        *_hanks(panels, make),
     )
     return tuple(d for d in found if d.amount)
 
@@ -95,6 +96,12 @@ def _pockets_and_windows(parts: tuple[Part, ...], make: Make) -> Iterable[Driver
     for kind in ("pocket", "window"):
         pieces = [_length(p.outer, closed=True) for p in parts if p.kind == kind]
         yield driver(f"{kind}_edge_m", _sum_m(pieces), f"round {len(pieces)} {kind} pieces")
+
+
+def _hanks(panels: tuple[Panel, ...], make: Make) -> Iterable[Driver]:
+    if make.hanks is not None:
+        count = sum(mark.kind == "hank" for panel in panels for mark in panel.marks)
+        yield driver("hank", count, f"one near each end of the luff, the others at most {make.hanks.spacing_mm:g} mm apart")
 
 
 def take_off(drivers: tuple[Driver, ...], kit: tuple[KitItem, ...], options: frozenset[str]) -> TakeOff:

@@ -67,6 +67,7 @@ _ALL = (
     DriverKind("eyelet", "eyelets", "eyelet", "eyelets (kit)"),
     DriverKind("slide", "slides", "slide", "slides (kit)"),
     DriverKind("batten", "battens", "batten", "battens cut, tapered and capped (kit)"),
+    DriverKind("hank", "hanks", "hank", "hanks along the luff, at the pattern's spacing"),
     DriverKind("headboard", "headboards", "headboard", "headboards (kit)"),
     DriverKind("tell_tale_set", "sets of tell-tales", "set of tell-tales", "sets of tell-tales (kit)"),
     DriverKind("shelf_foot_m", "m", "m", "length of the shelf foot (kit)"),

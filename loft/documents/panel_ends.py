@@ -32,14 +32,18 @@ def end_words(panel: Panel, on_paper: Callable[[Line], Line], taken: Taken) -> l
 def _wanted(panel: Panel, on_paper: Callable[[Line], Line], middle: Point) -> Iterator[Iterator[Letters]]:
     if any(sew.to for sew in panel.more_sews):
         yield from _beside_gores(panel, on_paper, middle)
-    sews = [on_paper(sew) for sew in (panel.lower_sew, panel.upper_sew) if sew]
-    for sew in sews:
-        yield _from_end("luff", sew[0], sew[-1], middle)
-        yield _from_end("leech", sew[-1], sew[0], middle)
+    ends = ((panel.lower_sew, panel.lower_ends), (panel.upper_sew, panel.upper_ends))
+    sews = [(on_paper(sew), words) for sew, words in ends if sew]
+    for sew, (start, end) in sews:
+        yield _from_end(start, sew[0], sew[-1], middle)
+        yield _from_end(end, sew[-1], sew[0], middle)
+    below, above = panel.free_edges
     if len(sews) == 1:
-        (sew,), ring = sews, on_paper(panel.cut)
-        word, edge = ("head", _farthest(ring, sew)) if panel.lower_sew else ("foot", _opposite(ring, sew))
+        ((sew, _),), ring = sews, on_paper(panel.cut)
+        word, edge = (above, _farthest(ring, sew)) if panel.lower_sew else (below, _opposite(ring, sew))
         yield _inwards(word, edge, sew[0][1])
+    for seam in (s for s in panel.more_sews if s.seam == "mitre"):
+        yield _along(seam.seam, on_paper(seam.line), middle)
 
 
 def _beside_gores(panel: Panel, on_paper: Callable[[Line], Line], middle: Point) -> Iterator[Iterator[Letters]]:
@@ -58,6 +62,17 @@ def _beside_gores(panel: Panel, on_paper: Callable[[Line], Line], middle: Point)
         elif not {s.seam for s in panel.more_sews} & {"tack joint", "clew joint"}:
             yield _from_end("luff", line[0], line[-1], middle)
             yield _from_end("leech", line[-1], line[0], middle)
+
+
+def _along(word: str, line: Line, middle: Point) -> Iterator[Letters]:
+    """Places beside the middle of a sew line, on the panel's side of it."""
+    a, b = line[0], line[-1]
+    length = hypot(b[0] - a[0], b[1] - a[1]) or 1.0
+    ux, uy = (b[0] - a[0]) / length, (b[1] - a[1]) / length
+    side = 1.0 if (middle[0] - a[0]) * -uy + (middle[1] - a[1]) * ux > 0 else -1.0
+    for part in (0.5, 0.4, 0.6, 0.3, 0.7):
+        x, y = a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part
+        yield _letters(word, (x - uy * _IN * side, y + ux * _IN * side), reading_angle(a, b))
 
 
 def _from_tip(word: str, tip: Point, middle: Point) -> Iterator[Letters]:

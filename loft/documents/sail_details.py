@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
@@ -62,8 +63,8 @@ class NamedSeam:
 def named_seams(panels: tuple[Panel, ...]) -> list[NamedSeam]:
     """Every seam once, from the foot up; of a gored sail in the order of its panels."""
     if not any(sew.to for p in panels for sew in p.more_sews):
-        marks = [p.mark for p in panels]
-        return [NamedSeam(f"seam {i + 1}", f"{marks[i]} to {marks[i + 1]}", line) for i, line in enumerate(seams(panels))]
+        pairs = [(f"{lower.mark} to {upper.mark}", line) for lower, upper, line in _rows(panels)]
+        return [*(NamedSeam(f"seam {i}", between, line) for i, (between, line) in enumerate(pairs, start=1)), *_mitre(panels)]
     found: dict[str, tuple[list[str], list[str], list[Point]]] = {}
     for panel in panels:
         for sew in (s for s in panel.more_sews if s.to):
@@ -73,6 +74,16 @@ def named_seams(panels: tuple[Panel, ...]) -> list[NamedSeam]:
                 other += [] if sew.to in other else [sew.to]
             points += sew.on_sail
     return [_gored(name, one, other, _farthest_apart(points)) for name, (one, other, points) in found.items()]
+
+
+def _mitre(panels: tuple[Panel, ...]) -> list[NamedSeam]:
+    """The seam between the halves of a mitre-cut sail, all of whose panels on one side meet those on the other."""
+    pieces = [(panel.mark, sew) for panel in panels for sew in panel.more_sews if sew.seam == "mitre"]
+    if not pieces:
+        return []
+    upper, lower = ([mark for mark, sew in pieces if sew.overlap is side] for side in (True, False))
+    line = _farthest_apart([p for _, sew in pieces for p in sew.on_sail])
+    return [NamedSeam("mitre", f"{_listed(upper)} to {_listed(lower)}", line)]
 
 
 def _gored(name: str, one: list[str], other: list[str], line: Line) -> NamedSeam:
@@ -91,13 +102,18 @@ def _farthest_apart(points: list[Point]) -> Line:
 
 
 def seams(panels: tuple[Panel, ...]) -> list[Line]:
-    """The line that each panel shares with the next one up, luff to leech, sail coordinates."""
-    found: list[Line] = []
+    """The line that each panel shares with the next one of its row, from one end to the other, sail coordinates."""
+    return [line for _, _, line in _rows(panels)]
+
+
+def _rows(panels: tuple[Panel, ...]) -> Iterator[tuple[Panel, Panel, Line]]:
+    """The neighbours within each row of panels, with the line between them."""
     for lower, upper in pairwise(panels):
+        if lower.place != upper.place:
+            continue
         shared = [p for p in upper.finished if any(hypot(p[0] - q[0], p[1] - q[1]) < 1.0 for q in lower.finished)]
         if len(shared) > 1:
-            found.append((min(shared), max(shared)))
-    return found
+            yield lower, upper, (min(shared), max(shared))
 
 
 def length(line: Line) -> float:

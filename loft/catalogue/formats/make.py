@@ -2,9 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
-from costing.cloth import CUTS, Centre, Edge, EdgeMethod, EdgePatch, Gores, Make, Patch, Pocket, Seam, Stitch, TakeUp, Window
+from costing.cloth import (
+    CUTS,
+    Centre,
+    ColourSlot,
+    Edge,
+    EdgeMethod,
+    EdgePatch,
+    Gores,
+    Hanks,
+    Make,
+    Patch,
+    Pocket,
+    Seam,
+    Stitch,
+    TakeUp,
+    Window,
+)
 from costing.measurements import Corner
 from loft.catalogue.formats.reader import Reader
 
@@ -27,21 +44,47 @@ def read_make(t: Reader) -> Make:
         windows=tuple(_window(row) for row in t.tables("windows")),
         foot_leg_fraction=float(t.fraction("foot_leg")),
         gores=gores,
+        colours=tuple(_colours(row) for row in t.tables("colours")),
         centre=t.choice("centre", Centre) if t.has("centre") else Centre.CROSS_CUT,
         stitch=t.choice("stitch", Stitch) if t.has("stitch") else Stitch.ZIGZAG,
+        foot_seams=tuple(_seam(row, gored=False) for row in t.tables("foot_seams")),
+        hanks=_hanks(t.table("hanks")) if t.has("hanks") else None,
     )
+    if t.has("mitre"):
+        make = _with_mitre(make, t.table("mitre"))
+    if make.cut in CUTS and make.cut != "mitre" and (make.foot_seams or make.mitre_broadseam_mm):
+        t.wrong("cut", "no_mitre", f"foot_seams and mitre are of a mitre cut, and this one is {make.cut}")
     if make.cut and make.cut not in CUTS:
         t.wrong("cut", "unknown_cut", f"{make.cut!r} is not a cut that can be computed; known: {', '.join(CUTS)}")
-    for i in range(1, len(make.seams)):
-        if make.seams[i].height_mm <= make.seams[i - 1].height_mm:
-            t.wrong(f"seams[{i}].height", "not_rising", "the seams rise from the clew: this one is not above the one before")
+    for name, seams in (("seams", make.seams), ("foot_seams", make.foot_seams)):
+        for i in range(1, len(seams)):
+            if seams[i].height_mm <= seams[i - 1].height_mm:
+                t.wrong(f"{name}[{i}].height", "not_rising", "the seams rise from the clew: this one is not above the one before")
     return make
+
+
+def _hanks(t: Reader) -> Hanks:
+    spacing = t.mm("spacing")
+    if spacing <= 0:
+        t.wrong("spacing", "not_positive", "hanks stand some way apart: more than 0 mm")
+    return Hanks(spacing_mm=spacing, option=t.text("option", ""))
+
+
+def _with_mitre(make: Make, t: Reader) -> Make:
+    return replace(make, mitre_broadseam_mm=t.mm("broadseam", 0), mitre_run_out=float(t.fraction("run_out")))
 
 
 def _seam(row: Reader, *, gored: bool) -> Seam:
     """gored: its broadseam lies in the middle and runs out at both ends."""
     height, broadseam = row.mm("height"), row.mm("broadseam", 0)
     return Seam(height, broadseam) if gored else Seam(height, broadseam, float(row.fraction("run_out")))
+
+
+def _colours(row: Reader) -> ColourSlot:
+    slot = ColourSlot(name=row.code("name"), panels=row.texts("panels"), option=row.text("option", ""))
+    if " " in slot.name or "+" in slot.name:
+        row.wrong("name", "wrong_value", f"{slot.name!r} is not one word: a sail's colours are written \"white + accent red\"")
+    return slot
 
 
 def _gores(row: Reader) -> Gores:

@@ -63,7 +63,7 @@ def _luff_curve(top: Reader, kind: SailKind) -> LuffCurve:
     if kind is not SailKind.MAINSAIL and not top.has("luff_curve"):
         return LuffCurve(())
     rows = top.tables("luff_curve", least=1)
-    stations = [(row.fraction("at"), row.length("forward")) for row in rows]
+    stations = [(row.fraction("at"), -row.length("hollow") if row.has("hollow") else row.length("forward")) for row in rows]
     try:
         return luff_curves.luff_curve(stations)
     except ValueError as error:
@@ -120,6 +120,8 @@ def _options_used(pattern: Pattern) -> Iterable[tuple[str, str]]:
         "make.edge_patches": [p.option for p in made.edge_patches],
         "make.pockets": [p.option for p in made.pockets],
         "make.windows": [w.option for w in made.windows],
+        "make.colours": [c.option for c in made.colours],
+        "make.hanks": [made.hanks.option] if made.hanks else [],
     }
     for table, codes in used.items():
         for i, code in enumerate(codes):
