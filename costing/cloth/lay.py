@@ -41,7 +41,7 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Lay:
-    """A whole lay on one material; mm and mm2. bound_mm: no lay can be shorter (net area / usable width)."""
+    """A whole lay on one material; mm and mm2. bound_mm: no lay can be shorter (net area / usable width); colour: its parts' slot."""
 
     material: str
     usable_width_mm: float
@@ -49,6 +49,7 @@ class Lay:
     placements: tuple[Placement, ...]
     net_area_mm2: float
     bound_mm: float
+    colour: str = ""
 
     @property
     def length_mm(self) -> float:

@@ -127,6 +127,7 @@ def _panel(panel: Panel) -> Plain:
 def _lay(lay: Lay) -> Plain:
     return {
         "material": lay.material,
+        "colour_slot": lay.colour,
         "usable_width_mm": lay.usable_width_mm,
         "length_mm": round(lay.length_mm, 1),
         "bound_mm": round(lay.bound_mm, 1),

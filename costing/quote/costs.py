@@ -7,8 +7,10 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from costing import takeoff, units, work
+from costing.cloth.lay import Lay
 from costing.money import quantity_3, share, shares, to_cents, unit_cost_4
 from costing.prices.lists import UnitCost
+from costing.quote import colours
 from costing.quote.priced import CostLine, Design
 from costing.quote.request import House, PassThrough
 from costing.quote.wanted import Wanted
@@ -23,7 +25,7 @@ Needs = Mapping[str, tuple[Decimal, str]]
 class Made:
     """One sail of the batch with everything that it takes; operations carry the set-up minutes whole.
 
-    bought: metres of special cloth that are charged instead of those that are laid.
+    bought: metres of special cloth that are charged instead of those that are laid, by material and colour slot.
     """
 
     wanted: Wanted
@@ -31,7 +33,7 @@ class Made:
     takeoff: takeoff.TakeOff
     operations: tuple[work.OperationMinutes, ...]
     passed_on: tuple[PassThrough, ...]
-    bought: Mapping[str, Decimal] = field(default_factory=dict)
+    bought: Mapping[tuple[str, str], Decimal] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +50,18 @@ class Setup:
 
 def needs(made: Made) -> dict[str, tuple[Decimal, str]]:
     """What one sail takes of each material: amount and unit, to three places."""
-    taken = {lay.material: (made.bought.get(lay.material, units.metres(lay.length_mm)), "m") for lay in made.design.lays}
+    taken: dict[str, tuple[Decimal, str]] = {}
+    for lay in made.design.lays:
+        taken[lay.material] = (taken.get(lay.material, (Decimal(0), ""))[0] + charged_m(made, lay), "m")
     for m in made.takeoff.materials:
         taken[m.material] = (quantity_3(m.amount), m.unit)
     taken |= {p.material: (Decimal(1), "piece") for p in made.passed_on}
     return taken
+
+
+def charged_m(made: Made, lay: Lay) -> Decimal:
+    """The metres of a lay that the sail pays for."""
+    return made.bought.get((lay.material, lay.colour), units.metres(lay.length_mm))
 
 
 def total_needs(sails: Sequence[Needs]) -> dict[str, tuple[Decimal, str]]:
@@ -131,7 +140,9 @@ def _cloth_lines(made: Made, house: House, costs: Mapping[str, UnitCost]) -> Ite
         length = units.metres(lay.length_mm)
         sections = len(lay.sections)
         how = f"laid in {sections} section{'s' if sections != 1 else ''}, {takeoff.plain(length)} m"
-        charged = made.bought.get(lay.material, length)
+        if colours.slots_in(made.wanted.colour):
+            how = f"{colours.of_slot(made.wanted.colour, lay.colour)}: {how}"
+        charged = charged_m(made, lay)
         if charged != length:
             how += f"; {takeoff.plain(charged)} m charged, its share of what must be bought"
         yield _line(house, "cloth", lay.material, house.cloths[lay.material].name, charged, costs[lay.material], how)
@@ -184,8 +195,7 @@ def _pass_through_lines(made: Made, house: House, costs: Mapping[str, UnitCost])
 
 def other_lines(lines: Sequence[CostLine], than: Sequence[CostLine]) -> tuple[CostLine, ...]:
     """Those of the lines that do not stand alike among the others."""
-    by_code = {line.code: line for line in than}
-    return tuple(line for line in lines if by_code.get(line.code) != line)
+    return tuple(line for line in lines if line not in than)
 
 
 def own_cost(lines: Sequence[CostLine]) -> Decimal:

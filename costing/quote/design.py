@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from costing import cloth, rules, sail, takeoff
@@ -15,7 +15,7 @@ from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Part
 from costing.errors import Collector, CostingBug, problem
 from costing.measurements import SPINNAKERS, WIDTH_STATIONS, Corner, SailKind
-from costing.quote import compliance, stated
+from costing.quote import compliance, on_the_rig, stated
 from costing.quote.priced import Design
 from costing.quote.request import House, SailRequest
 from costing.quote.snapshot import canonical_bytes
@@ -90,10 +90,13 @@ def _completed(kind: SailKind, targets: tuple[Target, ...], curve: LuffCurve) ->
     return (*targets, *sail.assumed_sizes(kind, {t.measurement: t.value for t in targets}, curve))
 
 
-def inputs(house: House, shaped_sail: Shaped, base: SailShape | None, body: Cloth, options: frozenset[str]) -> Inputs:
-    """What a design is computed from. base: the pattern's own shape, None where the pattern alone makes no sail."""
+def inputs(
+    house: House, shaped_sail: Shaped, base: SailShape | None, body: Cloth, options: frozenset[str], slots: frozenset[str] = frozenset()
+) -> Inputs:
+    """What a design is computed from. base: the pattern's own shape, None where the pattern alone makes no sail; slots: the colour slots
+    that have not the body's colour. Which colour that is makes no other design."""
     pattern = house.pattern
-    make = cloth.chosen(pattern.make, options)
+    make = cloth.coloured(cloth.chosen(pattern.make, options), slots)
     rule = house.class_rule.sail_or_none(pattern.sail_kind)
     return Inputs(
         pattern=f"{pattern.code} v{pattern.version}",
@@ -120,7 +123,7 @@ def compute(given: Inputs) -> Design:
     parts = cloth.parts(cut, panels, given.make, given.cloth, patch_caps=dict(given.patch_caps))
     values = compliance.design_values(measured, finished, given.make, given.cloth, patch_sizes(cut, parts))
     headroom = _within_class(given, values)
-    lays = tuple(_audited_lay(parts, roll, given.table) for roll in _rolls(given, parts))
+    lays = tuple(_audited_lay(parts, roll, slot, given.table) for roll in _rolls(given, parts) for slot in _slots(parts, roll))
     area = sail.polygon_area(finished)
     drivers = (*takeoff.geometry_drivers(finished, panels, parts, given.make, lays), *_design_drivers(given))
     return Design(
@@ -130,7 +133,7 @@ def compute(given: Inputs) -> Design:
         targets=given.shaped.targets,
         sizes=tuple(compliance.on_paper(measured, given.rule)),
         headroom=headroom,
-        assumed=(*_stated(given, area), *compliance.left_open(given.rule, values)),
+        assumed=(*_stated(given, area), *compliance.left_open(on_the_rig.without_rig(given.rule), values)),
         shape=given.shaped.shape,
         outline=finished,
         cut_outline=cut,
@@ -201,9 +204,14 @@ def _rolls(given: Inputs, parts: tuple[Part, ...]) -> Iterator[Cloth]:
     return (roll for code, roll in rolls.items() if code in needed)
 
 
-def _audited_lay(parts: tuple[Part, ...], roll: Cloth, table: Table) -> Lay:
-    sails = {"": tuple(p for p in parts if p.material == roll.code)}
-    return audited(cloth.plan_lay(sails, roll, table), sails, roll, table)
+def _slots(parts: tuple[Part, ...], roll: Cloth) -> Iterator[str]:
+    """The colour slots of the parts that are cut from a cloth, the body's first: each is a roll of its own."""
+    yield from sorted({p.colour for p in parts if p.material == roll.code})
+
+
+def _audited_lay(parts: tuple[Part, ...], roll: Cloth, slot: str, table: Table) -> Lay:
+    sails = {"": tuple(p for p in parts if p.material == roll.code and p.colour == slot)}
+    return replace(audited(cloth.plan_lay(sails, roll, table), sails, roll, table), colour=slot)
 
 
 def audited(lay: Lay, sails: dict[str, tuple[Part, ...]], roll: Cloth, table: Table) -> Lay:

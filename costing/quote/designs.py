@@ -7,7 +7,7 @@ from collections.abc import Mapping, MutableMapping, Sequence
 
 from costing import sail
 from costing.errors import Collector, InputError
-from costing.quote import design
+from costing.quote import colours, design
 from costing.quote.luff import check_luff_curve
 from costing.quote.priced import Design
 from costing.quote.request import House
@@ -48,7 +48,7 @@ def _designed(one: Wanted, house: House, base: SailShape | None, cache: MutableM
     if one.cloth is None:  # already refused; the sizes are tried all the same, so that all is said at once
         sail.outline(shaped.shape)
         raise InputError(())
-    given = design.inputs(house, shaped, base, one.cloth, one.options)
+    given = design.inputs(house, shaped, base, one.cloth, one.options, colours.slots_in(one.colour))
     key = given.key
     if key not in cache:
         try:

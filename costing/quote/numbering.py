@@ -48,7 +48,9 @@ def numbering(
 
 def _one(sail: SailRequest, wanted: Wanted, design: Design, house: House, longest: int, *, with_boat: bool) -> Numbering:
     """with_boat: it bears what is done once a boat; a suit's further sails do not, and are priced as if they did."""
-    alone = (takeoff.driver("order", 1, "this order"), takeoff.driver("lay", 1, "this lay"), takeoff.driver("boat", 1, "this boat"))
+    rolls = len({lay.colour for lay in design.lays}) or 1
+    laid = takeoff.driver("lay", rolls, "this lay" if rolls == 1 else f"a lay for each of {rolls} colours")
+    alone = (takeoff.driver("order", 1, "this order"), laid, takeoff.driver("boat", 1, "this boat"))
     once = alone if with_boat else alone[:2]
     wears = OPTION in wanted.options or OPTION not in {o.code for o in house.pattern.options}
     if not wears:

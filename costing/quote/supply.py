@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from costing import money, units
 from costing.prices.lookup import row_in_force, supplier_unit, to_buy
+from costing.quote import colours
 from costing.quote.costs import Made
 from costing.quote.priced import PricedSail
 from costing.quote.request import House
@@ -24,18 +25,19 @@ def as_bought(sails: Sequence[Made], house: House, on: date) -> tuple[Made, ...]
     """
     if not house.special_as_bought:
         return tuple(sails)
-    laid: dict[tuple[str, str], dict[int, Decimal]] = {}
+    laid: dict[tuple[str, str], dict[tuple[int, str], Decimal]] = {}
     for i, made in enumerate(sails):
         for lay in made.design.lays:
-            laid.setdefault((lay.material, made.wanted.colour), {})[i] = units.metres(lay.length_mm)
-    charged: list[dict[str, Decimal]] = [dict(made.bought) for made in sails]
+            colour = colours.of_slot(made.wanted.colour, lay.colour)
+            laid.setdefault((lay.material, colour), {})[i, lay.colour] = units.metres(lay.length_mm)
+    charged: list[dict[tuple[str, str], Decimal]] = [dict(made.bought) for made in sails]
     for (material, _), taken in laid.items():
         found = row_in_force(house.lists, material, on)
         if found is None or not found[1].special:
             continue
         bought = to_buy(found[1], sum(taken.values(), Decimal(0)))
-        for i, part in zip(taken, money.shares(bought, list(taken.values()), _THOUSANDTH), strict=True):
-            charged[i][material] = part
+        for (i, slot), part in zip(taken, money.shares(bought, list(taken.values()), _THOUSANDTH), strict=True):
+            charged[i][material, slot] = part
     return tuple(replace(made, bought=own) for made, own in zip(sails, charged, strict=True))
 
 

@@ -7,8 +7,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from costing.cloth.make import chosen
 from costing.cloth.part import Cloth
 from costing.errors import Collector, InputError, Problem
+from costing.quote import colours
 from costing.quote.cloth_rules import check_cloth, discontinued
 from costing.quote.pattern import Pattern, PatternOption
 from costing.quote.request import BatchRequest, House, SailRequest
@@ -92,7 +94,7 @@ def option_labels(options: frozenset[str], house: House) -> tuple[tuple[str, ...
 def _wanted(sail: SailRequest, house: House, called: str, wrong: Collector) -> Wanted:
     options = _options(sail, house, wrong)
     cloth = _cloth(sail, house, wrong)
-    return Wanted(sail, sail_label(sail, called), options, cloth, _colour(sail, cloth, house, wrong))
+    return Wanted(sail, sail_label(sail, called), options, cloth, _colour(sail, cloth, options, house, wrong))
 
 
 def _check_numbers(sails: Iterable[SailRequest], wrong: Collector) -> None:
@@ -153,15 +155,21 @@ def _cloth(sail: SailRequest, house: House, wrong: Collector) -> Cloth | None:
     return None if problems else cloth
 
 
-def _colour(sail: SailRequest, cloth: Cloth | None, house: House, wrong: Collector) -> str:
+def _colour(sail: SailRequest, cloth: Cloth | None, options: frozenset[str], house: House, wrong: Collector) -> str:
+    """The sail's colours in a line (costing.quote.colours), as the cloth's list writes them; its first where none is asked for."""
     if cloth is None:
         return sail.colour
-    colours = {c.casefold(): c for c in cloth.colours}
-    if told := discontinued(cloth, sail.colour, house):
-        wrong.add(f"{sail.path}.colour", "discontinued", told)
-    elif sail.colour and sail.colour.casefold() not in colours:
-        wrong.add(f"{sail.path}.colour", "unknown_colour", f"{cloth.code} comes in {', '.join(cloth.colours)}, not in {sail.colour!r}")
-    return colours.get(sail.colour.casefold(), next(iter(cloth.colours), ""))
+    slots = {colours.BODY: ""}
+    with wrong.under(sail.path):
+        slots = colours.asked(sail.colour, chosen(house.pattern.make, options).colours)
+    known = {c.casefold(): c for c in cloth.colours}
+    for colour in dict.fromkeys(slots.values()):
+        if told := discontinued(cloth, colour, house):
+            wrong.add(f"{sail.path}.colour", "discontinued", told)
+        elif colour and colour.casefold() not in known:
+            wrong.add(f"{sail.path}.colour", "unknown_colour", f"{cloth.code} comes in {', '.join(cloth.colours)}, not in {colour!r}")
+    first = next(iter(cloth.colours), "")
+    return colours.written({slot: known.get(colour.casefold(), first) for slot, colour in slots.items()})
 
 
 def _hint(asked: str, known: Iterable[str]) -> str:

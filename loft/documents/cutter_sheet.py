@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from reportlab.platypus import Flowable, PageBreak
 
 from costing.cloth import Lay, Panel, Part
+from costing.quote import colours
 from loft.documents import lay_marks, layout, page, panel_sizes, ticket_sheet, wording
 from loft.documents.content import TicketDocument
 from loft.documents.figure import Figure
@@ -18,7 +19,7 @@ CAUTION = (
 )
 _MARK_WORDS = {
     "sew": "sew line", "strike-up": "strike-up", "edge": "edge line", "fold": "fold line", "pocket": "pocket line", "window": "window line",
-    "hole": "window hole (drawn, not cut)", "ring": "ring cross",
+    "hole": "window hole (drawn, not cut)", "ring": "ring cross", "hank": "hank cross",
 }  # fmt: skip
 
 
@@ -26,13 +27,13 @@ def cutter_sheet(doc: TicketDocument) -> page.Sheet:
     """The cutter's pages for one sail."""
     story: list[Flowable] = [
         *_cloth(doc),
-        *_pull(doc.design.lays),
+        *_pull(doc),
         *_used(doc),
         *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "cutter")),
         *ticket_sheet.defer(CAUTION),
         PageBreak(),
         *_lays(doc),
-        *_panels(doc.design.panels),
+        *_panels(doc),
         *_other_parts(doc),
     ]
     return ticket_sheet.sheet(doc, "Cutter", story)
@@ -52,51 +53,61 @@ def _cloth(doc: TicketDocument) -> list[Flowable]:
     return [layout.pairs(rows, (24, 152), layout.BIG_BOLD)]
 
 
-def _pull(lays: Sequence[Lay]) -> list[Flowable]:
+def _roll(doc: TicketDocument, lay: Lay) -> str:
+    """What a lay is cut from: its material, and its colour where the sail has several."""
+    several = colours.slots_in(doc.sail.colour) and lay.material == doc.design.cloth.code
+    return f"{lay.material} {colours.of_slot(doc.sail.colour, lay.colour)}" if several else lay.material
+
+
+def _pull(doc: TicketDocument) -> list[Flowable]:
     """Metres to pull, section by section, in figures that can be read from the roll."""
     story: list[Flowable] = []
-    for lay in lays:
+    for lay in doc.design.lays:
         rows: list[Sequence[layout.Cell]] = [
             (f"Section {s.number + 1}", f"{wording.metres_to_pull(s.length_mm)} m") for s in lay.sections
         ]  # fmt: skip
-        story.append(layout.heading(f"Pull – {lay.material}, usable width {wording.mm(lay.usable_width_mm)} mm", layout.HEADING))
+        story.append(layout.heading(f"Pull – {_roll(doc, lay)}, usable width {wording.mm(lay.usable_width_mm)} mm", layout.HEADING))
         story.append(layout.table((), rows, (62, 50), right=(1,), style=layout.HUGE, pad=4))
     return story
 
 
 def _used(doc: TicketDocument) -> list[Flowable]:
     names = ("Really used", "Roll", "Lot", "Actual metres", "By", "Date")
-    materials = [lay.material for lay in doc.design.lays]
+    materials = [_roll(doc, lay) for lay in doc.design.lays]
+    alike = "sail and colour" if colours.slots_in(doc.sail.colour) else "sail"
     return [
         layout.gap(3),
         ticket_sheet.boxes(names, (40, 32, 32, 28, 20, 24), materials),
         layout.gap(1),
-        layout.text("All body panels of one sail come from one lot.", layout.SMALL),
+        layout.text(f"All body panels of one {alike} come from one lot.", layout.SMALL),
     ]
 
 
 def _lays(doc: TicketDocument) -> list[Flowable]:
     story: list[Flowable] = []
     for lay in doc.design.lays:
-        story.append(layout.heading(f"Lay – {lay.material}, face up, seen from above", layout.HEADING))
-        story += [Figure(lay_marks.key(doc.design, lay, 176), "LEFT"), layout.gap(1)]
+        story.append(layout.heading(f"Lay – {_roll(doc, lay)}, face up, seen from above", layout.HEADING))
+        key = lay_marks.key(doc.design, lay, 176)
+        if key.height:
+            story += [Figure(key, "LEFT"), layout.gap(1)]
         for strip in lay_strips({"": doc.design}, lay, width=176):
             story += [Figure(strip, "LEFT"), layout.gap(2)]
     return story
 
 
-def _panels(panels: Sequence[Panel]) -> list[Flowable]:
+def _panels(doc: TicketDocument) -> list[Flowable]:
     rows = []
-    for panel in panels:
+    for panel in doc.design.panels:
         sizes = panel_sizes.panel_sizes(panel)
         marks = ", ".join(_counted(k, n) for k, n in panel_sizes.mark_counts(panel).items() if k != "mark")
-        full = "full width" if panel.full_width else ""
+        colour = colours.of_slot(doc.sail.colour, panel.colour) if panel.colour else ""
+        full = ", ".join(filter(None, (colour, "full width" if panel.full_width else "")))
         widths = (sizes.length, sizes.luff_end, sizes.leech_end, sizes.widest)
         rows.append((panel.mark, *(wording.DASH if mm is None else wording.mm(mm) for mm in widths), marks, full))
     return [
         layout.heading("Panels, cut sizes in mm", layout.HEADING),
         layout.table(
-            ("Mark", "Length along the roll", "Width at luff end", "Width at leech end", "Greatest width", "Pen marks", ""),
+            ("Mark", "Length along the roll", *_ends(doc.design.panels), "Greatest width", "Pen marks", ""),
             rows, (14, 20, 20, 20, 20, 64, 18), right=(1, 2, 3, 4), pad=3,
         ),
         layout.gap(1),
@@ -105,6 +116,13 @@ def _panels(panels: Sequence[Panel]) -> list[Flowable]:
             "on each other when two panels are stuck together. A window's hole is cut out after sewing.", layout.SMALL,
         ),
     ]  # fmt: skip
+
+
+def _ends(panels: Sequence[Panel]) -> tuple[str, str]:
+    """What the widths at the two ends of the panels are called; of a mitre cut the ends are those of the sheet's drawing."""
+    named = {"from the leech": ("foot", "luff"), "upper half, from the clew": ("left", "right")}
+    words = named.get(panels[0].place, ("luff", "leech"))
+    return f"Width at {words[0]} end", f"Width at {words[1]} end"
 
 
 def _counted(kind: str, count: int) -> str:

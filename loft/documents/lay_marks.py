@@ -43,7 +43,7 @@ def _unlike(stem: str, taken: set[str]) -> str:
 
 def key(design: Design, lay: Lay, width: float) -> Drawing:
     """What each mark on this lay stands for, in columns across `width` paper mm; panels name themselves."""
-    names = _names([p for p in design.parts if p.material == lay.material], short_marks(design.parts))
+    names = _names([p for p in design.parts if p.material == lay.material and p.colour == lay.colour], short_marks(design.parts))
     cells = [(mark, words) for mark, words in names.items()]
     widest = max((lettering.width(m, _HEIGHT, BOLD) + 1.5 + lettering.width(w, _HEIGHT) + 5 for m, w in cells), default=width)
     columns = max(1, int(width // widest))

@@ -15,6 +15,7 @@ from costing.takeoff import NumberPlan
 from loft.documents import lettering, sail_details, wording
 from loft.documents.drawing import (
     ACCENT,
+    HAIR,
     MEASURE,
     OUTLINE,
     PAPER,
@@ -84,7 +85,8 @@ def _upright(design: Design) -> float:
 
 
 def _body(design: Design, view: View) -> list[Item]:
-    panels = [Stroke(view.line(p.finished), SEAM, True) for p in design.panels]
+    # panels of another colour than the body's are shaded: which colours they are is the sail's, not the design's
+    panels = [Stroke(view.line(p.finished), SEAM, True, HAIR if p.colour else None) for p in design.panels]
     return [Stroke(view.line(design.outline.ring), None, True, PAPER), *panels, Stroke(view.line(design.outline.ring), OUTLINE, True)]
 
 

@@ -14,7 +14,7 @@ from django.db.models import F, Sum
 
 from costing import cloth, money
 from costing.errors import Collector, problem
-from costing.quote import snapshot
+from costing.quote import colours, snapshot
 from loft.common import audit, idempotency, policies, versions
 from loft.common import services as common
 from loft.common.errors import Conflict
@@ -160,6 +160,9 @@ def _one_cloth(tickets: Sequence[Ticket]) -> tuple[str, str]:
     for ticket in tickets:
         if ticket.state not in _BEFORE_CUTTING:
             wrong.add(f"tickets[{ticket.number}]", "begun", f"{ticket.number} is {ticket.get_state_display()}: it is cut by its own lay")
+        elif colours.slots_in(body(ticket)[1]):
+            told = f"{ticket.number} is of several colours, {body(ticket)[1]}: each is cut by its own lay, as its ticket has it"
+            wrong.add(f"tickets[{ticket.number}]", "several_colours", told)
         elif body(ticket) != first:
             told = f"{ticket.number} is cut from {' '.join(body(ticket))}, {tickets[0].number} from {' '.join(first)}"
             wrong.add(f"tickets[{ticket.number}]", "other_cloth", f"{told}: one lay is one cloth in one colour")
