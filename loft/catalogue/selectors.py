@@ -72,12 +72,15 @@ def house(*, pattern: str, on: date, terms: str = "", version: int | None = None
 
 def rates(lists: Iterable[costing_prices.SupplierList], *, on: date, currency: str) -> tuple[DayRates, ...]:
     """The exchange rates that may hold on a day; read only when one of the lists is in another currency."""
-    if all(listed.currency == currency for listed in lists):
-        return ()
+    return () if all(listed.currency == currency for listed in lists) else day_rates(on=on)
+
+
+def day_rates(*, on: date) -> tuple[DayRates, ...]:
+    """The exchange rates of the days that may hold on a day; where none does, those of the nearest days, so that they can be named."""
     by_day: dict[date, dict[str, Decimal]] = {}
     stored = ExchangeRate.objects.all()
     rows = list(stored.filter(on__lte=on, on__gte=on - timedelta(days=MOST_DAYS_OLD)))
-    if not rows:  # none holds: the nearest days are read, so that they can be named
+    if not rows:
         before, after = stored.filter(on__lt=on).aggregate(day=Max("on")), stored.filter(on__gt=on).aggregate(day=Min("on"))
         rows = list(stored.filter(on__in=[found["day"] for found in (before, after) if found["day"]]))
     for row in rows:

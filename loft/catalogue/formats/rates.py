@@ -49,6 +49,8 @@ def _day(text: str) -> date:
 
 def _rates(codes: list[str], cells: list[str]) -> dict[str, Decimal]:
     wrong, found = Collector(), {}
+    if more := [cell for cell in cells[len(codes) :] if cell]:
+        wrong.add("", "too_many_cells", f"{more[0]!r} has no currency above it; a decimal point, not a comma")
     for code, cell in zip(codes, [*cells, *[""] * len(codes)], strict=False):
         if cell in ("", "N/A") or not _counted(code):
             continue
