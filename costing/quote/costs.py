@@ -136,16 +136,20 @@ def _line(house: House, group: str, code: str, label: str, quantity: Decimal, co
 
 
 def _cloth_lines(made: Made, house: House, costs: Mapping[str, UnitCost]) -> Iterator[CostLine]:
-    for lay in made.design.lays:
-        length = units.metres(lay.length_mm)
-        sections = len(lay.sections)
-        how = f"laid in {sections} section{'s' if sections != 1 else ''}, {takeoff.plain(length)} m"
-        if colours.slots_in(made.wanted.colour):
-            how = f"{colours.of_slot(made.wanted.colour, lay.colour)}: {how}"
-        charged = charged_m(made, lay)
-        if charged != length:
-            how += f"; {takeoff.plain(charged)} m charged, its share of what must be bought"
-        yield _line(house, "cloth", lay.material, house.cloths[lay.material].name, charged, costs[lay.material], how)
+    """A line for each cloth and film; a sail of several colours has all their metres on one line, as they have one price."""
+    for material in dict.fromkeys(lay.material for lay in made.design.lays):
+        lays = [lay for lay in made.design.lays if lay.material == material]
+        charged = sum((charged_m(made, lay) for lay in lays), Decimal(0))
+        how = "; ".join(_laid_in_words(made, lay, several=len(lays) > 1) for lay in lays)
+        yield _line(house, "cloth", material, house.cloths[material].name, charged, costs[material], how)
+
+
+def _laid_in_words(made: Made, lay: Lay, *, several: bool) -> str:
+    length, charged = units.metres(lay.length_mm), charged_m(made, lay)
+    how = f"laid in {len(lay.sections)} section{'s' if len(lay.sections) != 1 else ''}, {takeoff.plain(length)} m"
+    if charged != length:
+        how += f"; {takeoff.plain(charged)} m charged, its share of what must be bought"
+    return f"{colours.of_slot(made.wanted.colour, lay.colour)}: {how}" if several else how
 
 
 def _end_of_roll(laid: Sequence[CostLine], house: House) -> Iterator[CostLine]:

@@ -50,12 +50,12 @@ def test_a_batch_of_spinnakers(loft: None, tmp_path: Path) -> None:
     assert printed.getvalue().startswith("3 sails by SK13-SPI version 1, Skerling 13 edition 2025\n")
     plain = json.loads((tmp_path / "batch.json").read_text(encoding="utf-8"))
     assert [(s["label"], s["colour"]) for s in plain["sails"]] == [
-        ("Heron 214", "red"), ("Wagtail 240", "royal blue"), ("Linnet (number to follow)", "white"),
+        ("Heron 214", "red"), ("Wagtail 240", "white + accent royal blue"), ("Linnet (number to follow)", "white"),
     ]  # fmt: skip
     assert len(plain["designs"]) == 2  # Wagtail asked for a leech and a foot of her own
     for name, words in {
         "quote.pdf": ("3 symmetric spinnakers", "foot median 4,470.0 · C.8.3 (d)", "a flat convention", "C.8.3 (c)"),
-        "work-sheets.pdf": ("head seam 1", "This sail wears no sail number.", "one row of three-step"),
+        "work-sheets.pdf": ("head seam 1", "This sail wears no sail number.", "one row of three-step", "Pull – NR41 royal blue"),
         "cost-sheet.pdf": ("NR41", "3.7 × "),
     }.items():
         text = " ".join(" ".join(page.extract_text().split()) for page in PdfReader(tmp_path / name).pages)
