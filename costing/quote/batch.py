@@ -12,7 +12,7 @@ from costing import takeoff, work
 from costing.errors import Collector
 from costing.prices.lists import UnitCost
 from costing.prices.lookup import unit_costs
-from costing.quote import costs, editions, pricing
+from costing.quote import costs, editions, on_the_rig, pricing
 from costing.quote.at_list import Listed, basis, check_listed, listed
 from costing.quote.checks import check_prices, check_request, warnings
 from costing.quote.costs import Made, Setup
@@ -46,9 +46,11 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
     check_listed(wanted, house, on, wrong)
     designs = design_sails(wanted, house, known or {}, wrong)
     wrong.raise_if_any()
+    on_the_rig.check(request.sails, designs, house, wrong)
     plans = numbering(request.sails, wanted, designs, house, wrong)
     wrong.raise_if_any()
     sails = editions.dated(_priced_sails(wanted, designs, plans, house, request.buyer, on), request.sails, designs, house, on)
+    sails = on_the_rig.told(sails, request.sails, designs, house)
     return BatchResult(_batch(request, house, sails, on), {d.key: d for d in designs})
 
 

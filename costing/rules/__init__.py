@@ -18,7 +18,7 @@ from costing.rules.limits import (
     SailRule,
     Station,
 )
-from costing.rules.storm import storm_rule
+from costing.rules.storm import storm_checked, storm_rule
 from costing.rules.targets import Margin, Target, design_target
 
 __all__ = [
@@ -45,5 +45,6 @@ __all__ = [
     "doubts",
     "headroom",
     "limits_for",
+    "storm_checked",
     "storm_rule",
 ]

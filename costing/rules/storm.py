@@ -16,6 +16,7 @@ from costing.rules.limits import ByEye, Limit, SailRule
 
 SOURCE = "World Sailing Offshore Special Regulations, storm and heavy-weather sails"
 _MEMORY = "from memory"
+_CHECKED = "current text checked by"
 _TRYSAIL_AREA = "leech_length * tack_perpendicular / 2"
 _JIB_AREA = "0.255 * luff_length * (luff_perpendicular + 2 * half_width)"
 _IG = "forestay_height"
@@ -50,8 +51,13 @@ def storm_rule(kind: SailKind, *, checked_by: str, checked_on: date | None, by_c
         raise problem("checked_by", "not_checked", message)
     if kind not in _TEXT:
         raise problem("sail_kind", "no_rule", f"{SOURCE} say nothing here about a {kind.value.replace('_', ' ')}")
-    said = f"current text checked by {checked_by.strip()} on {checked_on:%Y-%m-%d}"
+    said = f"{_CHECKED} {checked_by.strip()} on {checked_on:%Y-%m-%d}"
     return SailRule(kind, _limits(kind, _IM if by_certificate else _IG, said), by_eye=_TEXT[kind])
+
+
+def storm_checked(rule: SailRule) -> bool:
+    """Whether a rule carries limits of `storm_rule`, which nobody gets without naming who has checked the current text."""
+    return any(_CHECKED in limit.note for limit in rule.limits)
 
 
 def _limits(kind: SailKind, height: str, said: str) -> tuple[Limit, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-from costing import measurements
+from costing import measurements, rules
 from costing.errors import InputError
 from costing.measurements import Corner, SailKind
 from costing.rules import (
@@ -72,14 +72,16 @@ def _numbers(t: Reader) -> NumberStyle:
 
 def _sail(t: Reader) -> SailRule:
     label = _royalty_label(t.table("royalty_label")) if t.has("royalty_label") else None
+    kind = t.choice("kind", SailKind)
+    storm = _storm(t.table("storm_rules"), kind) if t.has("storm_rules") else None
     rule = SailRule(
-        kind=t.choice("kind", SailKind),
-        limits=_limits(t),
+        kind=kind,
+        limits=(*(storm.limits if storm else ()), *_limits(t, least=0 if storm else 1)),
         options=tuple(OptionRule(r.text("option"), r.choice("choice", Choice), r.text("rule")) for r in t.tables("options")),
         permitted_cloth=t.texts("permitted_cloth", ()),
         permitted_cloth_rule=t.text("permitted_cloth_rule", ""),
         royalty_label=label,
-        by_eye=tuple(ByEye(r.text("rule"), r.sentence("text")) for r in t.tables("by_eye")),
+        by_eye=(*(storm.by_eye if storm else ()), *(ByEye(r.text("rule"), r.sentence("text")) for r in t.tables("by_eye"))),
         bolt_rope_counts=t.flag("bolt_rope_counts", True),
         condition=t.sentence("condition"),
     )
@@ -87,8 +89,20 @@ def _sail(t: Reader) -> SailRule:
     return rule
 
 
-def _limits(t: Reader) -> tuple[Limit, ...]:
-    rows = t.tables("limits", least=1)
+def _storm(t: Reader, kind: SailKind) -> SailRule | None:
+    """The regulations' own limits of a storm sail, for which the file names who has checked the current text, and when."""
+    by, on = t.text("checked_by", ""), t.optional_day("checked_on")
+    by_certificate = t.flag("by_certificate", False)
+    try:
+        return rules.storm_rule(kind, checked_by=by, checked_on=on, by_certificate=by_certificate)
+    except InputError as error:
+        for p in error.problems:
+            t.wrong(p.path, p.code, p.message)
+        return None
+
+
+def _limits(t: Reader, *, least: int) -> tuple[Limit, ...]:
+    rows = t.tables("limits", least=least)
     if len(rows) > MOST_LIMITS:
         t.wrong("limits", "too_many", f"has {len(rows)} limits; a sail has at most {MOST_LIMITS}")
     return tuple(_limit(row) for row in rows)
