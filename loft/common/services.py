@@ -70,6 +70,12 @@ def upcoming_number(*, series: str) -> int:
     return (Counter.objects.filter(series=series).values_list("last", flat=True).first() or 0) + 1
 
 
+def held_number(*, series: str) -> int:
+    """The number that `next_number` is certain to give in this transaction: nobody else gets one before it ends."""
+    Counter.objects.get_or_create(series=series)
+    return Counter.objects.select_for_update().get(series=series).last + 1
+
+
 def give_role(*, user: User, role: str, by: User | None = None) -> None:
     """Give a person a role; ValueError for one that the policy table does not know."""
     if role not in policies.ROLES:

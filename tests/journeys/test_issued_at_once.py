@@ -11,6 +11,7 @@ from loft.jobs.models import Job
 from loft.orders import services
 from loft.orders.models import AcceptanceLink, Quote, Revision
 from tests import desk
+from tests.documents import reading
 from tests.journeys.at_once import together
 
 
@@ -39,6 +40,17 @@ def test_two_quotes_issued_at_once_have_two_numbers_without_a_gap(loft: None, ma
     results = together([_issue(draft, manager) for draft in drafts])
     assert [type(r) for r in results] == [Revision, Revision], results
     assert sorted(Quote.objects.values_list("number", flat=True)) == [1, 2]
+
+
+def test_eight_quotes_issued_at_once_are_all_issued(loft: None, manager: User) -> None:
+    """Nobody is told to try again, and each paper carries the number that its quote has."""
+    customer = desk.association()
+    drafts = [desk.draft(desk.ONE_BOAT, customer=customer, by=manager) for _ in range(8)]
+    results = together([_issue(draft, manager) for draft in drafts])
+    assert [type(r) for r in results] == [Revision] * 8, results
+    assert sorted(Quote.objects.values_list("number", flat=True)) == list(range(1, 9))
+    for row in Revision.objects.select_related("quote"):
+        assert row.quote.reference in reading.text(bytes(row.pdf or b""))
 
 
 def test_of_an_issue_and_a_revision_at_once_one_offer_is_open_at_most(loft: None, manager: User) -> None:

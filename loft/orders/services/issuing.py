@@ -31,8 +31,8 @@ _OPEN = RevisionState.ISSUED
 #: The kind of job that marks quotes as expired.
 EXPIRE = "expire_quotes"
 
-#: How often a PDF is drawn again because its number went to another quote meanwhile.
-_TRIES = 5
+#: How often a PDF is drawn outside the transaction; when its number has gone to another quote every time, it is drawn inside.
+_TRIES = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,12 @@ def issue(*, revision: Revision, by: User, now: datetime, reason: str = "", made
         pdf = _pdf(revision, figures, profile, sending, number)
         if _issue(revision, sending, costs, number=number, pdf=pdf, by=by, now=now, reason=reason.strip(), made_at=made_at):
             return revision
-    raise Conflict("many quotes are being issued at this moment: try again")
+    with transaction.atomic():  # many are issuing: hold the number while this paper is drawn, so that nobody is sent away
+        number = _hold_number(revision)
+        pdf = _pdf(revision, figures, profile, sending, number)
+        if not _issue(revision, sending, costs, number=number, pdf=pdf, by=by, now=now, reason=reason.strip(), made_at=made_at):
+            raise Conflict("this quote was issued by somebody else meanwhile")
+    return revision
 
 
 def cancel(*, revision: Revision, now: datetime, by: User | None = None) -> None:
@@ -155,6 +160,13 @@ def _issue(
         if made_at:
             idempotency.made(made_at)
     return True
+
+
+def _hold_number(revision: Revision) -> int:
+    """The number that nobody else can get before the transaction ends. The revision is locked first, as an issue does it."""
+    Revision.objects.select_for_update().filter(pk=revision.pk).values_list("pk").first()
+    held = numbers.held_number(series=SERIES)
+    return revision.quote.number or held
 
 
 def _give_number(quote: Quote, number: int) -> bool:
