@@ -16,7 +16,7 @@ app.conf.update(
     task_acks_late=True,
     task_reject_on_worker_lost=True,
     worker_prefetch_multiplier=1,
-    task_default_queue="compute",
+    task_default_queue=f"{settings.LOFT_QUEUE_PREFIX}compute",
     task_create_missing_queues=True,
     broker_connection_retry_on_startup=True,
     # A nudge from a web request must not hang on a dead broker: one try, one second.

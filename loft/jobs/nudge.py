@@ -20,6 +20,6 @@ def ready(pk: int, lane: str) -> None:
     from loft.celery import app  # the service runs without a broker, and then without loading this
 
     try:
-        app.send_task(TASK, args=[pk], queue=lane, retry=False, ignore_result=True)
+        app.send_task(TASK, args=[pk], queue=f"{settings.LOFT_QUEUE_PREFIX}{lane}", retry=False, ignore_result=True)
     except Exception as error:  # whatever the client library raises: the row is stored and the sweep will find it
         _log.warning("the broker did not take the nudge for job %s: %s", pk, masked(repr(error)))

@@ -6,6 +6,7 @@ LOFT_BASE_URL         the address people use (http://127.0.0.1:8000); anything b
 LOFT_ALLOWED_HOSTS    more host names, separated by commas
 LOFT_BEHIND_PROXY     1 when a proxy in front ends TLS and sets X-Forwarded-Proto
 LOFT_BROKER_URL       a Celery broker; without it `manage.py worker` does the background work
+LOFT_QUEUE_PREFIX     stands before the names of the broker's queues, so that several lofts can share one broker
 LOFT_MAIL_URL         a mail server (see mail.py); without it mail becomes files in LOFT_VAR/mail
 LOFT_MAIL_FROM        the sender's address when the loft profile has none
 LOFT_SECRET_KEY       otherwise made on the first run in LOFT_VAR/secret.key
@@ -204,6 +205,7 @@ SPECTACULAR_SETTINGS = {
 
 # Background work. The broker only carries "row N is ready"; the rows are the truth (loft/jobs).
 LOFT_BROKER_URL = os.environ.get("LOFT_BROKER_URL", "")
+LOFT_QUEUE_PREFIX = os.environ.get("LOFT_QUEUE_PREFIX", "")
 
 globals().update(mail_settings())
 DEFAULT_FROM_EMAIL = os.environ.get("LOFT_MAIL_FROM", "loft@localhost")

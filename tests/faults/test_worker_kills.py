@@ -57,6 +57,16 @@ def test_no_letter_is_lost_when_celery_is_killed(
     _judge(sink, ids, record_property)
 
 
+def test_a_lease_that_never_ends_is_noticed(loft: None, manager: User, program: MakeProgram, sink: MailSink) -> None:
+    """The check above can fail: without an end of leases, what the killed workers held never comes."""
+    command = ("-m", "tests.faults.programs.short_lease", "worker", "--lane", "mail", "--pause", "0.2")
+    workers = [program(f"worker-{n}", *command, LOFT_MAIL_URL=sink.url, LOFT_LEASE_S="86400") for n in range(WORKERS)]
+    _enqueue(manager, 10)
+    with pytest.raises(AssertionError, match="of 10 letters came"):
+        _deliver_under_kills(sink, workers, letters=10, kills=2, patience_s=12)
+    assert Job.objects.filter(state=State.RUNNING).exists()
+
+
 def _enqueue(manager: User, letters: int) -> set[str]:
     """Have one real letter, with its PDF, sent so many times under keys of their own; the Message-IDs to come."""
     revision = desk.issued(manager, desk.ONE_BOAT, now=timezone.now())
@@ -67,7 +77,7 @@ def _enqueue(manager: User, letters: int) -> set[str]:
     return {mail.message_id(key) for key in keys}
 
 
-def _deliver_under_kills(sink: MailSink, workers: list[Program], *, letters: int, kills: int) -> None:
+def _deliver_under_kills(sink: MailSink, workers: list[Program], *, letters: int, kills: int, patience_s: float = 240) -> None:
     """Run the workers until every letter is here, killing all of them at chosen moments spread over the whole post."""
     moments = _moments(letters, kills)
     due: queue.Queue[None] = queue.Queue()
@@ -90,7 +100,7 @@ def _deliver_under_kills(sink: MailSink, workers: list[Program], *, letters: int
         gone.release()
         for worker in workers:
             worker.start()
-    assert sink.wait_for(letters, timeout=240), f"{len(set(sink.taken))} of {letters} letters came: {workers[0].printed()[-2000:]}"
+    assert sink.wait_for(letters, timeout=patience_s), f"{len(set(sink.taken))} of {letters} letters came: {workers[0].printed()[-2000:]}"
 
 
 def _moments(letters: int, kills: int) -> list[tuple[int, str]]:

@@ -27,7 +27,7 @@ class DatabaseWrapper(base.DatabaseWrapper):
         self.execute_wrappers.append(self._write_in_turn)
 
     def _start_transaction_under_autocommit(self) -> None:
-        if self.transaction_mode == "IMMEDIATE":
+        if self.transaction_mode == "IMMEDIATE":  # type: ignore[attr-defined]  # not in the stubs
             self._enter()
         try:
             super()._start_transaction_under_autocommit()  # type: ignore[misc]  # not in the stubs

@@ -1,5 +1,7 @@
 """`manage.py`, or Celery, with a lease of two seconds instead of a minute, so that a short test need not wait for a minute.
 
+LOFT_LEASE_S=... makes it another: with one that outlasts the test, what a killed worker held must be missing.
+
 `python -m tests.faults.programs.short_lease worker` and `python -m tests.faults.programs.short_lease celery worker ...`.
 """
 
@@ -11,7 +13,7 @@ from datetime import timedelta
 
 import django
 
-LEASE_S = 2
+LEASE_S = float(os.environ.get("LOFT_LEASE_S", "2"))
 
 
 def main(arguments: list[str]) -> None:
