@@ -18,11 +18,14 @@ LEAST_PART = 8
 
 
 def check_luff_curve(asked: LuffCurve, pattern: LuffCurve, wrong: Collector) -> None:
-    """Add a problem at "luff_curve" for every station that is negative, a slip of the unit, or far beyond the pattern's offset there."""
+    """Add a problem at "luff_curve" for every station that lies on the other side than the pattern's, is a slip of the unit, or is far
+    beyond the pattern's offset there."""
     for fraction, offset in asked.stations:
         reference = Decimal(str(round(_offset_at(fraction, pattern), 1)))
         if reference > 0 and offset:
             _check_station(fraction, Decimal(str(offset)), reference, wrong)
+        elif reference < 0 and offset:
+            _check_hollow(fraction, Decimal(str(offset)), reference, wrong)
 
 
 def _offset_at(fraction: float, curve: LuffCurve) -> float:
@@ -31,6 +34,18 @@ def _offset_at(fraction: float, curve: LuffCurve) -> float:
         if below <= fraction <= above:
             return low + (high - low) * (fraction - below) / (above - below)
     return 0.0
+
+
+def _check_hollow(fraction: float, offset: Decimal, reference: Decimal, wrong: Collector) -> None:
+    """A stay sags aft: the luff that hangs on it is hollow, written with a minus."""
+    most = MOST_TIMES * -reference // 1
+    works = f"there, a hollow up to {in_words(most)} can be made, or 0 for a straight luff"
+    if offset > 0:
+        told = f"{in_words(offset)} at {fraction:g} stands forward, and the pattern's is {in_words(-reference)} hollow for the stay's sag"
+        wrong.add("luff_curve", "forward", f"{told}: was {in_words(-offset)} meant? {works}")
+    elif -offset > most:
+        told = f"a hollow of {in_words(-offset)} at {fraction:g} is far more than the pattern's {in_words(-reference)}"
+        wrong.add("luff_curve", "out_of_range", f"{told}; {works}")
 
 
 def _check_station(fraction: float, offset: Decimal, reference: Decimal, wrong: Collector) -> None:

@@ -31,8 +31,9 @@ def making(make: Make, shape: SailShape, *, own_curve: bool) -> Iterator[str]:
     if shape.kind in SPINNAKERS:
         yield FLAT_CONVENTION
     elif not own_curve:
-        at, forward = max(shape.luff_curve.stations, key=lambda s: s[1], default=(0.0, 0.0))
-        yield f"Luff curve: the pattern's, {forward:g} mm forward at {at:g} of the luff"
+        at, forward = max(shape.luff_curve.stations, key=lambda s: abs(s[1]), default=(0.0, 0.0))
+        how = f"{abs(forward):g} mm {'hollow' if forward < 0 else 'forward'} at {at:g} of the luff" if forward else "straight"
+        yield f"Luff curve: the pattern's, {how}"
     up = make.take_up
     yield (
         f"Take-up: {up.per_seam_mm:g} mm a seam, {up.luff_fraction * 100:g} % of the luff, {up.leech_fraction * 100:g} % of the leech, "

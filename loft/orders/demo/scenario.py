@@ -49,6 +49,7 @@ _FIXTURES = Path(settings.ROOT) / "fixtures"
 _FILES: tuple[tuple[Callable[..., catalogue.LoadReport], str], ...] = (
     (catalogue.load_class, "skerling_13_2025.toml"),
     (catalogue.load_pattern, "sk13_main_v3.toml"),
+    (catalogue.load_pattern, "sk13_jib_v1.toml"),
     (catalogue.load_pattern, "sk13_spinnaker_v1.toml"),
     (catalogue.load_prices, "tarnside_2026.toml"),
     (catalogue.load_prices, "fellgate_2026.toml"),
