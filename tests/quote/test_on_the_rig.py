@@ -66,7 +66,7 @@ def test_two_boats_with_one_design_are_told_their_own_rig() -> None:
     )  # fmt: skip
     result = quote.price_batch(quote.BatchRequest("Two", "private", sails), house(), on=skerling.PRICED_ON)
     assert len(result.designs) == 1
-    first, second = ([s for s in sail.assumed if s.startswith("On this")][0] for sail in result.batch.sails)
+    first, second = (next(s for s in sail.assumed if s.startswith("On this")) for sail in result.batch.sails)
     assert "5.8310" in first and "5.8905" in second
 
 
