@@ -2,7 +2,7 @@
 
 Heights and gaps: Racing Rules of Sailing, Appendix G1.2. Positions (starboard uppermost, both wholly inside the arc round the head point
 with 60 % of the leech for its radius) follow Appendix G1.3 from memory; class rules override them. Width of a character: two thirds of
-its height, common practice, no source.
+its height, common practice, no source. On a spinnaker they have a place of their own (costing.takeoff.spinnaker_numbers).
 """
 
 from __future__ import annotations
@@ -14,8 +14,10 @@ from decimal import Decimal
 from itertools import pairwise
 
 from costing.errors import problem
+from costing.measurements import SPINNAKERS
 from costing.rules.limits import NumberStyle
 from costing.sail.shape import Line, Outline, Point
+from costing.takeoff import spinnaker_numbers
 from costing.takeoff.quantities import NumberPlan
 
 #: (shortest hull of the band, character height, gap between characters and to the sail's edge), mm. RRS Appendix G1.2 counts a hull on the
@@ -55,8 +57,11 @@ def number_plan(sail: Outline, text: str, hull_length_mm: Decimal, style: Number
     height, gap, edge, source = _style(hull_length_mm, style)
     width = len(characters) * height * WIDTH_FRACTION + (len(characters) - 1) * gap
     room = _Room(sail, height, edge, width)
-    port = room.lowest(above=-math.inf)
-    back_to_back = style is not None and style.back_to_back
+    spinnaker = sail.kind in SPINNAKERS
+    port = spinnaker_numbers.row(sail, height, edge, width) if spinnaker else room.lowest(above=-math.inf)
+    back_to_back = spinnaker or (style is not None and style.back_to_back)
+    if spinnaker and style is None:
+        source = spinnaker_numbers.SOURCE
     starboard = port if port is None or back_to_back else room.lowest(above=port[0][1] + height + gap)
     if port is None or starboard is None:
         rows = "such a row finds" if back_to_back else "two such rows find"
