@@ -169,6 +169,12 @@ def retail_list(*, class_code: str, on: date) -> RetailList | None:
     return None if row is None or (row.valid_to is not None and row.valid_to < on) else read_retail(row.source)
 
 
+def tax_rates(*, on: date) -> tuple[quote.TaxRate, ...]:
+    """The tax rates that hold on a day; empty before the first house file."""
+    own = _house_file(on, Collector())
+    return own.taxes if own else ()
+
+
 def terms(*, on: date) -> tuple[quote.Terms, ...]:
     """The conditions of sale to choose from on a day, the usual ones first; empty before the first house file."""
     own = _house_file(on, Collector())
