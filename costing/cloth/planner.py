@@ -198,6 +198,10 @@ def _refuse_size(found: Collector, where: str, part: Part, cloth: Cloth, table: 
 
 def _size(part: Part, angle: int) -> tuple[float, float]:
     """Extent along and across the roll."""
+    if angle % 90 == 0:  # nearly all parts lie so, and need no polygon for it
+        xs, ys = zip(*part.outer, strict=True)
+        along, across = max(xs) - min(xs), max(ys) - min(ys)
+        return (across, along) if angle % 180 else (along, across)
     turned = shapely.affinity.rotate(shapely.Polygon(part.outer), angle, origin=(0, 0))
     x0, y0, x1, y1 = turned.bounds
     return x1 - x0, y1 - y0
