@@ -12,11 +12,15 @@ from decimal import Decimal
 from time import perf_counter
 
 from costing.quote import BatchRequest, BatchResult, SailRequest, freeze_batch, freeze_design, price_batch, thaw_batch, thaw_design
-from tests import skerling
+from tests import skerling, spinnakers
 
 
 def _price(sails: tuple[SailRequest, ...]) -> BatchResult:
     return price_batch(BatchRequest("Bench", "trade", sails), skerling.house(), on=skerling.PRICED_ON)
+
+
+def _price_spinnaker() -> BatchResult:
+    return price_batch(spinnakers.request(_boat(0)), spinnakers.symmetric(), on=skerling.PRICED_ON)
 
 
 def _boat(number: int, **more: object) -> SailRequest:
@@ -46,6 +50,7 @@ def main() -> int:
     design_bytes, batch_bytes = freeze_design(design), freeze_batch(batch)
     cases: tuple[tuple[str, Callable[[], object], int, float], ...] = (
         ("one sail", lambda: _price(ONE), 9, 150),
+        ("one tri-radial spinnaker", _price_spinnaker, 9, 150),
         ("40 sails of one pattern", lambda: _price(ALIKE), 5, 1000),
         ("40 different designs", lambda: _price(DIFFERENT), 3, 4000),
         (f"freeze a design ({len(design_bytes) / 1024:.0f} KiB)", lambda: freeze_design(design), 9, 10),
