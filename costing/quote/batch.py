@@ -150,9 +150,18 @@ def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], o
         warnings=(
             *warnings(sails, used, house, on), *supply_warnings(sails, house, on), *pricing.margin_warnings(_margins(sails, margin), house),
         ),
-        cut_off=terms.cut_off, price_basis=basis(house, on), steps=price_steps(sails, house),
+        cut_off=terms.cut_off, price_basis=basis(house, on), steps=price_steps(sails, house), margin_basis=_margin_basis(house),
         patterns=tuple(_quoted(p, sails_called(used)[p.code], house) for p in used),
     )  # fmt: skip
+
+
+def _margin_basis(house: House) -> str:
+    """Whether margins are before or after overhead, and of how much, in words."""
+    overhead = house.overhead
+    if overhead is None:
+        return ""
+    much = f"{takeoff.plain(overhead.per_hour)} an hour" if overhead.per_hour else f"{takeoff.plain(overhead.fraction * 100)} % of cost"
+    return f"{'after' if overhead.in_margin else 'before'} overhead of {much}"
 
 
 def _quoted(pattern: Pattern, called: str, house: House) -> QuotedPattern:

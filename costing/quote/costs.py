@@ -18,6 +18,10 @@ from costing.quote.wanted import Wanted
 _MINUTE_QUANTUM = Decimal("0.001")
 _SETUP = {"order": "order_min", "lay": "lay_min"}
 
+#: Groups of cost lines: overhead in the cost or beside it, and what is no cost of the loft's own.
+OVERHEAD, OVERHEAD_OUTSIDE = "overhead", "overhead outside"
+OUTSIDE = ("pass-through", OVERHEAD_OUTSIDE)
+
 Needs = Mapping[str, tuple[Decimal, str]]
 
 
@@ -120,14 +124,36 @@ def cost_lines(
 ) -> tuple[CostLine, ...]:
     """Every cost line of a sail, pass-through last; quantity x unit cost is the amount, rounded to the cent once."""
     laid = tuple(_cloth_lines(made, house, costs))
-    return (
+    own = (
         *laid,
         *_end_of_roll(laid, house),
         *_material_lines(made, house, costs),
         *_labour_lines(made.operations, house),
         *_setup_lines(setups, house),
-        *_pass_through_lines(made, house, costs),
     )
+    minutes = sum((o.own_min for o in made.operations), Decimal(0)) + sum((s.minutes for s in setups), Decimal(0))
+    return (*own, *_overhead_line(own_cost(own), minutes, house), *_pass_through_lines(made, house, costs))
+
+
+def _overhead_line(cost: Decimal, minutes: Decimal, house: House) -> Iterator[CostLine]:
+    """Overhead on a cost and its minutes, where the house reckons any."""
+    overhead = house.overhead
+    if overhead is None:
+        return
+    group = OVERHEAD if overhead.in_margin else OVERHEAD_OUTSIDE
+    source = f"the house's overhead, {'in the cost' if overhead.in_margin else 'outside the cost and the margin'}"
+    if overhead.per_hour:
+        how, quantity = f"{takeoff.plain(quantity_3(minutes))} productive min", quantity_3(minutes / 60)
+        per = UnitCost("overhead", "h", unit_cost_4(overhead.per_hour), source)
+    else:
+        how, quantity = f"{takeoff.plain(overhead.fraction * 100)} % of {cost}", quantity_3(overhead.fraction)
+        per = UnitCost("overhead", "of cost", unit_cost_4(cost), source)
+    yield _line(house, group, "overhead", "Overhead", quantity, per, how)
+
+
+def overhead_in_cost(cost: Decimal, minutes: Decimal, house: House) -> Decimal:
+    """The overhead that a cost and its minutes add to a sail's own cost."""
+    return own_cost(tuple(_overhead_line(cost, minutes, house)))
 
 
 def _line(house: House, group: str, code: str, label: str, quantity: Decimal, cost: UnitCost, how: str) -> CostLine:
@@ -203,5 +229,5 @@ def other_lines(lines: Sequence[CostLine], than: Sequence[CostLine]) -> tuple[Co
 
 
 def own_cost(lines: Sequence[CostLine]) -> Decimal:
-    """What the loft spends on a sail: all lines without what is passed through."""
-    return sum((line.amount for line in lines if line.group != "pass-through"), Decimal(0))
+    """What the loft spends on a sail: all lines without what is passed through, and without overhead that stands outside the margin."""
+    return sum((line.amount for line in lines if line.group not in OUTSIDE), Decimal(0))

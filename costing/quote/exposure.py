@@ -1,7 +1,7 @@
 """What a price rise does to a quote that is out: its frozen quantities at other unit costs, against its frozen price.
 
 `cost_rows` turns a batch into whole numbers that a database can add up; `at_lists` is the same sum in decimals, straight from the batch.
-Labour stays as it was: it does not stand on a supplier's list.
+Labour and overhead stay as they were: they do not stand on a supplier's list.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from costing.money import Currency, minor_units, to_cents
 from costing.prices.lists import SupplierList
 from costing.prices.lookup import unit_costs
 from costing.prices.rates import DayRates
+from costing.quote.costs import OUTSIDE, OVERHEAD, OVERHEAD_OUTSIDE
 from costing.quote.priced import CostLine, PricedBatch, PricedSail
 
 END_OF_ROLL = "end-of-roll"
@@ -139,7 +140,7 @@ def at_lists(batch: PricedBatch, lists: tuple[SupplierList, ...], *, on: date, r
         for line, amount in zip(sail.cost_lines, lines, strict=True):
             if line.group == "pass-through":
                 new_passed += amount
-            else:
+            elif line.group not in OUTSIDE:
                 new_cost += to_cents(line.quantity * laid, cur) if line.code == END_OF_ROLL else amount
             missing += _is_bought(line) and line.code not in fresh
     cost, passed = frozen_sums(batch)
@@ -175,7 +176,7 @@ def _bought(sail: PricedSail) -> Iterator[CostLine]:
 
 
 def _is_bought(line: CostLine) -> bool:
-    return line.group != "labour" and line.code != END_OF_ROLL
+    return line.group not in ("labour", OVERHEAD, OVERHEAD_OUTSIDE) and line.code != END_OF_ROLL
 
 
 def _role(line: CostLine) -> Role:

@@ -105,7 +105,8 @@ def _rung(
     learned = batch.learned_in(made, sails, house)
     # The shares of a set-up add up to the whole, however many share it: one sail that bears it all has the sum.
     (setups,) = costs.setup_shares([learned], house)
-    total = sails * costs.own_cost(costs.cost_lines(learned, house, unit, ())) + sum((s.amount for s in setups), Decimal(0))
+    shared, minutes = sum((s.amount for s in setups), Decimal(0)), sum((s.minutes for s in setups), Decimal(0))
+    total = sails * costs.own_cost(costs.cost_lines(learned, house, unit, ())) + shared + costs.overhead_in_cost(shared, minutes, house)
     discount = pricing.best_discount(house.terms, sails)
     net = pricing.sail_item("", price, discount, house).net
     target = total / sails / (1 - house.margins.target)

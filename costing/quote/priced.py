@@ -242,6 +242,7 @@ class PricedBatch:
     warnings: tuple[str, ...]
     cut_off: date | None = None  # the last day on which the batch terms take orders
     steps: tuple[PriceStep, ...] = ()  # by the number of sails, for the sail of which there are most
+    margin_basis: str = ""  # "after overhead of 8 an hour"; empty: no overhead is reckoned
     price_basis: str = ""  # "list 2026, version 1" where sails are sold at list price; empty: costed
     change_of: str = ""  # the order that this changes
     patterns: tuple[QuotedPattern, ...] = ()

@@ -89,6 +89,18 @@ class MarginPolicy:
 
 
 @dataclass(frozen=True, slots=True)
+class Overhead:
+    """What the loft costs beside its sails: an amount for each productive hour or a fraction of a sail's other cost, never both.
+
+    in_margin: it is part of the cost, so that margins are what is left after it; otherwise it is only shown.
+    """
+
+    per_hour: Decimal = Decimal(0)
+    fraction: Decimal = Decimal(0)
+    in_margin: bool = True
+
+
+@dataclass(frozen=True, slots=True)
 class TaxRate:
     """A tax rate with its category letter (EN 16931: S standard, Z zero), valid from a day."""
 
@@ -130,6 +142,7 @@ class House:
     end_of_roll_fraction: Decimal = Decimal("0.03")
     rates: tuple[DayRates, ...] = ()  # for lists in other currencies
     gone: tuple[Gone, ...] = ()  # what suppliers no longer sell
+    overhead: Overhead | None = None
     retail: RetailList | None = None  # the loft's list, where sails are sold at list price and not costed
     special_as_bought: bool = False  # cloth got in for one job is charged by what must be bought
     editions: tuple[ClassRule, ...] = ()  # every edition of the class that is known, for the days after today

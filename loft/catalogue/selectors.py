@@ -52,7 +52,7 @@ def house(*, pattern: str, on: date, terms: str = "", version: int | None = None
         pattern=found,
         cloths=sold.cloths,
         lists=tuple(file.prices for file in files),
-        labour=own.labour,
+        labour=own.labour_on(on),
         terms=chosen,
         margins=own.margins,
         taxes=own.taxes,
@@ -67,6 +67,7 @@ def house(*, pattern: str, on: date, terms: str = "", version: int | None = None
         rates=rates(tuple(file.prices for file in files), on=on, currency=own.currency.code),
         gone=sold.gone,
         special_as_bought=own.special_as_bought,
+        overhead=own.overhead,
     )
 
 

@@ -12,6 +12,7 @@ from costing.errors import InputError
 from costing.money import to_cents
 from costing.prices.retail import Offer, RetailEntry, RetailList
 from costing.quote import CostLine, PricedSail
+from costing.quote.costs import OUTSIDE, OVERHEAD
 from costing.quote.pricing import margin, tax_rate
 from loft.catalogue import selectors as catalogue
 from loft.workshop import selectors as workshop
@@ -118,7 +119,7 @@ def _moves(then: PricedSail, now: PricedSail) -> Iterator[Move]:
 
 
 def _bought(sail: PricedSail) -> Iterator[CostLine]:
-    return (line for line in sail.cost_lines if line.group not in ("labour", "pass-through") and line.code != "end-of-roll")
+    return (line for line in sail.cost_lines if line.group not in ("labour", OVERHEAD, *OUTSIDE) and line.code != "end-of-roll")
 
 
 def season_lists(*, on: date) -> Mapping[str, RetailList]:

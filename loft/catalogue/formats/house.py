@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -10,7 +10,7 @@ from costing import money
 from costing.cloth import Table
 from costing.errors import InputError
 from costing.money import Currency
-from costing.quote import BatchTier, MarginPolicy, PassThrough, TaxRate, Terms
+from costing.quote import BatchTier, MarginPolicy, Overhead, PassThrough, TaxRate, Terms
 from costing.work import LabourStandard, LabourStandards, Station
 from costing.work import Term as LabourTerm
 from loft.catalogue.formats.reader import Reader, nearest, open_file
@@ -51,6 +51,13 @@ class HouseFile:
     end_of_roll_fraction: Decimal
     special_as_bought: bool
     change_fee: Decimal
+    overhead: Overhead | None
+    labour_rates: tuple[tuple[date, Decimal], ...]
+
+    def labour_on(self, on: date) -> LabourStandards:
+        """The standards with the rate of a paid hour that holds on a day: the last that began, the first one before any did."""
+        begun = [rate for start, rate in self.labour_rates if start <= on]
+        return replace(self.labour, rate_per_paid_hour=begun[-1]) if begun else self.labour
 
 
 def read_house(text: str) -> HouseFile:
@@ -75,10 +82,33 @@ def read_house(text: str) -> HouseFile:
         end_of_roll_fraction=cloth.fraction("end_of_roll"),
         special_as_bought=cloth.flag("special_as_bought", False),
         change_fee=top.table("changes").number("fee") if top.has("changes") else Decimal(0),
+        overhead=_overhead(top.table("overhead")) if top.has("overhead") else None,
+        labour_rates=_labour_rates(top, valid_from),
     )
     _check_tax_codes(top, house)
     top.finish()
     return house
+
+
+def _overhead(t: Reader) -> Overhead:
+    """Per hour or a fraction of the cost, and whether margins are before or after it."""
+    per_hour, fraction = t.number("per_hour", Decimal(0)), t.fraction("of_cost", Decimal(0))
+    if bool(per_hour) == bool(fraction):
+        t.wrong("per_hour", "one_of_two", "overhead is an amount per_hour or a share of_cost: exactly one of them, above 0")
+    margin = t.text("margin")
+    if margin not in ("after", "before", ""):
+        t.wrong("margin", "unknown", f"margins are 'after' or 'before' overhead, not {margin!r}")
+    return Overhead(per_hour, fraction, margin == "after")
+
+
+def _labour_rates(top: Reader, valid_from: date) -> tuple[tuple[date, Decimal], ...]:
+    """Later rates of a paid hour, each with its first day, rising in time."""
+    rows = top.tables("labour_rates")
+    found = tuple((r.day("valid_from"), r.number("rate_per_paid_hour")) for r in rows)
+    for i, (start, _) in enumerate(found):
+        if start != date.min and start <= (found[i - 1][0] if i else valid_from):
+            rows[i].wrong("valid_from", "not_rising", f"{start} is not after the day before it")
+    return found
 
 
 def _profile(t: Reader) -> Profile:
