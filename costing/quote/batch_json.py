@@ -6,7 +6,8 @@ Version 1. Numbers that must be exact (money, quantities, minutes, sizes) are st
     version         1
     batch           priced_on, currency, customer, buyer, class {code, name, edition, edition_from}, pattern {code, version, name}, terms
     sails[]         path, label, boat, owner, sail_number (null: to follow), design (key into designs), cloth, colour, number_colour,
-                    options[], not_chosen[], assumed[], numbers (null or text, height_mm, gap_mm, edge_mm),
+                    options[], not_chosen[], assumed[], certified_on (null: not kept), edition_notes[],
+                    numbers (null or text, height_mm, gap_mm, edge_mm),
                     minutes[] {operation, station, own, order_share, lay_share, how},
                     cost_lines[] {group, code, label, quantity, unit, unit_cost, amount, how, source},
                     alone_lines[] (as cost_lines: those that the sail made alone has otherwise; its unit price rests on them),
@@ -20,6 +21,7 @@ Version 1. Numbers that must be exact (money, quantities, minutes, sizes) are st
     totals          net, taxes[] {code, label, fraction, taxable, tax}, tax, gross, deposit, cost, margin, target, warning, floor,
                     discount, discount_reason
     warnings[]      sentences
+    doubts[]        sentences: sizes that are hard to believe
 """
 
 from __future__ import annotations
@@ -50,6 +52,7 @@ def batch_as_plain(batch: PricedBatch, designs: Mapping[str, Design]) -> Plain:
         "designs": {key: _design(d) for key, d in sorted(designs.items())},
         "totals": _totals(batch),
         "warnings": list(batch.warnings),
+        "doubts": list(batch.doubts),
     }
 
 
@@ -81,6 +84,7 @@ def _sail(sail: PricedSail) -> Plain:
         "path": sail.path, "label": sail.label, "boat": sail.boat, "owner": sail.owner, "sail_number": sail.sail_number,
         "design": sail.design_key, "cloth": sail.cloth_label, "colour": sail.colour, "number_colour": sail.number_colour,
         "options": list(sail.chosen), "not_chosen": list(sail.not_chosen), "assumed": list(sail.assumed),
+        "certified_on": sail.certified_on.isoformat() if sail.certified_on else None, "edition_notes": list(sail.edition_notes),
         "numbers": numbers and {"text": numbers.text, "height_mm": numbers.height_mm, "gap_mm": numbers.gap_mm, "edge_mm": numbers.edge_mm},
         "minutes": [
             {"operation": o.operation, "station": o.station.value, "own": str(o.own_min), "order_share": str(o.order_min),

@@ -9,6 +9,7 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods
 
 from costing.errors import InputError, Problem
+from costing.measurements import MEASUREMENTS
 from loft.common import pages, versions
 from loft.customers import fit, selectors, services
 from loft.customers.boat_pages import KINDS
@@ -74,7 +75,8 @@ def edit_boat(request: HttpRequest, pk: int) -> HttpResponse:
 def _kept(boat: Boat) -> dict[str, object]:
     """What is kept of a boat beside its name: the fit sheet and what was measured, the newest first."""
     sheet = fit.latest(boat)
-    sets = sorted(boat.measurement_sets.all(), key=lambda s: (s.taken_on, s.pk), reverse=True)
+    newest = sorted(boat.measurement_sets.all(), key=lambda s: (s.taken_on, s.pk), reverse=True)
+    sets = [(one, [(MEASUREMENTS[v.measurement].label, v) for v in one.values.all() if v.measurement in MEASUREMENTS]) for one in newest]
     return {"fit_lines": tuple(fit.lines(sheet)) if sheet else (), "sets": sets, "kinds": KINDS}
 
 

@@ -193,6 +193,10 @@ class SailOut(serializers.Serializer[PricedSail]):
     margin = serializers.CharField(allow_null=True, help_text="A fraction; null for a sail that is given away.")
     items = PriceItemOut(many=True)
     cost_lines = CostLineOut(many=True)
+    certified_on = serializers.DateField(allow_null=True, help_text="When the sail is expected to be certified.")
+    edition_notes = serializers.ListField(
+        child=serializers.CharField(), help_text="What the class edition of that day says of the design, where that is another."
+    )
 
 
 class TaxOut(serializers.Serializer[Any]):
@@ -231,6 +235,7 @@ class BatchOut(serializers.Serializer[PricedBatch]):
     margin_warning = serializers.CharField()
     margin_floor = serializers.CharField()
     warnings = serializers.ListField(child=serializers.CharField())
+    doubts = serializers.ListField(child=serializers.CharField(), help_text="Sizes that are hard to believe; see /doubts/.")
 
 
 class QuoteWithBatch(QuoteOut):

@@ -41,7 +41,7 @@ def edition(half_width: str, *, valid_from: str = "2026-04-01", name: str = "202
         ('option = "window", choice = "optional"', 'option = "window", choice = "required"'),
     ):
         assert old in text
-        text = text.replace(old, new)
+        text = text.replace(old, new, 1)  # of the mainsail, which stands first
     return text
 
 
