@@ -41,6 +41,11 @@ def of_slot(line: str, slot: str) -> str:
     return next((part.partition(" ")[2] for part in others if part.partition(" ")[0] == slot), body)
 
 
+def all_in(line: str) -> tuple[str, ...]:
+    """Every colour in a line that `written` made, the body's first, each once."""
+    return tuple(dict.fromkeys(of_slot(line, slot) for slot in (BODY, *sorted(slots_in(line)))))
+
+
 def slots_in(line: str) -> frozenset[str]:
     """The slots in a line that `written` made, which are laid apart from the body."""
     return frozenset(part.partition(" ")[0] for part in line.split(" + ")[1:])

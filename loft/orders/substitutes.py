@@ -12,6 +12,7 @@ from django.db.models import Count, F, Q, Sum
 from costing import quote
 from costing.cloth import Cloth
 from costing.errors import Problem, problem
+from costing.quote import colours
 from costing.quote.cloth_rules import reasons_against
 from loft.catalogue import selectors as catalogue
 from loft.customers import boats_csv
@@ -80,7 +81,7 @@ def _used(batch: quote.PricedBatch, house: quote.House) -> dict[str, dict[str, f
     for sail in batch.sails:
         for line in sail.cost_lines:
             if line.group == "cloth" and line.code in bodies:
-                found.setdefault(line.code, {}).setdefault(batch.pattern_of(sail).code, set()).add(sail.colour)
+                found.setdefault(line.code, {}).setdefault(batch.pattern_of(sail).code, set()).update(colours.all_in(sail.colour))
     return {cloth: {code: frozenset(c for c in colours if c) for code, colours in by.items()} for cloth, by in found.items()}
 
 

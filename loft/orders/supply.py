@@ -7,7 +7,7 @@ from datetime import date
 
 from costing.cloth import Cloth
 from costing.errors import Problem
-from costing.quote import House, PricedBatch
+from costing.quote import House, PricedBatch, colours
 from costing.takeoff import plain
 from loft.catalogue import selectors as catalogue
 from loft.orders import paper
@@ -41,6 +41,6 @@ def discontinued(revision: Revision, *, on: date) -> tuple[str, ...]:
         for sail in paper.thaw(revision).sails
         for line in sail.cost_lines
         if line.group == "cloth"
-        for colour in ("", sail.colour.casefold())
+        for colour in ("", *(c.casefold() for c in colours.all_in(sail.colour)))
     }
     return tuple(g.words for g in gone if (g.material, g.colour.casefold()) in wanted)

@@ -10,7 +10,7 @@ import pytest
 from costing import cloth
 from costing.cloth import ColourSlot
 from costing.errors import Collector, InputError
-from costing.prices import SupplierList
+from costing.prices import Gone, SupplierList
 from costing.quote import BatchResult, Design, House, SailRequest, colours, freeze_design, price_batch, thaw_design
 from costing.quote.batch import made_of
 from costing.quote.costs import needs
@@ -140,3 +140,19 @@ def test_a_pattern_that_colours_wrongly(label: str, slots: tuple[ColourSlot, ...
     wrong = replace(house, pattern=replace(house.pattern, make=replace(house.pattern.make, colours=slots)))
     line = " + ".join(["white", *(f"{slot.name} {colour}" for slot, colour in zip(slots, ("red", "yellow"), strict=False))])
     assert [found[1] for found in refused(line, house=wrong)] == [code], label
+
+
+def test_a_panel_in_a_colour_that_is_no_longer_sold() -> None:
+    house = spinnakers.symmetric()
+    without = replace(house.cloths["NR41"], colours=("white", "royal blue", "yellow"))
+    gone = (Gone("NR41", "red", "Tarnside Sailcloth", "2026-B", skerling.PRICED_ON),)
+    later = replace(house, cloths=house.cloths | {"NR41": without}, gone=gone)
+    ((path, code, message),) = refused("white + accent red", house=later)
+    assert (path, code) == ("row 2.colour", "discontinued")
+    assert message.startswith("NR41 in red is discontinued")
+    assert len(priced("white + accent yellow", house=later).batch.sails) == 1
+
+
+def test_every_colour_of_a_line() -> None:
+    assert colours.all_in("white + accent red + stripe white") == ("white", "red")
+    assert colours.all_in("royal blue") == ("royal blue",)
