@@ -146,7 +146,7 @@ def test_a_panel_in_a_colour_that_is_no_longer_sold() -> None:
     house = spinnakers.symmetric()
     without = replace(house.cloths["NR41"], colours=("white", "royal blue", "yellow"))
     gone = (Gone("NR41", "red", "Tarnside Sailcloth", "2026-B", skerling.PRICED_ON),)
-    later = replace(house, cloths=house.cloths | {"NR41": without}, gone=gone)
+    later = replace(house, cloths={**house.cloths, "NR41": without}, gone=gone)
     ((path, code, message),) = refused("white + accent red", house=later)
     assert (path, code) == ("row 2.colour", "discontinued")
     assert message.startswith("NR41 in red is discontinued")

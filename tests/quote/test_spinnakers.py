@@ -123,7 +123,7 @@ class TestPrice:
 class TestRefused:
     def test_cloth_whose_strong_threads_lie_across_the_gores(self) -> None:
         house = spinnakers.symmetric()
-        cloths = house.cloths | {"NR41": replace(house.cloths["NR41"], orientation=Orientation.FILL)}
+        cloths = {**house.cloths, "NR41": replace(house.cloths["NR41"], orientation=Orientation.FILL)}
         with pytest.raises(InputError) as caught:
             boat = SailRequest("row 2", "Heron", "Maud Pellow", "214")
             price_batch(spinnakers.request(boat), replace(house, cloths=cloths), on=skerling.PRICED_ON)
