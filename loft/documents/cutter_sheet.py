@@ -127,7 +127,8 @@ def _ends(panels: Sequence[Panel]) -> tuple[str, str]:
 
 def _counted(kind: str, count: int) -> str:
     words = _MARK_WORDS.get(kind, kind)
-    return f"{count} {words}{'s' if count > 1 and kind != 'hole' else ''}"
+    plural = "" if count == 1 or kind == "hole" else "es" if words.endswith("s") else "s"
+    return f"{count} {words}{plural}"
 
 
 def _other_parts(doc: TicketDocument) -> list[Flowable]:

@@ -37,6 +37,7 @@ MINUTES = {
     "pocket_full": {"pocket_full": "22"},
     "window": {"window": "25"},
     "rings": {"ring": "4", "eyelet": "2", "slide": "3"},
+    "hanks": {"hank": "3"},  # as a slide
     "headboard": {"headboard": "18"},
     "reef_rows": {"reef": "60"},
     "numbers": {"number": "10", "number_character": "3"},

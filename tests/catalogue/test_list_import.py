@@ -56,6 +56,7 @@ def test_a_look_says_what_moves_and_stores_nothing(loft: None) -> None:
         ("FILM-05", "changed", "+900.0 %", ("exactly ten times",)),
         ("WP175", "vanished", "", ()),
         ("NR41", "vanished", "", ()),
+        ("ST280", "vanished", "", ()),
     ]  # fmt: skip
     assert (SupplierList.objects.count(), SupplierPrice.objects.count(), Material.objects.count()) == before
     assert not ColumnMapping.objects.exists()
@@ -72,7 +73,7 @@ def test_suspicious_rows_are_looked_at_before_the_list_is_stored(loft: None) -> 
     assert stored.prices.count() == 7
     assert importing.remembered_columns(HEAD.supplier) == COLUMNS
     # the cloths are described still, WP175 too: a design that names it can be read
-    assert {c.code for c in formats.read_prices(stored.source).cloths} == {"DW170", "DW185", "DW150", "WP175", "NR41", "FILM-05"}
+    assert {c.code for c in formats.read_prices(stored.source).cloths} == {"DW170", "DW185", "DW150", "WP175", "NR41", "ST280", "FILM-05"}
 
 
 def test_what_is_stored_is_priced_from_its_first_day(loft: None) -> None:
