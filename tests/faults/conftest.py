@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import secrets
 from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
 from typing import Any
@@ -48,7 +49,13 @@ def loft(transactional_db: None) -> None:
 def environment(children: Children) -> dict[str, str]:
     """The environment of programs that share the test's database and its keys, with mail and files in a place of their own."""
     keys = {"LOFT_LINK_KEY": settings.LOFT_LINK_KEY, "LOFT_SECRET_KEY": settings.SECRET_KEY}
-    return {**children.environment, **keys}
+    return {**children.environment, **keys, "LOFT_QUEUE_PREFIX": f"test-{secrets.token_hex(4)}-"}
+
+
+@pytest.fixture
+def queues(environment: dict[str, str]) -> str:
+    """What a Celery worker of this test listens to (-Q): queues of its own, so that two runs on one broker do not meet."""
+    return ",".join(f"{environment['LOFT_QUEUE_PREFIX']}{lane}" for lane in ("mail", "compute"))
 
 
 @pytest.fixture

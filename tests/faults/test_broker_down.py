@@ -34,12 +34,12 @@ def proxied(broker: str) -> Iterator[tuple[Proxy, str]]:
 @pytest.mark.figure(f"the broker down for {DOWN_S} s: refused, then silent", f"0 failed requests, drained within {DRAINED_WITHIN_S} s")
 def test_a_broker_that_is_down_fails_no_request(
     loft: None, manager: User, key_to_the_api: str, proxied: tuple[Proxy, str], server: Callable[..., Any],
-    program: Callable[..., Program], record_property: Callable[[str, object], None],
+    program: Callable[..., Program], queues: str, record_property: Callable[[str, object], None],
 ) -> None:  # fmt: skip
     proxy, url = proxied
     drafts = [desk.draft(desk.ONE_BOAT).quote_id for _ in range(DOWN_S * CLIENTS)]
     celery = ("-m", "celery", "-A", "loft.celery") if FULL else ("-m", "tests.faults.programs.short_lease", "celery")
-    worker = program("celery", *celery, "worker", "-Q", "mail,compute", "-c", "2", "--without-gossip", LOFT_BROKER_URL=url)
+    worker = program("celery", *celery, "worker", "-Q", queues, "-c", "2", "--without-gossip", LOFT_BROKER_URL=url)
     beat = program("beat", *celery, "beat", LOFT_BROKER_URL=url)
     web = server(environment_too={"LOFT_BROKER_URL": url})
     for one in (web, worker, beat):

@@ -45,11 +45,11 @@ def test_no_letter_is_lost_when_workers_are_killed(
 
 @pytest.mark.figure(f"kill -9 the Celery worker {KILLS} times in {LETTERS} mails, with a broker", ASKED)
 def test_no_letter_is_lost_when_celery_is_killed(
-    loft: None, manager: User, broker: str, program: MakeProgram, sink: MailSink, record_property: Recorder
+    loft: None, manager: User, broker: str, queues: str, program: MakeProgram, sink: MailSink, record_property: Recorder
 ) -> None:
     celery = ("-m", "celery", "-A", "loft.celery") if FULL else ("-m", "tests.faults.programs.short_lease", "celery")
     extra = {"LOFT_MAIL_URL": sink.url, "LOFT_BROKER_URL": broker}
-    worker = program("celery", *celery, "worker", "-Q", "mail,compute", "-c", str(WORKERS), "--without-gossip", **extra)
+    worker = program("celery", *celery, "worker", "-Q", queues, "-c", str(WORKERS), "--without-gossip", **extra)
     beat = program("beat", *celery, "beat", **extra)
     ids = _enqueue(manager, LETTERS)
     beat.start()
