@@ -36,16 +36,17 @@ def changes_table(found: Iterable[Change], *, since: int) -> list[Flowable]:
     return [title, layout.table(("Sail", "What", "Before", "Now"), rows, (42, 34, 50, 50), extra=emphasis), layout.gap(2)]
 
 
-def _key(sail: PricedSail) -> tuple[str, str]:
-    return sail.boat.casefold(), sail.owner.casefold()
+def _key(sail: PricedSail, batch: PricedBatch) -> tuple[str, str, str]:
+    return sail.boat.casefold(), sail.owner.casefold(), batch.pattern_of(sail).code
 
 
-def _by_boat(batch: PricedBatch) -> dict[tuple[str, str, int], PricedSail]:
-    """Sails by boat, owner and which one of that boat's it is: a suit has several."""
-    found: dict[tuple[str, str, int], PricedSail] = {}
+def _by_boat(batch: PricedBatch) -> dict[tuple[str, str, str, int], PricedSail]:
+    """Sails by boat, owner, pattern and which one of those it is: a suit has several."""
+    found: dict[tuple[str, str, str, int], PricedSail] = {}
     for sail in batch.sails:
-        nth = sum(key[:2] == _key(sail) for key in found)
-        found[(*_key(sail), nth)] = sail
+        key = _key(sail, batch)
+        nth = sum(other[:3] == key for other in found)
+        found[(*key, nth)] = sail
     return found
 
 
@@ -73,10 +74,14 @@ def _one_sail(was: PricedSail, now: PricedSail, old: PricedBatch, new: PricedBat
     return [Change(now.label, what, before, after) for what, before, after in pairs if before != after]
 
 
+def _patterns(batch: PricedBatch) -> str:
+    return "; ".join(f"{p.name}, version {p.version}" for p in batch.made_by)
+
+
 def _of_the_whole(old: PricedBatch, new: PricedBatch) -> Iterable[Change]:
     pairs = (
         ("rules", f"edition {old.edition}", f"edition {new.edition}"),
-        ("pattern", f"{old.pattern_name}, version {old.pattern_version}", f"{new.pattern_name}, version {new.pattern_version}"),
+        ("pattern", _patterns(old), _patterns(new)),
         ("discount", wording.rate(old.discount), wording.rate(new.discount)),
         ("delivery", old.lead_time, new.lead_time),
         ("deposit", wording.amount(old.totals.deposit, old.currency), wording.amount(new.totals.deposit, new.currency)),

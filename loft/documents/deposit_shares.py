@@ -8,7 +8,7 @@ from reportlab.platypus import Flowable, KeepTogether
 
 from costing import money
 from costing.quote import PricedBatch
-from loft.documents import layout, wording
+from loft.documents import layout, quote_designs, wording
 from loft.documents.content import QuoteDocument
 
 _BLOCKS = 3
@@ -25,14 +25,16 @@ def deposit_shares(batch: PricedBatch) -> tuple[tuple[Decimal, Decimal], ...]:
 
 
 def deposit_table(doc: QuoteDocument) -> list[Flowable]:
-    """Deposit by boat, three boats to a row; nothing for one sail or where nothing is due."""
-    batch = doc.batch
-    if len(batch.sails) < 2 or not batch.totals.deposit:
+    """Deposit by boat, three boats to a row; nothing for one boat or where nothing is due."""
+    batch, boats = doc.batch, doc.batch.boats()
+    if len(boats) < 2 or not batch.totals.deposit:
         return []
-    cells = [
-        (str(n), sail.boat, *(wording.amount(v, batch.currency) for v in shares))
-        for n, (sail, shares) in enumerate(zip(batch.sails, deposit_shares(batch), strict=True), start=1)
-    ]
+    shares = deposit_shares(batch)
+    cells = []
+    for sails in boats:
+        numbers = [n for n, _ in sails]
+        sums = (sum(both, Decimal(0)) for both in zip(*(shares[n - 1] for n in numbers), strict=True))
+        cells.append((quote_designs.line_numbers(numbers), sails[0][1].boat, *(wording.amount(v, batch.currency) for v in sums)))
     high = -(-len(cells) // _BLOCKS)
     cells += [("", "", "", "")] * (high * _BLOCKS - len(cells))
     rows = [[cell for block in range(_BLOCKS) for cell in cells[block * high + row]] for row in range(high)]

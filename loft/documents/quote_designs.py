@@ -40,7 +40,7 @@ def finished_sails(doc: QuoteDocument | CostSheetDocument) -> tuple[FinishedSail
     groups: dict[object, dict[str, Design]] = {}
     for key in dict.fromkeys(line.design_key for line in doc.batch.sails):
         design = doc.designs[key]
-        groups.setdefault((design.sizes, design.cloth.code, design.variant), {})[key] = design
+        groups.setdefault((design.pattern, design.sizes, design.cloth.code, design.variant), {})[key] = design
     return tuple(FinishedSail(_letter(i), group) for i, group in enumerate(groups.values()))
 
 
@@ -100,10 +100,11 @@ def design_pages(doc: QuoteDocument) -> list[Flowable]:
     return story
 
 
-def _design(finished: FinishedSail, lines: list[int]) -> list[Flowable]:
+def _design(finished: FinishedSail, lines: list[int], pattern: str) -> list[Flowable]:
+    """pattern: its name where the batch has several."""
     design = finished.first
     kind = "variant for the boat's own measurements" if design.variant else "the pattern as it stands"
-    title = f"Design {finished.letter} – {kind}: {lines_named(lines)}"
+    title = f"Design {finished.letter} – {pattern + ', ' if pattern else ''}{kind}: {lines_named(lines)}"
     right: list[Flowable] = [_specification(design), layout.gap(2.5), limits_table(_least_room(finished))]
     right += [layout.gap(1), *(layout.text(words, layout.SMALL) for words in _remarks(finished))]
     figure = Figure(dimensioned_sail(design, width=_DRAWING_WIDTH, height=_DRAWING_HEIGHT), "LEFT")
@@ -141,7 +142,6 @@ def _remarks(finished: FinishedSail) -> Iterator[str]:
 
 def _specification(design: Design) -> Flowable:
     cloth = design.cloth
-    area = design.area_m2.quantize(wording.HUNDREDTH)
     rows: list[tuple[str, layout.Cell]] = [
         ("Cloth", f"{cloth.code}: {wording.spelled(cloth.name)}"),
         ("Make", _made_of(design)),

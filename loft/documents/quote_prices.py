@@ -12,28 +12,36 @@ from loft.documents.content import QuoteDocument
 from loft.documents.figure import Figure
 from loft.documents.layout import ACCENT_COLOUR, LINE, TINT_COLOUR
 
-_FIRST_COLUMNS = ("", "Boat", "Sail no.", "Owner", "Cloth, colour", "Design")
+_ONE_KIND = ("", "Boat", "Sail no.", "Owner", "Cloth, colour", "Design")
+_SUITS = ("", "Sail", "Cloth, colour", "Design")
 
 
 def price_table(doc: QuoteDocument) -> list[Flowable]:
-    """One row a sail; items charged on at cost are added up below, one row each."""
+    """One row a sail, a suit's below its boat; items charged on at cost are added up below, one row each."""
     private, taxed = doc.batch.buyer == "private", len(doc.batch.totals.taxes) > 1
-    head = [*_FIRST_COLUMNS, "Qty", *(["with tax"] if private else []), "Unit price", "Discount", "Net", *(["Tax"] if taxed else [])]
-    widths = _widths(private, taxed)
+    names = _SUITS if doc.batch.is_mixed else _ONE_KIND
+    head = [*names, "Qty", *(["with tax"] if private else []), "Unit price", "Discount", "Net", *(["Tax"] if taxed else [])]
+    widths = _widths(private, taxed, suits=doc.batch.is_mixed)
     rows: list[list[layout.Cell]] = []
     spans: list[tuple[object, ...]] = []
     letters = quote_designs.design_letters(doc)
-    for number, sail in enumerate(doc.batch.sails, start=1):
-        own = [i for i in sail.items if not i.pass_through]
-        for position, item in enumerate(own):
-            first = _sail_cells(number, sail, letters[sail.design_key], doc) if position == 0 else ["", item.label, "", "", "", ""]
-            if position:
-                spans.append(("SPAN", (1, len(rows) + 1), (5, len(rows) + 1)))
-            rows.append([*first, *_figures(item, doc, private, taxed)])
+    blank = [""] * (len(names) - 2)
+    for boat in doc.batch.boats():
+        if doc.batch.is_mixed:
+            spans += [("SPAN", (1, len(rows) + 1), (-1, len(rows) + 1)), ("NOSPLIT", (0, len(rows) + 1), (0, len(rows) + 2))]
+            rows.append(["", layout.text(_boat_words(boat[0][1]), layout.CELL_BOLD), *[""] * (len(head) - 2)])
+        for number, sail in boat:
+            own = [i for i in sail.items if not i.pass_through]
+            for position, item in enumerate(own):
+                first = _sail_cells(number, sail, item, letters[sail.design_key], doc) if position == 0 else ["", item.label, *blank]
+                if position:
+                    spans.append(("SPAN", (1, len(rows) + 1), (len(names) - 1, len(rows) + 1)))
+                rows.append([*first, *_figures(item, doc, private, taxed)])
     for item in passed_on(doc.batch.sails):
-        spans += [("SPAN", (1, len(rows) + 1), (5, len(rows) + 1)), ("BACKGROUND", (0, len(rows) + 1), (-1, len(rows) + 1), TINT_COLOUR)]
-        rows.append(["", f"{item.label}, charged on at cost", "", "", "", "", *_figures(item, doc, private, taxed)])
-    right = tuple(range(6, len(head) - taxed))
+        at = len(rows) + 1
+        spans += [("SPAN", (1, at), (len(names) - 1, at)), ("BACKGROUND", (0, at), (-1, at), TINT_COLOUR)]
+        rows.append(["", f"{item.label}, charged on at cost", *blank, *_figures(item, doc, private, taxed)])
+    right = tuple(range(len(names), len(head) - taxed))
     spans.append(("FONT", (0, 1), (0, -1), layout.SMALL.fontName, 7.6))
     return [layout.table(head, rows, widths, right=right, style=layout.PRICE, extra=spans, pad=2.6), layout.gap(1), *_cloths(doc)]
 
@@ -44,16 +52,23 @@ def _cloths(doc: QuoteDocument) -> list[Flowable]:
     return [layout.text(f"{code}: {wording.spelled(name)}.", layout.SMALL) for code, name in names.items()]
 
 
-def _widths(private: bool, taxed: bool) -> list[float]:
+def _boat_words(sail: PricedSail) -> str:
+    return f"{sail.boat} {sail.sail_number or '(number to follow)'} · {sail.owner}"
+
+
+def _widths(private: bool, taxed: bool, *, suits: bool) -> list[float]:
     """Column widths, mm: further columns of figures take their room from the names."""
     extra = 17 * private + 9 * taxed
-    names = [31 - extra * 0.4, 14.5, 31.5 - extra * 0.4, 26 - extra * 0.2, 19]
+    one_kind = [31 - extra * 0.4, 14.5, 31.5 - extra * 0.4, 26 - extra * 0.2, 19]
+    names = [72 - extra * 0.8, 30 - extra * 0.2, 20.0] if suits else one_kind
     return [5.5, *names, 8, *([17] if private else []), 14, 13, 13.5, *([9] if taxed else [])]
 
 
-def _sail_cells(number: int, sail: PricedSail, letter: str, doc: QuoteDocument) -> list[layout.Cell]:
+def _sail_cells(number: int, sail: PricedSail, item: PriceItem, letter: str, doc: QuoteDocument) -> list[layout.Cell]:
     variant = "variant" if doc.designs[sail.design_key].variant else "standard"
     cloth = ", ".join(filter(None, (doc.designs[sail.design_key].cloth.code, sail.colour)))
+    if doc.batch.is_mixed:
+        return [str(number), item.label, cloth, f"{letter} {variant}"]
     return [str(number), sail.boat, sail.sail_number or "to follow", sail.owner, cloth, f"{letter} {variant}"]
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from reportlab.platypus import Flowable, KeepTogether
 
+from costing.quote import PricedBatch
 from loft.documents import layout, quote_designs, wording
 from loft.documents.content import QuoteDocument
 
@@ -24,13 +25,26 @@ def terms(doc: QuoteDocument) -> list[Flowable]:
     batch = doc.batch
     return [
         layout.heading("What the price includes, and what it does not", layout.SECTION),
-        layout.side_by_side(_column("Included", batch.included), _column("NOT included", batch.not_included), (88, 88)),
+        *_included(batch),
         *_options(doc),
         *_terms(doc),
         *_by_eye(doc),
         *_assumed(doc),
         *_notes(doc),
     ]
+
+
+def _included(batch: PricedBatch) -> list[Flowable]:
+    """Once for all patterns of which the same is said."""
+    said: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
+    for pattern in batch.made_by:
+        said.setdefault((pattern.included, pattern.not_included), []).append(pattern.name)
+    story: list[Flowable] = []
+    for (included, left_out), names in said.items():
+        if len(said) > 1:
+            story.append(layout.heading(", ".join(names), layout.SUBHEADING))
+        story.append(layout.side_by_side(_column("Included", included), _column("NOT included", left_out), (88, 88)))
+    return story
 
 
 def _column(title: str, words: Iterable[str]) -> list[Flowable]:
@@ -56,6 +70,7 @@ def _terms(doc: QuoteDocument) -> list[Flowable]:
         validity = f"Valid until the end of {wording.day(doc.valid_until, doc.letterhead.date_format)}"
     by_boat = " (by boat: at the end)" if len(batch.sails) > 1 and batch.totals.deposit else ""
     words = [f"{validity}; {wording.rate(batch.deposit_fraction)} deposit on acceptance{by_boat}."]
+    words.append(f"Prices are those of the loft's {batch.price_basis}." if batch.price_basis else "Prices are worked out for this order.")
     if batch.cut_off is not None:
         words.append(f"These batch terms take orders until the end of {wording.day(batch.cut_off, doc.letterhead.date_format)}.")
     words += batch.terms_text
@@ -63,9 +78,14 @@ def _terms(doc: QuoteDocument) -> list[Flowable]:
 
 
 def _by_eye(doc: QuoteDocument) -> list[Flowable]:
-    if not doc.batch.by_eye:
+    said: dict[str, list[str]] = {}
+    for pattern in doc.batch.made_by:
+        for check in pattern.by_eye:
+            said.setdefault(f"{check.rule}  {check.text}", []).append(pattern.called)
+    if not said:
         return []
-    checks = [f"{c.rule}  {c.text}" for c in doc.batch.by_eye]
+    everywhere = len(doc.batch.made_by)
+    checks = [words + ("" if len(sails) == everywhere else f" ({', '.join(sails)})") for words, sails in said.items()]
     title = layout.heading("Class rules that no number expresses, to check by eye", layout.SUBHEADING)
     return [title, layout.tick_list(checks, 176)]
 
@@ -85,10 +105,16 @@ def _assumed(doc: QuoteDocument) -> list[Flowable]:
     return [layout.heading("Assumed, please check", layout.SUBHEADING), *(layout.bullet(line, 172) for line in lines)]
 
 
+def _label_words(batch: PricedBatch) -> Iterator[str]:
+    labels = [(p.called, p.royalty_label) for p in batch.made_by if p.royalty_label is not None and p.royalty_label.required]
+    alike = len({label for _, label in labels}) == 1 and len(labels) == len(batch.made_by)
+    for called, label in labels:
+        yield f"The class's royalty label goes on every {'sail' if alike else called}: {label.place} ({label.rule})."
+
+
 def _notes(doc: QuoteDocument) -> list[Flowable]:
     """Who certifies, where the class's label goes, and that safety is the skipper's."""
     notes = [layout.text(_CHECK, layout.SMALL)]
-    label = doc.batch.royalty_label
-    if label is not None and label.required:
-        notes.append(layout.text(f"The class's royalty label goes on every sail: {label.place} ({label.rule}).", layout.SMALL))
+    for words in dict.fromkeys(_label_words(doc.batch)):
+        notes.append(layout.text(words, layout.SMALL))
     return [layout.gap(2), KeepTogether([*notes, layout.gap(0.6), layout.text(_USE, layout.SMALL)])]
