@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -51,10 +52,25 @@ def _check_rows(kind: SailKind, make: Make, corners: tuple[Corner, ...], found: 
             found.add(f"{path}.count", "gore_count", f"{gores.count} gores; it must be from 2 to {_MOST_GORES}")
         if not 0 < gores.fullest < 1:
             found.add(f"{path}.fullest", "not_inside", f"a seam is fullest between its ends, 0 and 1, not at {gores.fullest:g}")
-    if symmetric and make.luff != make.leech:
-        found.add("make.leech", "not_symmetric", "luff and leech of a symmetric sail are finished alike, so that its halves are mirrors")
+    if symmetric:
+        _check_halves(make, found)
     if make.centre is Centre.VERTICAL and Corner.CLEW not in corners:
         found.add("make.centre", "vertical_centre", f"the centre of a {make.cut} sail is cross-cut; a tri-radial one may be vertical")
+
+
+def _check_halves(make: Make, found: Collector) -> None:
+    """What would make the halves of a symmetric sail differ."""
+    patches = {p.corner: p for p in make.patches}
+    tack, clew = patches.get(Corner.TACK), patches.get(Corner.CLEW)
+    alike = tack is not None and clew is not None and replace(tack, corner=Corner.CLEW) == clew and clew.layers is not None
+    unlike = {
+        "make.leech": make.luff != make.leech and "luff and leech are not finished",
+        "make.take_up.leech": make.take_up.luff_fraction != make.take_up.leech_fraction and "luff and leech do not take up",
+        "make.patches": (tack is not None or clew is not None) and not alike and "the patches of tack and clew, layers given, are not",
+    }
+    for path, what in unlike.items():
+        if what:
+            found.add(path, "not_symmetric", f"{what} alike, and the halves of a symmetric sail are mirrors: give both the same")
 
 
 def _check_reach(edges: dict[str, Floats], gores: dict[Corner, Gores], found: Collector) -> None:

@@ -49,7 +49,7 @@ def corner_layers(edges: Edges, patch: Patch, make: Make, cloth: Cloth, caps: Ma
     for k in range(count):
         smaller = k * patch.step_mm
         fan = _fan(corner, base, other, foot_leg - smaller, radius - smaller)
-        turn = _onto_strong_threads((base + other) / 2, cloth) if k else None
+        turn = _onto_strong_threads((base + other) / 2, cloth, make) if k else None
         yield Layer(k + 1, count, _clipped(edges, fan), turn)
 
 
@@ -105,9 +105,10 @@ def _clipped(edges: Edges, shape: shapely.Polygon) -> Floats:
     return ring_of(largest.simplify(0.02))
 
 
-def _onto_strong_threads(load: float, cloth: Cloth) -> float:
-    """How far to turn so that the load line lies along the fill, across the roll (along the roll where the warp is the strong side)."""
-    strong = 0.0 if cloth.orientation is Orientation.WARP else math.pi / 2
+def _onto_strong_threads(load: float, cloth: Cloth, make: Make) -> float:
+    """How far to turn so that the load line lies along the fill, across the roll; along the roll where the warp is the strong side, or
+    carries the load in the body's gores."""
+    strong = 0.0 if cloth.orientation is Orientation.WARP or make.gores else math.pi / 2
     return strong - load
 
 

@@ -15,7 +15,7 @@ from shapely import LinearRing, LineString, Point, Polygon, unary_union
 from shapely.affinity import scale
 
 from costing import cloth, sail
-from costing.cloth import Centre, Edge, EdgeMethod, Gores, Orientation, Panel, Seam, Sew
+from costing.cloth import Centre, Edge, EdgeMethod, Gores, Orientation, Panel, Patch, Seam, Sew, TakeUp
 from costing.errors import InputError
 from costing.measurements import SailKind
 from costing.sail import Outline
@@ -346,11 +346,12 @@ class TestCutEdge:
 
 class TestPatches:
     def test_layers_of_a_corner_have_their_warp_on_the_load_line(self) -> None:
-        shaped = built("symmetric tri-radial")
-        (first,) = (p for p in shaped.parts if p.id == "HEAD-1")
-        # the load line of the head is the centreline: on the roll it lies along x, so the patch is its own mirror about y
-        ring = Polygon(first.outer)
-        assert scale(ring, yfact=-1, origin=(0, ring.bounds[3] / 2)).symmetric_difference(ring).area < 0.02 * ring.area
+        made_of = (NYLON, replace(NYLON, orientation=Orientation.BALANCED))
+        layers, balanced = ([p for p in built("symmetric tri-radial", body).parts if p.id.startswith("HEAD-")] for body in made_of)
+        assert len(layers) == len(balanced) == 3
+        # the load line of the head is the centreline: on the roll it lies along x, so each layer is its own mirror about y
+        for ring in (Polygon(p.outer) for p in (*layers, *balanced)):
+            assert scale(ring, yfact=-1, origin=(0, ring.bounds[3] / 2)).symmetric_difference(ring).area < 0.02 * ring.area
 
     def test_three_layers_at_each_corner(self) -> None:
         assert len([p for p in built("asymmetric radial head").parts if p.kind == "patch"]) == 9
@@ -392,8 +393,12 @@ class TestRefused:
         assert "seam_order" in refused(TRI, seams=(Seam(850), Seam(855)))[0]
         assert "panel_too_wide" in refused(TRI, seams=())[0]
 
-    def test_unlike_edges_of_a_symmetric_sail(self) -> None:
-        assert "not_symmetric" in refused(TRI, leech=Edge(EdgeMethod.TAPED, 20, 4))[0]
+    def test_what_would_make_the_halves_of_a_symmetric_sail_differ(self) -> None:
+        assert "make.leech | not_symmetric" in refused(TRI, leech=Edge(EdgeMethod.TAPED, 20, 4))[0]
+        assert "make.take_up.leech | not_symmetric" in refused(TRI, take_up=TakeUp(1, 0.001, 0.002, 0.001))[0]
+        for tack in ((Patch(TACK, 0.06, 4, 25, ""),), (), (Patch(TACK, 0.06, None, 25, ""),)):
+            patches = (*tack, Patch(CLEW, 0.06, tack[0].layers if tack and tack[0].layers is None else 3, 25, ""))
+            assert "make.patches | not_symmetric" in refused(TRI, patches=patches)[0]
 
     def test_a_vertical_centre_of_a_radial_head(self) -> None:
         assert "vertical_centre" in refused("symmetric radial head", centre=Centre.VERTICAL)[0]
