@@ -43,6 +43,7 @@ def through(request: pytest.FixtureRequest) -> str:
     """The broker of the run, and Redis where LOFT_REDIS_URL names one."""
     if request.param == "broker":
         return str(request.getfixturevalue("broker"))
+    pytest.importorskip("redis", reason="the Redis client is not in requirements/")
     return os.environ.get("LOFT_REDIS_URL") or pytest.skip("LOFT_REDIS_URL is not set")
 
 
