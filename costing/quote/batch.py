@@ -17,10 +17,11 @@ from costing.quote.at_list import Listed, basis, check_listed, listed
 from costing.quote.checks import check_prices, check_request, warnings
 from costing.quote.costs import Made, Setup
 from costing.quote.designs import design_sails
+from costing.quote.gifts import gift_warnings
 from costing.quote.numbering import Numbering, numbering
 from costing.quote.pattern import Pattern
 from costing.quote.price_steps import price_steps
-from costing.quote.priced import SCHEMA_VERSION, CostLine, Design, PricedBatch, PricedSail, QuotedPattern
+from costing.quote.priced import SCHEMA_VERSION, CostLine, Design, PricedBatch, PricedSail, PriceItem, QuotedPattern
 from costing.quote.request import BatchRequest, House
 from costing.quote.supply import as_bought, supply_warnings
 from costing.quote.wanted import Wanted, number_of, option_labels, patterns_used, sails_called, wanted_sails
@@ -99,12 +100,14 @@ def _priced(
     sail = made.wanted.request
     own = house.making(sail.pattern)
     lines = costs.cost_lines(made, house, unit, setups)
-    one_off = costs.own_cost(alone)
+    one_off = costs.own_cost([line for line in alone if line.group != "bought in"])  # a price covers no label that is given
     price, off = (at_list.price, at_list.off) if at_list else (pricing.unit_price(one_off, house, buyer), Decimal(0))
-    items = (
+    items: tuple[PriceItem, ...] = (
         pricing.sail_item(_item_label(made, own), price, discount, house, offered_off=off),
         *(pricing.passed_item(p.label, unit[p.material].amount, p.tax, house, buyer) for p in made.passed_on),
     )
+    if sail.given_as:
+        items = (pricing.given_item(items[0], sail.given_as),)
     cost, net = costs.own_cost(lines), sum((i.net for i in items), Decimal(0))
     passed = sum((i.net for i in items if i.pass_through), Decimal(0))
     has, could = option_labels(made.wanted.options, own)
@@ -116,7 +119,7 @@ def _priced(
         margin=pricing.margin(net, passed, cost), note=sail.note, one_off_cost=one_off,
         assumed=plan.assumed,
         price_how=price.how if at_list else _price_how(cost, one_off, price), alone_lines=costs.other_lines(alone, lines),
-        pattern_code=own.pattern.code,
+        pattern_code=own.pattern.code, given_as=sail.given_as,
     )  # fmt: skip
 
 
@@ -136,7 +139,8 @@ def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], o
     total = pricing.totals((item for sail in sails for item in sail.items), house)
     cost, passed = sum((s.cost for s in sails), Decimal(0)), sum((s.pass_through for s in sails), Decimal(0))
     discount = pricing.best_discount(terms, len(sails))
-    margin = pricing.margin(total.net, passed, cost)
+    given = sum((s.cost for s in sails if s.given_as), Decimal(0))
+    margin = pricing.margin(total.net, passed, cost - given)
     return PricedBatch(
         schema_version=SCHEMA_VERSION, priced_on=on, currency=house.currency.code, customer=request.customer, buyer=request.buyer,
         class_code=house.class_rule.code, class_name=house.class_rule.name, edition=house.class_rule.edition,
@@ -148,9 +152,11 @@ def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], o
         sails=sails, totals=total, cost=cost, margin=margin, margin_target=house.margins.target,
         margin_warning=house.margins.warning, margin_floor=house.margins.floor,
         warnings=(
-            *warnings(sails, used, house, on), *supply_warnings(sails, house, on), *pricing.margin_warnings(_margins(sails, margin), house),
+            *warnings(sails, used, house, on), *supply_warnings(sails, house, on), *gift_warnings(sails, house),
+            *pricing.margin_warnings(_margins(sails, margin), house),
         ),
         cut_off=terms.cut_off, price_basis=basis(house, on), steps=price_steps(sails, house), margin_basis=_margin_basis(house),
+        given_cost=given,
         patterns=tuple(_quoted(p, sails_called(used)[p.code], house) for p in used),
     )  # fmt: skip
 

@@ -220,7 +220,8 @@ def _setup_lines(setups: Sequence[Setup], house: House) -> Iterator[CostLine]:
 
 def _pass_through_lines(made: Made, house: House, costs: Mapping[str, UnitCost]) -> Iterator[CostLine]:
     for p in made.passed_on:
-        yield _line(house, "pass-through", p.material, p.label, Decimal("1.000"), costs[p.material], p.rule or "one a sail")
+        group = "bought in" if made.wanted.request.given_as else "pass-through"  # nobody pays for the label of a sail that is given away
+        yield _line(house, group, p.material, p.label, Decimal("1.000"), costs[p.material], p.rule or "one a sail")
 
 
 def other_lines(lines: Sequence[CostLine], than: Sequence[CostLine]) -> tuple[CostLine, ...]:

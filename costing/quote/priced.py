@@ -121,6 +121,7 @@ class PricedSail:
     pattern_code: str = ""  # empty in batches of the time when all sails were of one pattern
     certified_on: date | None = None  # when it is expected to be certified
     edition_notes: tuple[str, ...] = ()  # what the edition in force on that day says of the design, where that is another
+    given_as: str = ""  # given away, as what: its cost is kept, nothing is charged
     change_fees: tuple[PriceItem, ...] = ()  # among `items`: charged for changes after the order, kept by later changes
 
 
@@ -242,6 +243,7 @@ class PricedBatch:
     warnings: tuple[str, ...]
     cut_off: date | None = None  # the last day on which the batch terms take orders
     steps: tuple[PriceStep, ...] = ()  # by the number of sails, for the sail of which there are most
+    given_cost: Decimal = Decimal(0)  # of `cost`, that of sails given away, which no margin counts
     margin_basis: str = ""  # "after overhead of 8 an hour"; empty: no overhead is reckoned
     price_basis: str = ""  # "list 2026, version 1" where sails are sold at list price; empty: costed
     change_of: str = ""  # the order that this changes

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Decimal
 
 from costing.errors import problem
@@ -78,6 +78,11 @@ def sail_item(label: str, price: UnitPrice, discount: Discount, house: House, *,
     """What the loft makes, less the discount or what an offer takes off, whichever is more."""
     off = max(to_cents(price.net * discount.fraction, house.currency), offered_off)
     return PriceItem(label, 1, price.net, price.shown, off, price.net - off, house.sail_tax, pass_through=False)
+
+
+def given_item(item: PriceItem, given_as: str) -> PriceItem:
+    """The item of a sail that is given away: its price is shown, and all of it comes off."""
+    return replace(item, label=f"{item.label}, given as {given_as}", discount=item.unit_price, net=0 * item.unit_price)
 
 
 def passed_item(label: str, cost: Decimal, tax: str, house: House, buyer: str) -> PriceItem:

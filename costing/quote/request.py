@@ -41,6 +41,7 @@ class SailRequest:
     colour: str = ""  # empty: the cloth's first
     number_colour: str = ""
     note: str = ""
+    given_as: str = ""  # a prize, a sponsored or a demonstration sail, in words: nothing is charged for it
     pattern: str = ""  # code; empty: the house's first
     certified_on: date | None = None  # when it is expected to be certified; None: at the end of the lead time
 
@@ -143,6 +144,7 @@ class House:
     rates: tuple[DayRates, ...] = ()  # for lists in other currencies
     gone: tuple[Gone, ...] = ()  # what suppliers no longer sell
     overhead: Overhead | None = None
+    gift_flag: Decimal | None = None  # cost given to one person in twelve months above which tax is looked at
     retail: RetailList | None = None  # the loft's list, where sails are sold at list price and not costed
     special_as_bought: bool = False  # cloth got in for one job is charged by what must be bought
     editions: tuple[ClassRule, ...] = ()  # every edition of the class that is known, for the days after today

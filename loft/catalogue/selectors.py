@@ -68,6 +68,7 @@ def house(*, pattern: str, on: date, terms: str = "", version: int | None = None
         gone=sold.gone,
         special_as_bought=own.special_as_bought,
         overhead=own.overhead,
+        gift_flag=own.gift_flag,
     )
 
 
@@ -174,6 +175,12 @@ def tax_rates(*, on: date) -> tuple[quote.TaxRate, ...]:
     """The tax rates that hold on a day; empty before the first house file."""
     own = _house_file(on, Collector())
     return own.taxes if own else ()
+
+
+def gift_flag(*, on: date) -> Decimal | None:
+    """The cost of gifts to one person in twelve months above which tax is looked at."""
+    own = _house_file(on, Collector())
+    return own.gift_flag if own else None
 
 
 def terms(*, on: date) -> tuple[quote.Terms, ...]:

@@ -29,7 +29,7 @@ _LONGEST_CELL = 200
 _LONGEST_NUMBER = 20
 
 REQUIRED = ("boat", "owner", "sail_number")
-WORDS = ("pattern", "luff_curve", "options", "cloth", "colour", "number_colour", "certified_on", "note")
+WORDS = ("pattern", "luff_curve", "options", "cloth", "colour", "number_colour", "certified_on", "given_as", "note")
 SIZES = tuple(m.name for m in MEASUREMENTS.values() if m.unit == "mm")
 COLUMNS = (*REQUIRED, *SIZES, *WORDS)
 TO_FOLLOW = "to follow"
@@ -269,6 +269,7 @@ def _row(path: str, values: Mapping[str, str], code: str, pattern: Pattern | Non
         number_colour=values.get("number_colour", ""),
         note=values.get("note", ""),
         certified_on=certified_on,
+        given_as=values.get("given_as", ""),
         pattern=code,
     )
     return BoatRow(sail, written)

@@ -8,7 +8,7 @@ from decimal import Decimal
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.platypus import Flowable
 
-from costing.quote import CostLine, PricedSail
+from costing.quote import CostLine, PricedBatch, PricedSail
 from loft.documents import cost_shares, layout, letterhead, page, quote_designs, wording
 from loft.documents.content import CostSheetDocument
 
@@ -43,16 +43,18 @@ def _summary(doc: CostSheetDocument) -> list[Flowable]:
     passed_on = sum((s.pass_through for s in batch.sails), Decimal(0))
     facts: list[tuple[str, layout.Cell]] = [
         ("Customer", batch.customer),
-        ("Sails", f"{len(batch.sails)}, {batch.class_name}, pattern {batch.pattern_code} version {batch.pattern_version}"),
+        ("Sails", f"{len(batch.sails)}, {batch.class_name}, {_patterns(batch)}"),
         ("Priced on", wording.day(batch.priced_on, doc.letterhead.date_format)),
         ("Discount", f"{wording.rate(batch.discount)} {batch.discount_reason}"),
+        ("Margins", batch.margin_basis or "no overhead is reckoned"),
     ]
     money = [
         ("Net", batch.totals.net),
         ("of which charged on at cost", passed_on),
         ("Net of what the loft makes", batch.totals.net - passed_on),
         ("Cost of what the loft makes", batch.cost),
-        ("Gross margin", batch.totals.net - passed_on - batch.cost),
+        *([("of which given away, in no margin", batch.given_cost)] if batch.given_cost else []),
+        ("Gross margin", batch.totals.net - passed_on - (batch.cost - batch.given_cost)),
     ]
     rows = [(label, wording.amount(value, batch.currency)) for label, value in money]
     story: list[Flowable] = [
@@ -61,6 +63,11 @@ def _summary(doc: CostSheetDocument) -> list[Flowable]:
         ),
     ]
     return story + [layout.bullet(f"Warning: {w}", 255, layout.CAUTION) for w in batch.warnings]
+
+
+def _patterns(batch: PricedBatch) -> str:
+    named = ", ".join(f"{p.code} version {p.version}" for p in batch.made_by)
+    return f"patterns {named}" if batch.is_mixed else f"pattern {named}"
 
 
 def _verdict(doc: CostSheetDocument) -> list[Flowable]:
@@ -110,14 +117,16 @@ def _sails(doc: CostSheetDocument) -> list[Flowable]:
 
 
 def _lines(doc: CostSheetDocument) -> list[Flowable]:
-    """All lines of the first sail but its shares; then, for each further set of lines, what is different from it."""
+    """All lines of each pattern's first sail but its shares; then, for each further set of lines, what is different from it."""
     groups: dict[tuple[CostLine, ...], list[int]] = {}
+    firsts: dict[str, tuple[CostLine, ...]] = {}
     for number, sail in enumerate(doc.batch.sails, start=1):
         own = tuple(line for line in sail.cost_lines if not cost_shares.is_share(line))
         groups.setdefault(own, []).append(number)
-    first = next(iter(groups), ())
+        firsts.setdefault(sail.pattern_code, own)
     story: list[Flowable] = []
     for lines, numbers in groups.items():
+        first = firsts[doc.batch.sails[numbers[0] - 1].pattern_code]
         changed = lines if lines is first else tuple(line for line in lines if line not in first)
         left_out = [line for line in first if line.code not in {other.code for other in lines}]
         title = f"Cost of one sail, {quote_designs.lines_named(numbers)}"
@@ -173,13 +182,15 @@ def _prices(doc: CostSheetDocument) -> list[Flowable]:
         same = (sail.alone_lines, sail.price_how.partition(";")[2])
         groups.setdefault(same, []).append(number)
     story: list[Flowable] = []
-    first = doc.batch.sails[0] if doc.batch.sails else None
+    firsts: dict[str, tuple[int, PricedSail]] = {}
     for (alone, _), numbers in groups.items():
         sail = doc.batch.sails[numbers[0] - 1]
+        like = firsts.get(sail.pattern_code)
+        firsts.setdefault(sail.pattern_code, (numbers[0], sail))
         story += [
             layout.heading(f"Unit price, {quote_designs.lines_named(numbers)}", layout.HEADING),
             layout.text(wording.spelled(sail.price_how), layout.SMALL),
-            *([_alone_table(sail, None if sail is first else first, doc.batch.currency)] if alone else []),
+            *([_alone_table(sail, like, doc.batch.currency)] if alone else []),
         ]
     return story
 
@@ -190,9 +201,10 @@ def _more(sail: PricedSail) -> dict[CostLine, tuple[Decimal, Decimal]]:
     return {line: (here.get(line.code, Decimal(0)), line.amount - here.get(line.code, Decimal(0))) for line in sail.alone_lines}
 
 
-def _alone_table(sail: PricedSail, like: PricedSail | None, currency: str) -> Flowable:
-    """Every such line; or, beside a sail that has its own table, those that are not as there, and the sum of the others."""
-    more, known = _more(sail), _more(like) if like else {}
+def _alone_table(sail: PricedSail, like: tuple[int, PricedSail] | None, currency: str) -> Flowable:
+    """Every such line; or, beside a line that has its own table, those that are not as there, and the sum of the others."""
+    number, other = like or (0, None)
+    more, known = _more(sail), _more(other) if other else {}
     rows: list[Sequence[layout.Cell]] = []
     for line, (in_batch, difference) in more.items():
         if known.get(line) != (in_batch, difference):
@@ -202,8 +214,8 @@ def _alone_table(sail: PricedSail, like: PricedSail | None, currency: str) -> Fl
             )
     alike = [difference for line, (in_batch, difference) in more.items() if known.get(line) == (in_batch, difference)]
     if alike:
-        name = f"{len(alike)} lines as for line 1"
-        rows.append((name, "", "", "", "", "", wording.amount(sum(alike, Decimal(0)), currency), "in the first table of unit prices"))
+        name = f"{len(alike)} lines as for line {number}"
+        rows.append((name, "", "", "", "", "", wording.amount(sum(alike, Decimal(0)), currency), "in its table of unit prices"))
     total = sum((difference for _, difference in more.values()), Decimal(0))
     rows.append(("More when made alone", "", "", "", "", "", wording.amount(total, currency), ""))
     names = ("Cost line", "Quantity", "Unit", "Unit cost", "Alone", "In this batch", "More", "Source of the unit cost, alone")

@@ -71,6 +71,7 @@ TABLE: dict[tuple[str, str], str] = {
     ("api/orders/<int:pk>/lines/<int:position>/deliver/", "post"): "MO", ("api/orders/<int:pk>/cancel/", "post"): "M",
     ("quotes/<int:pk>/what-if/", "get"): "MOR", ("quotes/<int:pk>/what-if/", "post"): "MO",
     ("quotes/<int:pk>/cloth/", "get"): "MOR", ("quotes/<int:pk>/cloth/substitute/", "post"): "MO",
+    ("gifts/", "get"): "MOR",
     ("rates/", "get"): "MOR", ("rates/type/", "post"): "M",
     ("materials/", "get"): "MOR", ("materials/<str:code>/", "get"): "MOR",
     ("retail/", "get"): "MOR", ("retail/load/", "post"): "M", ("retail/<str:code>/show-sheet.pdf", "get"): "MOR",

@@ -52,6 +52,7 @@ class HouseFile:
     special_as_bought: bool
     change_fee: Decimal
     overhead: Overhead | None
+    gift_flag: Decimal | None
     labour_rates: tuple[tuple[date, Decimal], ...]
 
     def labour_on(self, on: date) -> LabourStandards:
@@ -83,6 +84,7 @@ def read_house(text: str) -> HouseFile:
         special_as_bought=cloth.flag("special_as_bought", False),
         change_fee=top.table("changes").number("fee") if top.has("changes") else Decimal(0),
         overhead=_overhead(top.table("overhead")) if top.has("overhead") else None,
+        gift_flag=top.table("gifts").number("flag_above") if top.has("gifts") else None,
         labour_rates=_labour_rates(top, valid_from),
     )
     _check_tax_codes(top, house)

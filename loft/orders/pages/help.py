@@ -21,6 +21,7 @@ WORDS = {
     "cloth": "A cloth's code; empty for the pattern's first.",
     "colour": "The cloth's colour; empty for its first.",
     "number_colour": "The colour of the sail numbers.",
+    "given_as": "a sail that is given away, as what: prize, sponsored, demo. Nothing is charged; a manager issues it with a reason",
     "note": "Anything that the floor should read.",
 }
 
