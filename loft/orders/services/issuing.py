@@ -112,6 +112,8 @@ def _check(revision: Revision, reason: str, doubts: tuple[str, ...], *, on: date
     if not reason.strip():
         for told in supply.discontinued(revision, on=on):
             wrong.add("reason", "discontinued", f"{told}: choose another cloth, or say where this one comes from")
+    for told in supply.other_tax_rates(paper.thaw(revision), on=on):
+        wrong.add("taxes", "tax_changed", f"{told}: revise it, so that it is priced with today's")
     wrong.raise_if_any()
 
 
