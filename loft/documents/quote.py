@@ -83,6 +83,7 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
     ]
     in_force = wording.day(batch.edition_from, doc.letterhead.date_format)
     rules = f"Designed under edition {batch.edition} of the class rules (in force from {in_force}); the class's measurer certifies."
+    rules += _expected(batch, doc.letterhead.date_format)
     story: list[Flowable] = [
         layout.side_by_side(
             [layout.text(f"Quote {doc.number}" if doc.number else "Quote, draft", layout.TITLE), layout.gap(3), *customer],
@@ -101,3 +102,12 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
     if not doc.number:
         story.insert(0, layout.text("DRAFT – not an offer: prices and dates may still change.", layout.NOTICE))
     return story
+
+
+def _expected(batch: PricedBatch, date_format: str) -> str:
+    """When the sails are expected to be certified; empty for a batch of the time when no day was kept."""
+    days = sorted({sail.certified_on for sail in batch.sails if sail.certified_on is not None})
+    if not days:
+        return ""
+    until = f" to {wording.day(days[-1], date_format)}" if len(days) > 1 else ""
+    return f" Expected to be certified about {wording.day(days[0], date_format)}{until}."

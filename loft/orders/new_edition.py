@@ -74,8 +74,10 @@ class _Sail:
 
 def would_breach(rule: ClassRule, *, now: datetime) -> Report:
     """Open quotes, unfinished tickets and sails in stock of a class against one of its editions; those with a breach, worst news first."""
-    today = common.local_time(now, common.loft_profile()).date()
     sails = [*_offered(rule, now), *_in_the_house(rule)]
+    if not sails:  # a class is loaded before the loft has a profile, and with it a time zone
+        return Report(rule.name, rule.edition, rule.valid_from, 0, ())
+    today = common.local_time(now, common.loft_profile()).date()
     designs = workshop.designs_by_key({s.design_key for s in sails})
     found: dict[tuple[str, date], EditionCheck] = {}
     rows = []

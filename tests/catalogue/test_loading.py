@@ -179,3 +179,26 @@ def test_the_source_is_kept_with_its_sha256() -> None:
     services.load_house(text=HOUSE)
     row = HouseStandard.objects.get()
     assert (row.source, row.sha256) == (HOUSE, hashlib.sha256(HOUSE.encode("utf-8")).hexdigest())
+
+
+def test_everything_that_can_be_wrong_with_a_class_is_told_at_once_and_nothing_stored() -> None:
+    """Minimum above maximum, a name misspelt, a circle, inches read as mm, a broken formula, days turned round, a storm sail unchecked."""
+    services.load_class(text=skerling.text("skerling_13_2025.toml"))
+    with pytest.raises(InputError) as refused:
+        services.load_class(text=skerling.text("bad/class_everything_wrong.toml"))
+    told = {(p.path, p.code): p.message for p in refused.value.problems}
+    assert told.keys() == {
+        ("numbers[0].height", "not_positive"),
+        ("sail[0].limits[0].maximum", "looks_like_a_slip"),
+        ("sail[0].limits[1].measurement", "unknown_measurement"),
+        ("sail[0].limits[2]", "circular"),
+        ("sail[0].limits[3]", "circular"),
+        ("sail[0].limits[4].minimum", "above_maximum"),
+        ("sail[0].limits[5].maximum_formula", "wrong_formula"),
+        ("sail[0].limits[6].station", "missing"),
+        ("sail[0].limits[7].certified_to", "ends_before_start"),
+        ("sail[1].storm_rules.checked_by", "not_checked"),
+    }
+    assert told["sail[0].limits[1].measurement", "unknown_measurement"].endswith("did you mean leech_length?")
+    assert "inches" in told["sail[0].limits[0].maximum", "looks_like_a_slip"]
+    assert [row.edition for row in RuleEdition.objects.all()] == ["2025"]

@@ -76,7 +76,7 @@ def _sail(t: Reader) -> SailRule:
     storm = _storm(t.table("storm_rules"), kind) if t.has("storm_rules") else None
     rule = SailRule(
         kind=kind,
-        limits=(*(storm.limits if storm else ()), *_limits(t, least=0 if storm else 1)),
+        limits=(*(storm.limits if storm else ()), *_limits(t, least=0 if t.has("storm_rules") else 1)),
         options=tuple(OptionRule(r.text("option"), r.choice("choice", Choice), r.text("rule")) for r in t.tables("options")),
         permitted_cloth=t.texts("permitted_cloth", ()),
         permitted_cloth_rule=t.text("permitted_cloth_rule", ""),

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from costing.quote import CostLine, Design, PricedBatch, PricedSail
+from costing.sail import compared_areas
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
 from loft.documents import quote_designs, quote_prices
@@ -36,6 +37,12 @@ class DesignRow:
     lines: str
     count: int
     design: Design
+
+    @property
+    def areas_explained(self) -> bool:
+        """Whether the round of the edges explains the difference of the two areas."""
+        design = self.design
+        return compared_areas(design.shape.kind, design.area_m2, design.formula_area_m2).explained
 
 
 @dataclass(frozen=True, slots=True)
