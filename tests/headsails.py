@@ -30,6 +30,7 @@ def pattern(cut: str = "cross-cut") -> Pattern:
     return made
 
 
+@cache
 def house(cut: str = "cross-cut") -> House:
     """The loft that makes jibs in this cut."""
     return replace(skerling.house(), pattern=pattern(cut))
@@ -51,6 +52,7 @@ def priced(cut: str = "cross-cut") -> BatchResult:
     return priced_boats(house(cut), boats)
 
 
+@cache
 def storm_house() -> House:
     """The loft that makes the example class's storm jib."""
     return replace(

@@ -68,7 +68,7 @@ def _facts(doc: TicketDocument, widths_mm: tuple[float, float] = (22, 62)) -> Fl
         ("Chosen", ", ".join(sail.chosen) or wording.DASH),
         ("NOT chosen", ", ".join(sail.not_chosen) or wording.DASH),
     ]
-    if doc.insignia:
+    if doc.insignia and any("insignia_side" in operation.drivers for operation in sail.operations):
         rows.append(("Insignia", doc.insignia))
     if sail.note:
         rows.append(("Note", sail.note))

@@ -9,10 +9,11 @@ import statistics
 import sys
 from collections.abc import Callable
 from decimal import Decimal
+from functools import partial
 from time import perf_counter
 
 from costing.quote import BatchRequest, BatchResult, SailRequest, freeze_batch, freeze_design, price_batch, thaw_batch, thaw_design
-from tests import skerling, spinnakers
+from tests import headsails, skerling, spinnakers
 
 
 def _price(sails: tuple[SailRequest, ...]) -> BatchResult:
@@ -21,6 +22,10 @@ def _price(sails: tuple[SailRequest, ...]) -> BatchResult:
 
 def _price_spinnaker() -> BatchResult:
     return price_batch(spinnakers.request(_boat(0)), spinnakers.symmetric(), on=skerling.PRICED_ON)
+
+
+def _price_jib(cut: str) -> BatchResult:
+    return price_batch(BatchRequest("Bench", "trade", (_boat(0),)), headsails.house(cut), on=skerling.PRICED_ON)
 
 
 def _boat(number: int, **more: object) -> SailRequest:
@@ -51,6 +56,7 @@ def main() -> int:
     cases: tuple[tuple[str, Callable[[], object], int, float], ...] = (
         ("one sail", lambda: _price(ONE), 9, 150),
         ("one tri-radial spinnaker", _price_spinnaker, 9, 150),
+        *((f"one {cut} jib", partial(_price_jib, cut), 9, 150) for cut in ("cross-cut", "mitre", "vertical")),
         ("40 sails of one pattern", lambda: _price(ALIKE), 5, 1000),
         ("40 different designs", lambda: _price(DIFFERENT), 3, 4000),
         (f"freeze a design ({len(design_bytes) / 1024:.0f} KiB)", lambda: freeze_design(design), 9, 10),
