@@ -28,12 +28,13 @@ class CustomerIn(serializers.Serializer[Any]):
     email = serializers.EmailField(required=False, default="", allow_blank=True)
     address = serializers.CharField(max_length=2000, required=False, default="", allow_blank=True, help_text="Lines as lines.")
     buyer = serializers.ChoiceField(Customer.Buyer.choices)
+    tax_exempt = serializers.CharField(max_length=120, required=False, allow_blank=True, help_text="Why no tax is charged; else empty.")
 
 
 class CustomerOut(serializers.ModelSerializer[Customer]):
     class Meta:
         model = Customer
-        fields = ("id", "kind", "name", "email", "address", "buyer")
+        fields = ("id", "kind", "name", "email", "address", "buyer", "tax_exempt")
 
 
 class MeasuredValueOut(serializers.ModelSerializer[MeasuredValue]):
@@ -85,7 +86,7 @@ class ReadingIn(serializers.Serializer[Any]):
 
 
 class MeasurementsIn(serializers.Serializer[Any]):
-    kind = serializers.ChoiceField([k.value for k in SailKind])
+    sail_kind = serializers.ChoiceField([k.value for k in SailKind])
     taken_on = serializers.DateField()
     how = serializers.CharField(max_length=200)
     taken_by = serializers.CharField(max_length=200)
@@ -205,7 +206,7 @@ class BoatViews(viewsets.ViewSet):
         asked.is_valid(raise_exception=True)
         said = asked.validated_data
         kept = measuring.keep(
-            boat=boat, kind=SailKind(said["kind"]), readings={v["measurement"]: v["readings"] for v in said["values"]},
+            boat=boat, kind=SailKind(said["sail_kind"]), readings={v["measurement"]: v["readings"] for v in said["values"]},
             taken=measuring.Taken(said["taken_on"], said["how"], said["taken_by"]), confirmed_by=said["confirmed_by"], by=person(request),
             made_at=f"/api/boats/{pk}/",
         )  # fmt: skip

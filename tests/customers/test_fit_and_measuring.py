@@ -190,7 +190,7 @@ def test_the_api(boat: Boat, manager: User) -> None:
         answer = client.post(f"/api/boats/{boat.pk}/fit/", {"details": [row]}, "application/json", headers=headers)
         assert (answer.status_code, FitSheet.objects.count()) == (201, 1)
     body = {
-        "kind": "mainsail", "taken_on": "2026-03-02", "how": "tape", "taken_by": "Ada",
+        "sail_kind": "mainsail", "taken_on": "2026-03-02", "how": "tape", "taken_by": "Ada",
         "values": [{"measurement": "luff_length", "readings": ["5210", "5230"]}],
     }  # fmt: skip
     answer = client.post(f"/api/boats/{boat.pk}/measurements/", body, "application/json", headers={"Idempotency-Key": "set-0001-of-this"})
