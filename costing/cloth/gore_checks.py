@@ -17,7 +17,7 @@ from costing.sail.shape import Outline
 #: What a shaped seam may be longer than the straight one, mm: as much as is eased in without a pucker (common practice, no source).
 _LONGER_MM = 0.5
 #: Narrower than this at the edge of the sail or in the middle of the foot, a panel is not worth its seams (common practice, no source).
-_LEAST_MM = 60.0
+LEAST_MM = 60.0
 _MOST_GORES = 24
 
 
@@ -77,24 +77,24 @@ def _check_reach(edges: dict[str, Floats], gores: dict[Corner, Gores], found: Co
     """The head's joint lies above the other corners' joints, and these leave some foot between them."""
     head, chord = gores[Corner.HEAD], float(np.hypot(*(edges["foot"][-1] - edges["foot"][0])))
     top, corner = float(edges["luff"][-1, 1]), max(float(edges["luff"][0, 1]), float(edges["leech"][-1, 1]))
-    most = top - corner - _LEAST_MM
-    if not _LEAST_MM <= head.reach_mm <= most:
-        told = f"the head's gores end {head.reach_mm:,.0f} mm below the head point; it must be from {_LEAST_MM:.0f} to {most:,.0f} mm"
+    most = top - corner - LEAST_MM
+    if not LEAST_MM <= head.reach_mm <= most:
+        told = f"the head's gores end {head.reach_mm:,.0f} mm below the head point; it must be from {LEAST_MM:.0f} to {most:,.0f} mm"
         found.add("make.gores[head].reach_mm", "reach", told)
         return
     for name, edge in ((Corner.TACK, "luff"), (Corner.CLEW, "leech")):
         if name in gores:
             at = apex(edges, name)
             end = joint(edges, head, None)[0 if edge == "luff" else 1]
-            room = math.dist(at, end) - _LEAST_MM
-            if gores[name].reach_mm and not _LEAST_MM <= gores[name].reach_mm <= room:
+            room = math.dist(at, end) - LEAST_MM
+            if gores[name].reach_mm and not LEAST_MM <= gores[name].reach_mm <= room:
                 told = f"the {name}'s gores end {gores[name].reach_mm:,.0f} mm up the {edge}"
-                told = f"{told}; it must be from {_LEAST_MM:.0f} to {room:,.0f} mm"
+                told = f"{told}; it must be from {LEAST_MM:.0f} to {room:,.0f} mm"
                 found.add(f"make.gores[{name}].reach_mm", "reach", f"{told}, or 0 for where the head's gores end")
     used = [gores[c].foot_mm for c in (Corner.TACK, Corner.CLEW) if c in gores]
-    if used and (min(used) < _LEAST_MM or sum(used) > chord - _LEAST_MM):
+    if used and (min(used) < LEAST_MM or sum(used) > chord - LEAST_MM):
         told = f"along a foot of {chord:,.0f} mm the gores of tack and clew take {' and '.join(f'{mm:,.0f}' for mm in used)} mm"
-        right = f"each must be {_LEAST_MM:.0f} mm or more, and {_LEAST_MM:.0f} mm be left between them"
+        right = f"each must be {LEAST_MM:.0f} mm or more, and {LEAST_MM:.0f} mm be left between them"
         found.add("make.gores[clew].foot_mm", "foot_taken", f"{told}; {right}")
 
 

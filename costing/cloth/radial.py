@@ -7,6 +7,7 @@ lies outside the sew line of each of its two panels, so that the left and the ri
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -18,7 +19,7 @@ from costing.cloth.gores import Layout, divided
 from costing.cloth.grid import Floats
 from costing.cloth.make import Centre, Make
 from costing.cloth.part import Cloth, Orientation, Panel
-from costing.cloth.taken_in import crossings
+from costing.cloth.taken_in import Crossed, crossings
 from costing.measurements import SPINNAKERS, Corner, SailKind
 from costing.sail.shape import Outline, SailShape
 
@@ -39,22 +40,11 @@ class Radial:
         Widths and foot median get back less by what the shaping curves of the crossed seams add to them: sewn, they are as asked.
         """
         flat = sail.outline(finished)
-        layout = self._layout(flat, make)
-        take_up, crossed = make.take_up, crossings(flat, layout)
-
-        def added(name: str) -> float:
-            found = crossed[name]
-            return take_up.per_seam_mm * found.seams - found.fullness_mm
-
-        return replace(
-            finished,
-            luff_length=finished.luff_length * (1 + take_up.luff_fraction) + added("luff_length"),
-            leech_length=finished.leech_length * (1 + take_up.leech_fraction) + added("leech_length"),
-            foot_length=finished.foot_length * (1 + take_up.foot_fraction) + added("foot_length"),
-            widths=tuple((name, width + added(name)) for name, width in finished.widths),
-            foot_round=0.0,
-            foot_median=sail.measure(flat)["foot_median"] + added("foot_median"),
-        )
+        asked = replace(finished, foot_round=0.0, foot_median=sail.measure(flat)["foot_median"])
+        first = _sewn_as(asked, make, crossings(flat, self._layout(flat, make)))
+        # a seam that ends near a corner may cross another size of the larger sail: what it crosses there is what counts
+        larger = sail.outline(first)
+        return _sewn_as(asked, make, crossings(larger, self._layout(larger, make)))
 
     def panels(self, cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
         """The panels of the cut outline: the centre's from the foot up or from the luff, then each corner's gores."""
@@ -71,6 +61,8 @@ class Radial:
             return tuple(round(left - first + (right - left) * k / count, 1) for k in range(1, count))
         low, high = float(centre[:, 1].min()), float(centre[:, 1].max())
         count = max(0, -int(-(high - low + make.foot.allowance_mm) // spacing) - 1)
+        if count and high - spacing * count - low < gore_checks.LEAST_MM:  # too narrow a panel at the foot: all alike
+            spacing = (high - low) / (count + 1)
         return tuple(round(high - spacing * k, 1) for k in range(count, 0, -1))
 
     def threads(self, home: Edges, at: Floats) -> float:
@@ -89,6 +81,24 @@ class Radial:
         layout = divided(outline, make)
         gore_checks.check_curves(layout)
         return layout
+
+
+def _sewn_as(asked: SailShape, make: Make, crossed: Mapping[str, Crossed]) -> SailShape:
+    """The sizes of which sewing leaves the asked ones, where each crosses these seams; mm."""
+    take_up = make.take_up
+
+    def added(name: str) -> float:
+        return take_up.per_seam_mm * crossed[name].seams - crossed[name].fullness_mm
+
+    assert asked.foot_median is not None
+    return replace(
+        asked,
+        luff_length=asked.luff_length * (1 + take_up.luff_fraction) + added("luff_length"),
+        leech_length=asked.leech_length * (1 + take_up.leech_fraction) + added("leech_length"),
+        foot_length=asked.foot_length * (1 + take_up.foot_fraction) + added("foot_length"),
+        widths=tuple((name, width + added(name)) for name, width in asked.widths),
+        foot_median=asked.foot_median + added("foot_median"),
+    )
 
 
 RADIAL_HEAD = Radial(Corner.HEAD)

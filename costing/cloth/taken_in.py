@@ -24,7 +24,7 @@ class Crossed:
 
 def crossings(flat: Outline, layout: Layout) -> dict[str, Crossed]:
     """What each size of a spinnaker crosses, by measurement name: its edges, its widths and its foot median."""
-    found = {f"{edge}_length": Crossed(_panels_along(layout, edge) - 1) for edge in EDGES}
+    found = {f"{edge}_length": Crossed(_pieces_of(layout, edge) - 1) for edge in EDGES}
     luff_points = sail.luff_points(flat)
     for name, point in sail.leech_points(flat).items():
         found[name] = _across(layout, luff_points[name], point)
@@ -32,8 +32,9 @@ def crossings(flat: Outline, layout: Layout) -> dict[str, Crossed]:
     return found
 
 
-def _panels_along(layout: Layout, edge: str) -> int:
-    return sum(edge in piece.cell.names for piece in layout.pieces)
+def _pieces_of(layout: Layout, edge: str) -> int:
+    """How many pieces the seams divide an edge into; a panel may have two of them, on both sides of another."""
+    return sum(name == edge for piece in layout.pieces for name, _ in piece.cell.sides())
 
 
 def _across(layout: Layout, start: Point, end: Point) -> Crossed:

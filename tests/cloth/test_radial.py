@@ -7,34 +7,23 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
-from shapely import LinearRing, LineString, Point, Polygon, unary_union
+from shapely import LineString, Point, Polygon
 from shapely.affinity import scale
 
 from costing import cloth, sail
 from costing.cloth import Centre, Edge, EdgeMethod, Gores, Orientation, Panel, Patch, Seam, Sew, TakeUp
 from costing.errors import InputError
 from costing.measurements import SailKind
-from costing.sail import Outline
 from costing.sail import Point as At
-from tests.cloth.spinnakers import CLEW, HEAD, NYLON, SAILS, TACK, Spinnaker, bare, built, made
+from tests.cloth.sewn import across, half_width_points, seam_pieces, together
+from tests.cloth.spinnakers import CLEW, HEAD, NYLON, SAILS, TACK, bare, built, made
 
 SYMMETRIC = tuple(label for label in SAILS if label.startswith("symmetric"))
 SHAPED = pytest.mark.parametrize("label", SAILS)
 MIRRORED = pytest.mark.parametrize("label", SYMMETRIC)
-
-
-def seam_pieces(sail_: Spinnaker) -> Iterator[tuple[Panel, Panel, Sew, Sew]]:
-    """Every two panels that lie beside each other at a seam, with the sew line of each."""
-    for panel in sail_.panels:
-        for sew in panel.more_sews:
-            if panel.mark < sew.to:
-                other = sail_.panel(sew.to)
-                (back,) = (s for s in other.more_sews if s.seam == sew.seam and s.to == panel.mark)
-                yield panel, other, sew, back
 
 
 class TestOutlineKept:
@@ -42,7 +31,7 @@ class TestOutlineKept:
     def test_without_take_up_and_broadseam_the_sewn_panels_are_the_outline(self, label: str) -> None:
         plain = bare(label)
         finished = Polygon(sail.outline(plain.finished).ring)
-        assert _together(plain).hausdorff_distance(finished.exterior) < 1.0
+        assert together(plain).hausdorff_distance(finished.exterior) < 1.0
         assert sum(Polygon(p.finished).area for p in plain.panels) == pytest.approx(finished.area, rel=1e-5)
 
     @SHAPED
@@ -58,13 +47,8 @@ class TestOutlineKept:
     def test_panels_of_the_shaped_sail_make_up_the_cut_outline(self, label: str) -> None:
         shaped = built(label)
         whole = Polygon(shaped.cut.ring)
-        assert _together(shaped).hausdorff_distance(whole.exterior) < 1.0
+        assert together(shaped).hausdorff_distance(whole.exterior) < 1.0
         assert sum(Polygon(p.finished).area for p in shaped.panels) == pytest.approx(whole.area, rel=1e-5)
-
-
-def _together(sail_: Spinnaker) -> LinearRing:
-    """The edge of all panels together; where three meet, the roundings of floats would leave holes of nothing."""
-    return unary_union([Polygon(p.finished).buffer(1e-3, join_style="mitre") for p in sail_.panels]).exterior
 
 
 def _turned_onto(panel: Panel) -> list[At]:
@@ -242,7 +226,7 @@ class TestSewnSizes:
     def test_half_width(self, label: str) -> None:
         shaped = built(label)
         finished = dict(shaped.finished.widths)["half_width"]
-        on_cloth, crossed = _across(shaped, *_half_width_points(shaped.cut))
+        on_cloth, crossed = across(shaped, *half_width_points(shaped.cut))
         assert crossed == HALF_WIDTH_CROSSES[label]
         assert on_cloth - crossed * shaped.make.take_up.per_seam_mm == pytest.approx(finished, abs=1.0)
 
@@ -251,7 +235,7 @@ class TestSewnSizes:
         shaped = built(label)
         finished = sail.measure(sail.outline(shaped.finished))["foot_median"]
         foot = shaped.cut.foot
-        on_cloth, crossed = _across(shaped, shaped.cut.head_point, foot[len(foot) // 2])
+        on_cloth, crossed = across(shaped, shaped.cut.head_point, foot[len(foot) // 2])
         assert crossed >= 1
         assert on_cloth - crossed * shaped.make.take_up.per_seam_mm == pytest.approx(finished, abs=1.0)
 
@@ -266,57 +250,6 @@ class TestSewnSizes:
         # the foot median crosses both, seam 1 nearly in its middle, where it is 7 mm full
         median = sail.measure(sail.outline(finished))["foot_median"]
         assert cut.foot_median == pytest.approx(median + 2 * 1.0 - 7, abs=0.2)
-
-
-def _half_width_points(cut: Outline) -> tuple[At, At]:
-    """Where the creases that lay the head on tack and clew meet luff and leech."""
-    found = []
-    for edge, corner in ((cut.luff, cut.tack_point), (cut.leech, cut.clew_point)):
-        head = cut.head_point
-        mx, my = (head[0] + corner[0]) / 2, (head[1] + corner[1]) / 2
-        dx, dy = corner[0] - head[0], corner[1] - head[1]
-        crease = LineString([(mx - dy, my + dx), (mx + dy, my - dx)])
-        found.append(crease.intersection(LineString(edge)))
-    return (found[0].x, found[0].y), (found[1].x, found[1].y)
-
-
-def _across(shaped: Spinnaker, start: At, end: At) -> tuple[float, int]:
-    """The length on the cloth of the straight line from start to end, panel by panel, and how many seams it crosses.
-
-    In each panel the ends of the piece lie on its sew lines, at the same parts of them as on the sail.
-    """
-    way = LineString((start, end))
-    length, panels, passed = 0.0, 0, LineString()
-    for panel in shaped.panels:
-        inside = Polygon(panel.finished).buffer(1e-3).intersection(way)
-        if inside.length < 2 or passed.buffer(1e-2).intersection(inside).length > 1:  # along a seam it passes two panels at once
-            continue
-        passed = passed.union(inside)
-        ends = [_on_cloth(shaped, panel, p) for p in (inside.coords[0], inside.coords[-1])]
-        length += math.dist(*ends)
-        panels += 1
-    return length, panels - 1
-
-
-def _on_cloth(shaped: Spinnaker, panel: Panel, point: At) -> At:
-    """Where a point of the flat sail, on the edge of a panel, lies on its cloth."""
-    for sew in panel.more_sews:
-        line = LineString(sew.on_sail)
-        if line.distance(Point(point)) < 0.01:
-            found = LineString(sew.line).interpolate(line.project(Point(point)) / line.length, normalized=True)
-            return found.x, found.y
-    x, y = _moved_with(panel, point)
-    return x, y
-
-
-def _moved_with(panel: Panel, point: At) -> At:
-    """Of an edge of the sail: turned and shifted as the straight line between the ends of one of the panel's seams is."""
-    sew = panel.more_sews[0]
-    (ax, ay), (bx, by) = sew.line[0], sew.line[-1]
-    (cx, cy), (dx, dy) = sew.on_sail[0], sew.on_sail[-1]
-    turn = math.atan2(by - ay, bx - ax) - math.atan2(dy - cy, dx - cx)
-    c, s = math.cos(turn), math.sin(turn)
-    return (point[0] - cx) * c - (point[1] - cy) * s + ax, (point[0] - cx) * s + (point[1] - cy) * c + ay
 
 
 class TestCutEdge:
