@@ -121,8 +121,9 @@ def _options_used(pattern: Pattern) -> Iterable[tuple[str, str]]:
         "make.pockets": [p.option for p in made.pockets],
         "make.windows": [w.option for w in made.windows],
         "make.colours": [c.option for c in made.colours],
-        "make.hanks": [made.hanks.option] if made.hanks else [],
     }
     for table, codes in used.items():
         for i, code in enumerate(codes):
             yield f"{table}[{i}].option", code
+    if made.hanks:
+        yield "make.hanks.option", made.hanks.option
