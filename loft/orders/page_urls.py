@@ -56,6 +56,7 @@ urlpatterns = [
     path("orders/<int:pk>/payments/<int:payment>/receipt.pdf", order_papers.receipt, name="payment_receipt"),
     path("orders/<int:pk>/delivery-note.pdf", order_papers.delivery_note, name="delivery_note"),
     path("orders/<int:pk>/cancel/", orders.cancel, name="cancel_order"),
+    path("tickets/<int:pk>/boat/", fitting.boat_of_ticket, name="boat_of_ticket"),
     path("tickets/<int:pk>/fit/", fitting.confirm_fit, name="confirm_fit"),
     path("tickets/<int:ticket_pk>/sail-number/", orders.give_sail_number, name="give_sail_number"),
     path("gifts/", gifts.gift_ledger, name="gifts"),

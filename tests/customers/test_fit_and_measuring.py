@@ -221,3 +221,12 @@ def test_a_kind_that_there_is_not(boat: Boat, manager: User) -> None:
     client = Client()
     client.force_login(manager)
     assert client.get(f"/boats/{boat.pk}/measure-topsail.pdf").status_code == 404
+
+
+def test_a_ticket_leads_to_its_boat(boat: Boat, manager: User) -> None:
+    order = desk.accepted(manager, desk.ONE_BOAT)
+    client = Client()
+    client.force_login(manager)
+    ticket = order.lines.get().ticket
+    assert f"/tickets/{ticket.pk}/boat/" in client.get(f"/tickets/{ticket.pk}/").content.decode()
+    assert client.get(f"/tickets/{ticket.pk}/boat/")["Location"] == f"/boats/{boat.pk}/"

@@ -82,6 +82,7 @@ TABLE: dict[tuple[str, str], str] = {
     ("api/orders/<int:pk>/member-links/", "get"): "MO",
     # the floor
     ("tickets/", "get"): "MOCSR", ("tickets/<int:pk>/", "get"): "MOCSR", ("tickets/<int:pk>/<slug:station>.pdf", "get"): "MOCSR",
+    ("tickets/<int:pk>/boat/", "get"): "MO",
     ("tickets/<int:pk>/rules/", "post"): "MO", ("api/tickets/<int:pk>/rules/", "post"): "MO",
     ("tickets/<int:pk>/fit/", "post"): "MO", ("tickets/<int:pk>/options/", "post"): "MO", ("tickets/<int:pk>/cloth/", "post"): "MOC",
     ("tickets/<int:pk>/label/", "post"): "MCS", ("tickets/<int:pk>/scrap/", "post"): "MO",
