@@ -24,10 +24,12 @@ class Customer(models.Model):
     email = models.EmailField(blank=True)
     address = models.TextField(blank=True, help_text="One line of the address a line.")
     buyer = models.CharField(max_length=10, choices=Buyer.choices)
+    # Why no tax is charged, as papers print it; empty where it is.
+    tax_exempt = models.CharField(max_length=120, blank=True, default="")
     version = models.PositiveIntegerField(default=1)
     erased_at = models.DateTimeField(null=True, blank=True)
 
-    EDITED: ClassVar = ("kind", "name", "email", "address", "buyer")
+    EDITED: ClassVar = ("kind", "name", "email", "address", "buyer", "tax_exempt")
 
     class Meta:
         constraints = [

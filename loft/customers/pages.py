@@ -17,7 +17,7 @@ from loft.customers.models import Boat, Customer
 
 #: The fields of the form, and the most characters that each keeps.
 _BOAT_FIELDS = {"name": 200, "owner": 200, "sail_number": 20}
-_FIELDS = {"kind": 20, "name": 200, "email": 254, "address": 1000, "buyer": 10}
+_FIELDS = {"kind": 20, "name": 200, "email": 254, "address": 1000, "buyer": 10, "tax_exempt": 120}
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -31,7 +31,7 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
         asked = {name: pages.typed(request, name, most=most, lines=name == "address") for name, most in _FIELDS.items()}
         services.save_customer(
             pk=pk, kind=asked["kind"], name=asked["name"], email=asked["email"], address=asked["address"], buyer=asked["buyer"],
-            by=pages.person(request), version=versions.of_form(request),
+            tax_exempt=asked["tax_exempt"], by=pages.person(request), version=versions.of_form(request),
         )  # fmt: skip
     except InputError as error:
         typed = Customer(pk=pk, version=versions.of_form(request) or customer.version)

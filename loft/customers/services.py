@@ -26,15 +26,22 @@ PERSONAL = ("name", "email", "address")
 
 def save_customer(
     *, kind: str, name: str, email: str = "", address: str = "", buyer: str = "private", pk: int | None = None, made_at: str = "",
-    by: User | None = None, version: int | None = None,
+    by: User | None = None, version: int | None = None, tax_exempt: str | None = None,
 ) -> Customer:  # fmt: skip
     """Store a new customer, or change the one with this pk; InputError names every field that is wrong, NotFound an unknown pk.
 
+    tax_exempt: why no tax is charged, empty where it is; what is stored when left out.
     made_at: where a new customer will be found ("/api/customers/{}/"), noted for a request that is sent twice. version: the one that the
     change was decided on; Stale when there is a later one.
     """
     policies.require(by, "edit_customers")
-    customer = _checked(Customer(pk=pk, kind=kind, name=name.strip(), email=email.strip(), address=address.strip(), buyer=buyer))
+    if tax_exempt is None:
+        tax_exempt = "" if pk is None else Customer.objects.filter(pk=pk).values_list("tax_exempt", flat=True).first() or ""
+    customer = _checked(
+        Customer(
+            pk=pk, kind=kind, name=name.strip(), email=email.strip(), address=address.strip(), buyer=buyer, tax_exempt=tax_exempt.strip()
+        )
+    )  # fmt: skip
     if pk is not None:
         return _change(customer, by, version)
     with transaction.atomic():

@@ -10,6 +10,7 @@ from datetime import date
 from costing import quote
 from costing.errors import Collector, InputError, Problem, problem
 from costing.prices.retail import RetailList
+from costing.quote.exempt import exempted
 from costing.quote.wanted import patterns_used
 from loft import documents
 from loft.catalogue import selectors as catalogue
@@ -34,15 +35,18 @@ class Priced:
 
 
 def price(
-    *, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, on: date, version: int | None = None, at_list: bool = False
+    *, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, on: date, version: int | None = None, at_list: bool = False,
+    exempt: str = "",
 ) -> Priced:  # fmt: skip
     """Read a list of boats and price it on a day; InputError carries every problem of every row.
 
     version: of the pattern, the newest when left out. at_list: sold at the loft's list price of the day, not costed.
+    exempt: why no tax is charged.
 
     What the loft's paper cannot print is among the batch's warnings.
     """
     house = catalogue.house(pattern=pattern, on=on, terms=terms, version=version)
+    house = exempted(house, exempt)
     if at_list:
         house = replace(house, retail=_retail(house, on))
     rows, wrong = boats_csv.readable_rows(boats, pattern=house.pattern, others=house.others)

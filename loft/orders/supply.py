@@ -8,6 +8,7 @@ from datetime import date
 from costing.cloth import Cloth
 from costing.errors import Problem
 from costing.quote import House, PricedBatch, colours
+from costing.quote.exempt import EXEMPT, exempt_reason
 from costing.takeoff import plain
 from loft.catalogue import selectors as catalogue
 from loft.orders import paper
@@ -25,6 +26,8 @@ def other_tax_rates(batch: PricedBatch, *, on: date) -> Iterator[str]:
     today = {rate.code: rate for rate in catalogue.tax_rates(on=on)}
     for line in batch.totals.taxes:
         now = today.get(line.code)
+        if line.code == EXEMPT and exempt_reason(batch):
+            continue  # it is the customer's, not the loft's
         if now is None:
             yield f"{line.label} (code {line.code}), which it was priced with, is no tax rate of the loft today"
         elif now.fraction != line.fraction:

@@ -18,6 +18,7 @@ from django.db.models import Q
 from costing import money, quote
 from costing.errors import Collector
 from costing.quote import PricedBatch, TicketPlan, changes
+from costing.quote.exempt import exempt_reason
 from loft.common import audit, idempotency, policies, versions
 from loft.common.errors import Conflict, Stale
 from loft.common.states import move_to
@@ -166,7 +167,7 @@ def _priced_as_agreed(order: Order, agreed: PricedBatch, boats: bytes) -> pricin
     revision, customer = order.revision, order.customer
     return pricing.price(
         customer=customer.name, buyer=agreed.buyer, pattern=revision.pattern_code, boats=boats, terms=agreed.terms_code,
-        on=agreed.priced_on, version=agreed.pattern_version,
+        on=agreed.priced_on, version=agreed.pattern_version, at_list=revision.at_list, exempt=exempt_reason(agreed),
     )  # fmt: skip
 
 

@@ -43,7 +43,10 @@ def draft_batch(
     made_at: where the quote will be found ("/quotes/{}/"), noted for a request that is sent twice.
     """
     policies.require(by, "draft_quote")
-    priced = pricing.price(customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on, at_list=at_list)
+    priced = pricing.price(
+        customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on, at_list=at_list,
+        exempt=customer.tax_exempt,
+    )  # fmt: skip
     row, designs = frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
     try:
         with transaction.atomic(), audit.together():
@@ -81,7 +84,8 @@ def revise(
     terms = last.terms_code if terms is None else terms
     customer, at_list = last.quote.customer, last.at_list if at_list is None else at_list
     priced = pricing.price(
-        customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on, at_list=at_list
+        customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on, at_list=at_list,
+        exempt=customer.tax_exempt,
     )  # fmt: skip
     row, designs = frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
     row.quote, row.revision = quote, last.revision + 1

@@ -81,7 +81,7 @@ def _one(last: Revision, *, on: date, now: datetime) -> _Prepared:
     customer, boats = last.quote.customer, last.boats.encode()
     priced = pricing.price(
         customer=customer.name, buyer=customer.buyer, pattern=last.pattern_code, boats=boats, terms=last.terms_code, on=on,
-        at_list=last.at_list,
+        at_list=last.at_list, exempt=customer.tax_exempt,
     )  # fmt: skip
     row, designs = drafting.frozen(priced, pattern=last.pattern_code, boats=boats, terms=last.terms_code, now=now)
     row.quote, row.revision = last.quote, last.revision + 1
