@@ -21,14 +21,16 @@ from ezdxf.entities.polyline import Polyline
 from costing.cloth import Lay, Part, Placement
 from costing.quote import Design
 from loft.documents import cut_files
+from tests import spinnakers
 from tests.documents import sample
 
 NAMES = cut_files.CutNames(order="O-0001", ticket="O-0001-03", sail="Käthe 217", made_on="25-11-2026")
 
 
-@pytest.fixture(scope="module")
-def design() -> Design:
-    return next(iter(sample.result().designs.values()))
+@pytest.fixture(scope="module", params=["main", "spinnaker"])
+def design(request: pytest.FixtureRequest) -> Design:
+    made = sample.result() if request.param == "main" else spinnakers.priced()
+    return next(iter(made.designs.values()))
 
 
 def body(design: Design) -> tuple[Lay, dict[tuple[str, str], Part]]:
