@@ -42,7 +42,10 @@ def check(requests: Sequence[SailRequest], designs: Sequence[Design], house: Hou
                 "Regulations: storm_rules in the class file says who and when"
             )
             wrong.add(f"{request.path}.pattern", "not_checked", message)
-        for breach in compare.breaches(_rigged(rule), _values(design, request)):
+        rigged = _rigged(rule)
+        if not rigged.limits:  # the usual case: nothing to measure
+            continue
+        for breach in compare.breaches(rigged, _values(design, request)):
             wrong.add(f"{request.path}.{breach.measurement}", f"outside_{breach.side}", f"the sail's {compare.breach_in_words(breach)}")
 
 
@@ -51,7 +54,8 @@ def told(sails: Sequence[PricedSail], requests: Sequence[SailRequest], designs: 
     found = []
     for one, request, design in zip(sails, requests, designs, strict=True):
         own = house.making(request.pattern)
-        said = tuple(_said(_rigged(own.class_rule.sail_or_none(own.pattern.sail_kind)), _values(design, request)))
+        rigged = _rigged(own.class_rule.sail_or_none(own.pattern.sail_kind))
+        said = tuple(_said(rigged, _values(design, request))) if rigged.limits else ()
         found.append(replace(one, assumed=(*one.assumed, *said)) if said else one)
     return tuple(found)
 
