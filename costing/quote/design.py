@@ -64,6 +64,8 @@ def shaped(house: House, request: SailRequest | None = None) -> Shaped:
     """The finished sizes of a sail, or with no request of the pattern as it is; InputError with measurement names as paths."""
     pattern = house.pattern
     rule = house.class_rule.sail_or_none(pattern.sail_kind)
+    if request is None:  # the pattern has no rig of its own
+        rule = on_the_rig.without_rig(rule)
     wrong = Collector()
     cuts.check_kind(rule.kind, pattern.make, wrong)
     wrong.raise_if_any()

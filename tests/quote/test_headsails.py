@@ -128,5 +128,9 @@ class TestStormJib:
             headsails.priced_boats(headsails.storm_house(), small)
         assert [(p.path, p.code) for p in caught.value.problems] == [("row 2.area", "outside_maximum")]
 
+    def test_a_boat_whose_rig_asks_for_nothing_else_has_the_patterns_own_sail(self) -> None:
+        (design,) = headsails.storm_jibs().designs.values()
+        assert not design.variant
+
     def test_it_is_made_of_the_cloth_that_is_seen(self) -> None:
         assert {(s.colour, s.cloth_label.split(" ")[0]) for s in headsails.storm_jibs().batch.sails} == {("fluorescent orange", "woven")}
