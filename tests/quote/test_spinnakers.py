@@ -141,3 +141,16 @@ class TestRefused:
         with pytest.raises(InputError) as caught:
             price_batch(spinnakers.request(boat), spinnakers.symmetric(), on=skerling.PRICED_ON)
         assert [p.message for p in caught.value.problems] == ["Sail numbers on both sides is forbidden (C.8.4 (a))"]
+
+
+def test_a_suit_of_main_and_spinnaker() -> None:
+    """One boat orders both: each sail by its own pattern, cloth and kit; what is done once a boat is done once."""
+    house = replace(skerling.house(), others=(spinnakers.symmetric().pattern,))
+    boats = [SailRequest(f"row {i}", "Heron", "Maud Pellow", "214", pattern=code) for i, code in ((2, "SK13-MAIN"), (3, "SK13-SPI"))]
+    batch = price_batch(spinnakers.request(*boats), house, on=skerling.PRICED_ON).batch
+    main, spinnaker = batch.sails
+    assert {line.code for line in main.cost_lines} & {"DW170", "THREAD-V69"} == {"DW170", "THREAD-V69"}
+    assert {line.code for line in spinnaker.cost_lines} & {"NR41", "THREAD-V46", "DW170"} == {"NR41", "THREAD-V46"}
+    assert main.numbers is not None and spinnaker.numbers is None
+    by_boat = [next(o for o in sail.operations if o.operation == "check_and_confirm").own_min for sail in batch.sails]
+    assert sorted(by_boat) == [0, 6]
