@@ -227,7 +227,8 @@ def _lays(doc: CostSheetDocument) -> list[Flowable]:
     letters = quote_designs.design_letters(doc)
     rows = [
         (
-            letters[key], lay.material, str(len(lay.sections)), wording.metres(lay.length_mm, 3), wording.metres(lay.bound_mm, 3),
+            letters[key], f"{lay.material} {lay.colour}".strip(), str(len(lay.sections)),
+            wording.metres(lay.length_mm, 3), wording.metres(lay.bound_mm, 3),
             wording.percent(lay.gap_fraction, 1), wording.percent(lay.yield_fraction, 1),
         )
         for key in letters for lay in doc.designs[key].lays
