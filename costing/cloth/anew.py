@@ -76,6 +76,12 @@ def loosened(lay: Lay, numbers: range, sails: Mapping[str, Sequence[Part]], clot
     return Loose(lay, numbers, table, height, tuple(_item(group, height) for group in groups), groups)
 
 
+def alone(lay: Lay, number: int) -> Lay:
+    """One section as a lay, to look at by itself; its bound and area remain those of the whole."""
+    section = replace(lay.sections[number], number=0)
+    return replace(lay, sections=(section,), placements=tuple(replace(p, section=0) for p in lay.placements if p.section == number))
+
+
 def settled(loose: Loose, spots: Sequence[Spot]) -> Lay:
     """The lay with those sections as one section, its items at these spots, pushed to the left.
 

@@ -7,6 +7,7 @@ A cell counts as covered when the shape touches it, so what is free on the grid 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -21,7 +22,7 @@ Bools = npt.NDArray[np.bool_]
 _GRAZE = 1e-3
 
 #: A shape that fits nowhere mostly shows it by a part of its runs: they are tried in this many interleaved shares.
-_STRIDE = 3
+_STRIDE = 10
 
 #: Column, columns, row, rows: that many like columns, each covered from `row` for so many cells.
 Run = tuple[int, int, int, int]
@@ -44,13 +45,14 @@ def edges_of(rings: Sequence[Floats]) -> Floats:
 
 def footprint(edges: Floats, cell: float, rows: int) -> Footprint:
     """The cells touched by the shape with these edges; its coordinates are measured from the strip's corner, not below 0."""
-    covered = _covered(edges / cell, rows)
-    return Footprint(columns=covered.shape[0], height=_height(covered), bits=_bits(covered), runs=_runs(covered))
+    # a low shape is looked at alone, without the rows above it
+    covered = _covered(edges / cell, min(rows, math.ceil(edges[:, [1, 3]].max() / cell) + 1))
+    return Footprint(columns=covered.shape[0], height=_height(covered), bits=_bits(covered, rows), runs=_runs(covered))
 
 
 def bits_of(edges: Floats, cell: float, rows: int) -> int:
     """Only the bits of `footprint`, for a shape that is put down where it is."""
-    return _bits(_covered(edges / cell, rows))
+    return _bits(_covered(edges / cell, rows), rows)
 
 
 def _covered(edges: Floats, rows: int) -> Bools:
@@ -103,8 +105,10 @@ def _height(covered: Bools) -> int:
     return int(np.flatnonzero(covered.any(axis=0))[-1]) + 1
 
 
-def _bits(covered: Bools) -> int:
-    return int.from_bytes(np.packbits(covered.ravel(), bitorder="little").tobytes(), "little")
+def _bits(covered: Bools, rows: int) -> int:
+    whole = np.zeros((covered.shape[0], rows), dtype=np.bool_)
+    whole[:, : covered.shape[1]] = covered
+    return int.from_bytes(np.packbits(whole.ravel(), bitorder="little").tobytes(), "little")
 
 
 def _runs(covered: Bools) -> tuple[Run, ...]:
@@ -124,8 +128,8 @@ def _runs(covered: Bools) -> tuple[Run, ...]:
     return tuple(runs)
 
 
-@lru_cache(maxsize=4096)
-def _allowed(rows: int, height: int, columns: int) -> int:
+@lru_cache(maxsize=1024)
+def allowed(rows: int, height: int, columns: int) -> int:
     """The places, in so many columns, where a shape of this height does not stick out at the top."""
     return _ones_each_column(rows, columns) * ((1 << (rows - height + 1)) - 1)
 
@@ -152,24 +156,24 @@ class Strip:
         self.occupied |= bits << place
         self._dilated = []
 
-    def forbidden(self, shape: Footprint) -> int:
-        """All places where the shape would lie on something; a bit a place. Cut short, when no place is left, with all that was found."""
-        if not self._dilated:
-            self._dilated = dilations(self.occupied, self.rows)
-        result = 0
-        for every in range(_STRIDE):
-            result |= forbidden_places(self._dilated, shape.runs[every::_STRIDE], self.rows)
-            if self.first_free(shape, result) is None:
-                break
-        return result
-
-    def first_free(self, shape: Footprint, forbidden: int) -> int | None:
-        """The leftmost, then lowest, place of the shape that is not forbidden and inside the strip."""
+    def free(self, shape: Footprint) -> int:
+        """All places inside the strip where the shape lies on nothing; a bit a place, 0 when it fits nowhere."""
         columns = self.columns - shape.columns + 1
         if columns <= 0 or shape.height > self.rows:
-            return None
-        free = _allowed(self.rows, shape.height, columns) & ~forbidden
-        return (free & -free).bit_length() - 1 if free else None
+            return 0
+        if not self._dilated:
+            self._dilated = dilations(self.occupied, self.rows)
+        free = allowed(self.rows, shape.height, columns)
+        for every in range(_STRIDE):
+            free &= ~forbidden_places(self._dilated, shape.runs[every::_STRIDE], self.rows)
+            if not free:
+                break
+        return free
+
+
+def first(free: int) -> int | None:
+    """The leftmost, then lowest, of these places."""
+    return (free & -free).bit_length() - 1 if free else None
 
 
 def dilations(occupied: int, rows: int) -> list[int]:

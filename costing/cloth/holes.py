@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from costing.cloth.grid import Floats, Footprint, Strip, bits_of, edges_of, footprint
+from costing.cloth.grid import Floats, Footprint, Strip, bits_of, edges_of, first, footprint
 from costing.cloth.sections import Laid
 from costing.cloth.shapes import Copy, Piece, Rider, Turned, turning
 
@@ -160,9 +160,7 @@ def _tried(hole: _Hole, order: Sequence[_Pool]) -> _Filling:
 def _leftmost(strip: Strip, pool: _Pool) -> tuple[int, int] | None:
     best: tuple[int, int, int] | None = None
     for turn, shape in enumerate(pool.prints):
-        if shape.columns > strip.columns or shape.height > strip.rows:
-            continue
-        place = strip.first_free(shape, strip.forbidden(shape))
+        place = first(strip.free(shape))
         if place is not None and (best is None or place + shape.columns * strip.rows < best[0]):
             best = (place + shape.columns * strip.rows, turn, place)
     return best[1:] if best else None

@@ -18,7 +18,7 @@ from costing.cloth.improve import Improve, improved, shortest_sound
 from costing.cloth.lay import Lay, Table
 from costing.cloth.part import Cloth, Part, net_area_mm2
 from costing.cloth.search import Progress, search
-from costing.cloth.sections import Ground, Laid, Sections, ground, section_of
+from costing.cloth.sections import Ground, Laid, Sections, by_section, exact, ground, section_of
 from costing.cloth.shapes import Piece, pieces, reach_mm
 from costing.errors import Collector
 
@@ -26,12 +26,16 @@ _Small = tuple[Piece, tuple[Footprint, ...]]
 _Wanted = tuple[str, Part]
 _Rank = Callable[[Piece], float]
 
-#: A part that is higher than this share of the roll at every turn lies in the chain: little of use passes beside it.
-_CHAIN_SHARE = 0.6
+#: A part that is higher than this share of the roll at every turn lies in the chain: little of use passes beside it. In a batch what is
+#: not quite as high finds a better place later, among so many.
+_CHAIN_SHARE, _BATCH_CHAIN_SHARE = 0.6, 0.9
+#: Cells for a batch are finer: it has many parts of which one fits exactly.
+_CELL_MM, _BATCH_CELL_MM = 10.0, 5.0
+#: More sails than half as many again are laid in groups of about this size: time then grows with their number.
+_GROUP = 40
 #: How many parts are placed in all, over the orders that are tried: a few orders for one sail, one for a batch.
 _PLACINGS = 100
-#: Orders in which parts are tried for a hole: many for one sail, few for a batch, which has more to choose from.
-_HOLE_ORDERS, _HOLE_PLACINGS = 3, 1000
+_HOLE_PLACINGS = 1000  # parts tried for the holes of one sail, over all orders
 _MOST_CHANGE = 0.4  # of a piece's rank, in the orders tried after the first
 
 
@@ -61,9 +65,9 @@ def plan_lay(
     """
     wanted = [(sail, part) for sail, parts in sails.items() for part in parts if part.material == cloth.code]
     _refuse(wanted, cloth, table)
-    on = ground(cloth.usable_width_mm, table)
+    on = ground(cloth.usable_width_mm, table, _BATCH_CELL_MM if _many(wanted) else _CELL_MM)
     construct = partial(_constructed, on, cloth, table, fill_holes, placings)
-    first = _in_neighbours(on, construct, wanted) if neighbours else construct(wanted)
+    first = _in_neighbours(on, construct, wanted) if neighbours else _in_groups(construct, wanted)
     net = sum(net_area_mm2(part) for _, part in wanted)
     lay = _lay(first, cloth, table, net)
     if steps > 0:
@@ -73,14 +77,34 @@ def plan_lay(
 
 
 def _constructed(on: Ground, cloth: Cloth, table: Table, fill_holes: bool, placings: int, wanted: Sequence[_Wanted]) -> list[Laid]:
+    many = _many(wanted)
     whole = pieces(wanted, cloth.usable_width_mm, table, keep_holes=fill_holes)
-    kinds = filled(whole, max(_HOLE_ORDERS, _HOLE_PLACINGS // len(wanted))) if fill_holes else whole
-    high = _CHAIN_SHARE * cloth.usable_width_mm
+    # a batch has enough that fits into holes when their turn comes
+    kinds = filled(whole, max(1, _HOLE_PLACINGS // len(wanted))) if fill_holes and not many else whole
+    high = (_BATCH_CHAIN_SHARE if many else _CHAIN_SHARE) * cloth.usable_width_mm
     chain = Chain([piece for piece in kinds if piece.least_height >= high])
     small = [(piece, on.footprints(piece)) for piece in kinds if piece.least_height < high]
-    rank = _longest_first if len({sail for sail, _ in wanted}) == 1 else _largest_first
-    laid = _shortest(on, chain, small, rank, max(1, placings // len(wanted))).laid
+    laid = _shortest(on, chain, small, _largest_first if many else _longest_first, max(1, placings // len(wanted))).laid
+    if many:
+        return [one for own in by_section(laid) for one in exact(own)]
     return opened(laid, whole) if fill_holes else laid
+
+
+def _many(wanted: Sequence[_Wanted]) -> bool:
+    return any(sail != wanted[0][0] for sail, _ in wanted)
+
+
+def _in_groups(construct: Callable[[Sequence[_Wanted]], list[Laid]], wanted: Sequence[_Wanted]) -> list[Laid]:
+    """Every so many sails for themselves, in their order, in sections that follow those of the group before."""
+    sails = list(dict.fromkeys(sail for sail, _ in wanted))
+    count = max(1, round(len(sails) / _GROUP))
+    group = {sail: number * count // len(sails) for number, sail in enumerate(sails)}
+    laid, sections = list[Laid](), 0
+    for number in range(count):
+        own = construct([one for one in wanted if group[one[0]] == number])
+        laid += [replace(one, section=one.section + sections) for one in own]
+        sections += max(one.section for one in own) + 1
+    return laid
 
 
 def _in_neighbours(on: Ground, construct: Callable[[Sequence[_Wanted]], list[Laid]], wanted: Sequence[_Wanted]) -> list[Laid]:

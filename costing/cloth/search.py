@@ -9,12 +9,12 @@ import numpy as np
 
 from costing.cloth.crowd import Crowd
 from costing.cloth.meetings import Meetings
-from costing.cloth.sections import Ground, Laid, exact
+from costing.cloth.sections import Ground, Laid, by_section, exact
 from costing.cloth.shapes import Piece
 from costing.cloth.squeeze import Purse, squeeze
 
-#: Shares of the steps; into how many rows a cell of the planner's grid is cut for them, and a row for measuring edges.
-_STAGES = ((0.8, 2, 2), (0.2, 4, 1))
+#: Shares of the steps; about how high rows are for them, mm, a whole number a cell of the grid; rows for measuring edges in each.
+_STAGES = ((0.8, 5.0, 2), (0.2, 2.5, 1))
 #: Two sections that are together shorter than so many tables are tried as one.
 _JOIN = 1.08
 
@@ -24,7 +24,7 @@ Progress = Callable[[float, float], None]
 
 def search(on: Ground, laid: Sequence[Laid], *, steps: int, seed: int, should_stop: Callable[[], bool], progress: Progress) -> list[Laid]:
     """The same parts in sections of which none is longer, or one fewer; steps: parts moved on trial, most where most cloth is wasted."""
-    sections = _by_section(laid)
+    sections = by_section(laid)
     whole = sum(_waste(on, own) for own in sections)
     seen, found = 0.0, list[list[Laid]]()
     while sections and not should_stop():
@@ -45,13 +45,6 @@ def _waste(on: Ground, own: Sequence[Laid]) -> float:
     return max(1.0, _length(own) * on.width - sum(one.piece.area for one in own))
 
 
-def _by_section(laid: Sequence[Laid]) -> list[list[Laid]]:
-    sections: dict[int, list[Laid]] = {}
-    for one in laid:
-        sections.setdefault(one.section, []).append(one)
-    return [own for _, own in sorted(sections.items())]
-
-
 def _joined(own: list[Laid], rest: list[list[Laid]]) -> tuple[list[Laid], list[list[Laid]]]:
     start = _length(own)
     return [*own, *(replace(one, x=one.x + start) for one in rest[0])], rest[1:]
@@ -62,7 +55,7 @@ def _fitting(on: Ground, own: list[Laid], purse: Purse, chance: np.random.Genera
     best = exact(_shorter(on, own, purse, chance))
     if _length(best) <= on.table.length_mm:
         return [best]
-    return [_moved_to_start(part) for part in _by_section(own)]
+    return [_moved_to_start(part) for part in by_section(own)]
 
 
 def _length(laid: Sequence[Laid]) -> float:
@@ -72,7 +65,8 @@ def _length(laid: Sequence[Laid]) -> float:
 def _shorter(on: Ground, laid: list[Laid], purse: Purse, chance: np.random.Generator) -> list[Laid]:
     """Coarse rows first, then fine ones: what lies on the planner's grid lies on a row of either."""
     steps, best = purse.steps, laid
-    for share, rows_a_cell, fine in _STAGES:
+    for share, row_mm, fine in _STAGES:
+        rows_a_cell = max(1, round(on.cell / row_mm))
         stage = purse.part(round(steps * share))
         best = min((best, _squeezed(on, best, rows_a_cell, fine, stage, chance)), key=_length)
     return best

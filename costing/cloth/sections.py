@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from costing.cloth.chain import Chain, Link
-from costing.cloth.grid import Footprint, Strip, bits_of, dilations, edges_of, footprint, forbidden_places
+from costing.cloth.grid import Floats, Footprint, Strip, bits_of, dilations, edges_of, first, footprint, forbidden_places
 from costing.cloth.lay import Placement, Section, Table
 from costing.cloth.push import Jammed, pushed_left
 from costing.cloth.shapes import Piece, Turned, reach_mm
+from costing.cloth.windows import Window, widths, windows
 
 #: Side of a grid cell, about, mm.
 _CELL_MM = 10.0
@@ -27,24 +28,34 @@ class Ground:
     table: Table
     width: float
     rows: int
+    stretch: float = 1.0  # how many times as long along the roll as across a cell is
 
     @property
     def cell(self) -> float:
         return self.width / self.rows
 
     @property
+    def pitch(self) -> float:
+        """From column to column, mm."""
+        return self.cell * self.stretch
+
+    @property
     def columns(self) -> int:
-        return max(1, math.floor(self.table.length_mm / self.cell + 1e-9))
+        return max(1, math.floor(self.table.length_mm / self.pitch + 1e-9))
 
     def footprints(self, piece: Piece) -> tuple[Footprint, ...]:
         """The piece on the grid, a footprint for each of its turns."""
-        return tuple(footprint(edges_of(turn.rings), self.cell, self.rows) for turn in piece.turns)
+        return tuple(footprint(self.edges(turn.rings), self.cell, self.rows) for turn in piece.turns)
+
+    def edges(self, rings: Sequence[Floats]) -> Floats:
+        """As if the cells were square."""
+        return edges_of(rings) / (self.stretch, 1.0, self.stretch, 1.0)
 
 
-def ground(usable_width_mm: float, table: Table) -> Ground:
+def ground(usable_width_mm: float, table: Table, cell_mm: float = _CELL_MM, stretch: float = 1.0) -> Ground:
     """What parts are grown by lies outside each usable edge: the gap is kept between parts, not at the edges."""
     width = usable_width_mm + 2 * reach_mm(table.gap_mm)
-    return Ground(table, width, max(1, math.ceil(width / _CELL_MM - 1e-9)))
+    return Ground(table, width, max(1, math.ceil(width / cell_mm - 1e-9)), stretch)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +79,13 @@ class Laid:
         return Placement(*self.copy, self.section, round(self.x + shape.dx, 3), round(low + shape.dy, 3), shape.angle)
 
 
+def by_section(laid: Sequence[Laid]) -> list[list[Laid]]:
+    sections: dict[int, list[Laid]] = {}
+    for one in laid:
+        sections.setdefault(one.section, []).append(one)
+    return [own for _, own in sorted(sections.items())]
+
+
 def exact(own: Sequence[Laid]) -> list[Laid]:
     """The parts of one section pushed to the left until they touch; as they are where rounding let two of them overlap."""
     try:
@@ -89,6 +107,7 @@ class Sections:
         self.on = on
         self.laid: list[Laid] = []
         self._strips: list[Strip] = []
+        self._windows: list[list[Window]] = []
         self._lengths: list[float] = []
 
     @property
@@ -113,33 +132,38 @@ class Sections:
             section.append((x, link))
             self._note(Laid(chain.panels[link[0]], link[1], copies[link[0]].pop(), len(self._strips) - 1, x, 0.0))
             self._strips[-1].put(*self._bits(shape, x))
+        self._windows = [windows(strip) for strip in self._strips]
 
     def lay_piece(self, piece: Piece, prints: tuple[Footprint, ...]) -> None:
         """Put every copy of the piece into the first section with room for it, as far left as it goes."""
         copies = list(reversed(piece.copies))
+        rooms = [widths(shape, self.on.rows) for shape in prints]
         section = 0
         while copies:
             if section == len(self._strips):
                 self._open()
-            self._fill(section, piece, prints, copies)
+                self._windows.append(windows(self._strips[-1]))
+            for window in self._windows[section]:
+                if copies and any(window.may_hold(*one) for one in zip(prints, rooms, strict=True)):
+                    self._fill(section, window, piece, prints, copies)
             section += 1
 
-    def _fill(self, section: int, piece: Piece, prints: tuple[Footprint, ...], copies: list[tuple[str, str]]) -> None:
-        strip = self._strips[section]
-        taken = [strip.forbidden(shape) for shape in prints]
+    def _fill(self, section: int, window: Window, piece: Piece, prints: tuple[Footprint, ...], copies: list[tuple[str, str]]) -> None:
+        strip = window.strip
+        free = [strip.free(shape) for shape in prints]
         meetings: list[list[tuple[int, int]]] = []
         while copies:
-            found = _leftmost(strip, prints, taken)
+            found = _leftmost(strip.rows, prints, free)
             if found is None:
                 return
             turn, place = found
             column, row = divmod(place, self.on.rows)
-            self._note(Laid(piece, turn, copies.pop(), section, column * self.on.cell, row * self.on.cell))
-            strip.put(prints[turn].bits, place)
+            self._note(Laid(piece, turn, copies.pop(), section, (window.first + column) * self.on.pitch, row * self.on.cell))
+            window.put(prints[turn].bits, place)
             if copies:
                 # the next copy is equal: only the one just laid is new to it
                 meetings = meetings or _meetings(prints, self.on.rows)
-                taken = [old | _shifted(new, place - shift) for old, (shift, new) in zip(taken, meetings[turn], strict=True)]
+                free = [old & ~_shifted(new, place - shift) for old, (shift, new) in zip(free, meetings[turn], strict=True)]
 
     def _open(self) -> None:
         self._strips.append(Strip(self.on.columns, self.on.rows))
@@ -151,18 +175,18 @@ class Sections:
 
     def _bits(self, shape: Turned, x: float) -> tuple[int, int]:
         """The bits of a shape that lies between the grid's lines, and the place to put them."""
-        column = math.floor(x / self.on.cell)
-        moved = [ring + np.array((x - column * self.on.cell, 0.0)) for ring in shape.rings]
-        return bits_of(edges_of(moved), self.on.cell, self.on.rows), column * self.on.rows
+        column = math.floor(x / self.on.pitch)
+        moved = [ring + np.array((x - column * self.on.pitch, 0.0)) for ring in shape.rings]
+        return bits_of(self.on.edges(moved), self.on.cell, self.on.rows), column * self.on.rows
 
 
-def _leftmost(strip: Strip, prints: tuple[Footprint, ...], taken: list[int]) -> tuple[int, int] | None:
+def _leftmost(rows: int, prints: tuple[Footprint, ...], free: list[int]) -> tuple[int, int] | None:
     """The turn and place that end furthest left, then lowest."""
     best: tuple[int, int, int] | None = None
-    for turn, (shape, forbidden) in enumerate(zip(prints, taken, strict=True)):
-        place = strip.first_free(shape, forbidden)
+    for turn, (shape, places) in enumerate(zip(prints, free, strict=True)):
+        place = first(places)
         if place is not None:
-            end = place + shape.columns * strip.rows
+            end = place + shape.columns * rows
             if best is None or end < best[0]:
                 best = (end, turn, place)
     return best[1:] if best else None

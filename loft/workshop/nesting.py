@@ -18,11 +18,12 @@ import threading
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, wait
+from dataclasses import replace
 from pathlib import Path
 
 from costing import cloth
 from costing.cloth import Cloth, Lay, Part, Table
-from costing.cloth.anew import Loose, Spot, loosened, settled
+from costing.cloth.anew import Loose, Spot, alone, loosened, settled
 from costing.cloth.push import Jammed
 
 _LOG = logging.getLogger(__name__)
@@ -35,6 +36,8 @@ _LOOK_S = 0.05
 _START_S, _LEAST_S = 0.4, 0.3
 #: Two sections are laid as one when together they need no more than this share of the table by area.
 _JOINED = 0.96
+#: ... and are not much longer than one now.
+_NEARLY_ONE = 1.08
 #: What Python runs as the child.
 CHILD = ("-m", "loft.workshop.nesting_child")
 _ROOT = Path(__file__).resolve().parents[2]
@@ -61,7 +64,7 @@ class Nesting:
         self._sails, self._roll, self._table = sails, roll, table
         self._seconds, self._children, self._tries, self._seed = seconds, children, tries, seed
         self._should_stop = should_stop
-        self._answers: dict[frozenset[tuple[str, str]], list[_Answer]] = {}
+        self._answers: dict[frozenset[tuple[str, str]], list[tuple[Loose, _Answer]]] = {}
         self._begun, self._stopped = False, threading.Event()
 
     def __call__(self, lay: Lay, number: int) -> Lay:
@@ -70,10 +73,10 @@ class Nesting:
             self._begin(lay)
         best = lay
         for numbers in (range(number, number + 2), range(number, number + 1)):
-            for answer in self._answers.get(_who(lay, numbers), ()):
+            for loose, answer in self._answers.get(_who(lay, numbers), ()):
                 spots = self._awaited(answer)
                 if spots is not None:
-                    best = min((best, self._settled(lay, numbers, spots)), key=lambda found: found.length_mm)
+                    best = min((best, self._settled(replace(loose, lay=lay, numbers=numbers), spots)), key=lambda found: found.length_mm)
         return best
 
     def _awaited(self, answer: _Answer) -> tuple[Spot, ...] | None:
@@ -95,32 +98,42 @@ class Nesting:
             return
         pool = ThreadPoolExecutor(self._children)
         for again in range(rounds):
-            for numbers in tasks:
-                loose = loosened(lay, numbers, self._sails, self._roll, self._table)
+            for loose in tasks:
                 asked = pool.submit(answered, loose, each, self._seed + again, self._stopped)
-                self._answers.setdefault(_who(lay, numbers), []).append(asked)
+                self._answers.setdefault(_who(lay, loose.numbers), []).append((loose, asked))
         pool.shutdown(wait=False)
 
-    def _tasks(self, lay: Lay) -> Iterator[range]:
+    def _tasks(self, lay: Lay) -> Iterator[Loose]:
         number = 0
         while number < len(lay.sections):
-            numbers = range(number, min(number + 2, len(lay.sections)))
-            area = loosened(lay, numbers, self._sails, self._roll, self._table).area_mm2
-            if area > _JOINED * self._table.length_mm * lay.usable_width_mm:
-                numbers = range(number, number + 1)
-            yield numbers
-            number = numbers[-1] + 1
+            two = range(number, min(number + 2, len(lay.sections)))
+            room = self._table.length_mm * lay.usable_width_mm
+            loose = self._loosened(lay, range(number, number + 1))
+            if len(two) > 1 and sum(lay.sections[n].length_mm for n in two) < _NEARLY_ONE * self._table.length_mm:
+                both = self._loosened(lay, two)
+                loose = both if both.area_mm2 < _JOINED * room else loose
+            yield loose
+            number = loose.numbers[-1] + 1
 
-    def _settled(self, lay: Lay, numbers: range, spots: Sequence[Spot]) -> Lay:
+    def _loosened(self, lay: Lay, numbers: range) -> Loose:
+        return loosened(lay, numbers, self._sails, self._roll, self._table)
+
+    def _settled(self, loose: Loose, spots: Sequence[Spot]) -> Lay:
         """What a child answered, exactly; the lay as it was where that overlaps, is longer or does not pass the audit."""
         try:
-            offered = settled(loosened(lay, numbers, self._sails, self._roll, self._table), spots)
+            offered = settled(loose, spots)
         except Jammed as error:
             _LOG.info("an answer of the nesting library overlaps: %s", error)
-            return lay
-        if offered.length_mm >= lay.length_mm or cloth.audit_lay(offered, self._sails, self._roll, self._table):
-            return lay
+            return loose.lay
+        if offered.length_mm >= loose.lay.length_mm or self._unsound(alone(offered, loose.numbers[0])):
+            return loose.lay
         return offered
+
+    def _unsound(self, lay: Lay) -> bool:
+        """What the audit finds in one section; the whole lay is for the planner to audit."""
+        here = {(p.sail, p.part_id) for p in lay.placements}
+        sails = {sail: tuple(part for part in parts if (sail, part.id) in here) for sail, parts in self._sails.items()}
+        return bool(cloth.audit_lay(lay, sails, self._roll, self._table))
 
 
 def _who(lay: Lay, numbers: range) -> frozenset[tuple[str, str]]:
