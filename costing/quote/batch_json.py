@@ -1,11 +1,14 @@
 """A priced batch as a plain structure for other programs: the content of batch.json.
 
-Version 1. Numbers that must be exact (money, quantities, minutes, sizes) are strings; lengths mm, areas m2 unless a key says otherwise.
+Version 2 (1 had no patterns[] and no sails[].pattern: all sails were made by batch.pattern). Numbers that must be exact
+(money, quantities, minutes, sizes) are strings; lengths mm, areas m2 unless a key says otherwise.
 
     format          "priced-batch"
-    version         1
-    batch           priced_on, currency, customer, buyer, class {code, name, edition, edition_from}, pattern {code, version, name}, terms
-    sails[]         path, label, boat, owner, sail_number (null: to follow), design (key into designs), cloth, colour, number_colour,
+    version         2
+    batch           priced_on, currency, customer, buyer, class {code, name, edition, edition_from}, pattern {code, version, name}
+                    (the first of patterns[]), patterns[] {code, version, name, kind, called}, terms
+    sails[]         pattern (code of one of patterns[]), path, label, boat, owner, sail_number (null: to follow),
+                    design (key into designs), cloth, colour, number_colour,
                     options[], not_chosen[], assumed[], certified_on (null: not kept), edition_notes[],
                     numbers (null or text, height_mm, gap_mm, edge_mm),
                     minutes[] {operation, station, own, order_share, lay_share, how},
@@ -37,7 +40,7 @@ from costing.cloth.part import Panel
 from costing.quote.priced import Design, PricedBatch, PricedSail
 
 FORMAT = "priced-batch"
-VERSION = 1
+VERSION = 2
 
 Plain = dict[str, Any]
 
@@ -48,7 +51,7 @@ def batch_as_plain(batch: PricedBatch, designs: Mapping[str, Design]) -> Plain:
         "format": FORMAT,
         "version": VERSION,
         "batch": _head(batch),
-        "sails": [_sail(s) for s in batch.sails],
+        "sails": [{"pattern": batch.pattern_of(s).code, **_sail(s)} for s in batch.sails],
         "designs": {key: _design(d) for key, d in sorted(designs.items())},
         "totals": _totals(batch),
         "warnings": list(batch.warnings),
@@ -74,6 +77,9 @@ def _head(batch: PricedBatch) -> Plain:
             "edition_from": batch.edition_from.isoformat(),
         },
         "pattern": {"code": batch.pattern_code, "version": batch.pattern_version, "name": batch.pattern_name},
+        "patterns": [
+            {"code": p.code, "version": p.version, "name": p.name, "kind": p.sail_kind.value, "called": p.called} for p in batch.made_by
+        ],
         "terms": batch.terms_code,
     }
 

@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from costing.cloth.make import chosen
 from costing.cloth.part import Cloth
 from costing.errors import Collector, InputError, Problem
+from costing.measurements import SailKind
 from costing.quote import colours
 from costing.quote.cloth_rules import check_cloth, discontinued
 from costing.quote.pattern import Pattern, PatternOption
@@ -64,7 +65,12 @@ def sails_called(patterns: Iterable[Pattern]) -> dict[str, str]:
     """What the sail of each pattern is called, by code: its kind, or the pattern's name where two are of one kind."""
     patterns = tuple(patterns)
     kinds = [p.sail_kind for p in patterns]
-    return {p.code: p.sail_kind.value.replace("_", " ") if kinds.count(p.sail_kind) == 1 else p.name for p in patterns}
+    return {p.code: kind_word(p.sail_kind) if kinds.count(p.sail_kind) == 1 else p.name for p in patterns}
+
+
+def kind_word(kind: SailKind) -> str:
+    """What a kind of sail is called among a boat's others."""
+    return "spinnaker" if kind is SailKind.SYMMETRIC_SPINNAKER else kind.value.replace("_", " ")
 
 
 def number_of(sail: SailRequest) -> str | None:

@@ -17,7 +17,7 @@ from difflib import get_close_matches
 from costing.errors import Collector, problem
 from costing.measurements import MEASUREMENTS
 from costing.quote import Pattern, SailRequest
-from costing.quote.wanted import boat_key
+from costing.quote.wanted import boat_key, kind_word
 from costing.sail import LuffCurve
 from loft.catalogue import formats
 from loft.common import measures
@@ -103,7 +103,7 @@ def pattern_words(patterns: Iterable[Pattern]) -> dict[str, str]:
     """
     patterns = tuple(patterns)
     kinds = [p.sail_kind for p in patterns]
-    words = {p.sail_kind.value.replace("_", " "): p.code for p in patterns if kinds.count(p.sail_kind) == 1}
+    words = {kind_word(p.sail_kind): p.code for p in patterns if kinds.count(p.sail_kind) == 1}
     return words | {p.name.casefold(): p.code for p in patterns} | {p.code.casefold(): p.code for p in patterns}
 
 

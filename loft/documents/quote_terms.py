@@ -41,9 +41,9 @@ def _included(batch: PricedBatch) -> list[Flowable]:
         said.setdefault((pattern.included, pattern.not_included), []).append(pattern.name)
     story: list[Flowable] = []
     for (included, left_out), names in said.items():
-        if len(said) > 1:
-            story.append(layout.heading(", ".join(names), layout.SUBHEADING))
-        story.append(layout.side_by_side(_column("Included", included), _column("NOT included", left_out), (88, 88)))
+        title = [layout.text(", ".join(names), layout.SUBHEADING)] if len(said) > 1 else []
+        columns = layout.side_by_side(_column("Included", included), _column("NOT included", left_out), (88, 88))
+        story.append(KeepTogether([*title, columns]))
     return story
 
 

@@ -183,6 +183,7 @@ class SailOut(serializers.Serializer[PricedSail]):
     boat = serializers.CharField()
     owner = serializers.CharField()
     sail_number = serializers.CharField(allow_null=True)
+    pattern_code = serializers.CharField(help_text="Empty in quotes of the time when all sails of a batch were of one pattern.")
     design_key = serializers.CharField()
     cloth_label = serializers.CharField()
     colour = serializers.CharField()

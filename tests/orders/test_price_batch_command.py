@@ -36,7 +36,7 @@ def test_it_writes_the_batch_and_its_papers(loft: None, tmp_path: Path) -> None:
     assert sorted(p.name for p in (tmp_path / "new" / "out").iterdir()) == ["batch.json", "cost-sheet.pdf", "quote.pdf", "work-sheets.pdf"]
     plain = json.loads((tmp_path / "new" / "out" / "batch.json").read_text(encoding="utf-8"))
     assert (plain["format"], plain["version"], [s["label"] for s in plain["sails"]]) == (
-        "priced-batch", 1, ["Heron 214", "Linnet (number to follow)"],
+        "priced-batch", 2, ["Heron 214", "Linnet (number to follow)"],
     )  # fmt: skip
     assert f"gross {Decimal(plain['totals']['gross'])}" in printed
     assert Quote.objects.count() == 0

@@ -25,7 +25,7 @@ def _read() -> Any:
 
 def test_head() -> None:
     plain = _read()
-    assert (plain["format"], plain["version"]) == ("priced-batch", 1)
+    assert (plain["format"], plain["version"]) == ("priced-batch", 2)
     assert list(plain) == ["format", "version", "batch", "sails", "designs", "totals", "warnings", "doubts"]
     assert plain["batch"]["class"] == {"code": "SK13", "name": "Skerling 13", "edition": "2025", "edition_from": "2025-03-01"}
     assert plain["batch"]["pattern"] == {"code": "SK13-MAIN", "version": 3, "name": "Skerling 13 mainsail, cross-cut"}
