@@ -37,6 +37,7 @@ urlpatterns = [
     path("quotes/<int:pk>/", quotes.quote_page, name="quote_page"),
     path("quotes/<int:pk>/ladder/", ladder.ladder_page, name="price_ladder"),
     path("quotes/<int:pk>/what-if/", what_if.what_if_page, name="what_if"),
+    path("quotes/<int:pk>/what-if/try/", what_if.try_one, name="try_out"),
     path("quotes/<int:pk>/cloth/", cloth.cloth_page, name="quote_cloth"),
     path("quotes/<int:pk>/cloth/substitute/", cloth.substitute_cloth, name="substitute_cloth"),
     path("quotes/<int:pk>/issue/", quotes.issue, name="issue_quote"),

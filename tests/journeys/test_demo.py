@@ -91,7 +91,7 @@ def test_the_checks_see_what_is_wrong(done: scenario.Demo) -> None:
 
     stray = Path(settings.LOFT_VAR) / "mail" / "again.eml"
     stray.write_bytes(b"Subject: again\r\n\r\n")
-    assert "4 new letters, 3 were expected" in _wrong(done)
+    assert "5 new letters, 4 were expected" in _wrong(done)
     stray.unlink()
 
     assert _wrong(done) == ""

@@ -69,7 +69,7 @@ TABLE: dict[tuple[str, str], str] = {
     ("api/letters/", "get"): "M", ("api/letters/<slug:name>/", "get"): "M", ("api/letters/<slug:name>/", "put"): "M",
     ("orders/<int:pk>/lines/<int:position>/deliver/", "post"): "MO",
     ("api/orders/<int:pk>/lines/<int:position>/deliver/", "post"): "MO", ("api/orders/<int:pk>/cancel/", "post"): "M",
-    ("quotes/<int:pk>/what-if/", "get"): "MOR", ("quotes/<int:pk>/what-if/", "post"): "MO",
+    ("quotes/<int:pk>/what-if/", "get"): "MOR", ("quotes/<int:pk>/what-if/try/", "post"): "MO",
     ("quotes/<int:pk>/cloth/", "get"): "MOR", ("quotes/<int:pk>/cloth/substitute/", "post"): "MO",
     ("gifts/", "get"): "MOR",
     ("rates/", "get"): "MOR", ("rates/type/", "post"): "M",

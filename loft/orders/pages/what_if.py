@@ -9,8 +9,9 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_GET, require_POST
 
 from costing.errors import Collector, InputError, Problem
 from costing.quote.what_if import Figures, WhatIf, figures
@@ -31,20 +32,25 @@ class Column:
     more_cost: Decimal
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@require_GET
 @pages.may("see_costs")
-@idempotent_form
 def what_if_page(request: HttpRequest, pk: int) -> HttpResponse:
-    """The form with everything that was tried on the last revision; sent, it tries one more thing and keeps it."""
-    if request.method != "POST":
-        return _page(request, pk)
-    now = timezone.now()
+    """Everything that was tried on the last revision, and the form."""
+    return _page(request, pk)
+
+
+@require_POST
+@pages.may("draft_quote")
+@idempotent_form
+def try_one(request: HttpRequest, pk: int) -> HttpResponse:
+    """Try one more thing, and keep it."""
+    now, place = timezone.now(), reverse("what_if", args=[pk])
     limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
     try:
-        try_out(revision=selectors.last_revision(pk), what=_asked(request), now=now, by=pages.person(request), made_at=request.path)
+        try_out(revision=selectors.last_revision(pk), what=_asked(request), now=now, by=pages.person(request), made_at=place)
     except InputError as error:
         return _page(request, pk, problems=error.problems)
-    return redirect("what_if", pk)
+    return redirect(place)
 
 
 def _page(request: HttpRequest, pk: int, *, problems: tuple[Problem, ...] = ()) -> HttpResponse:
