@@ -24,6 +24,7 @@ from costing import money, quote
 from loft import documents
 from loft.catalogue import selectors as catalogue_reads
 from loft.catalogue import services as catalogue
+from loft.catalogue.retail import load_retail
 from loft.common import policies
 from loft.common import selectors as common
 from loft.common import services as common_writes
@@ -55,6 +56,7 @@ _FILES: tuple[tuple[Callable[..., catalogue.LoadReport], str], ...] = (
     (catalogue.load_prices, "fellgate_2026.toml"),
     (catalogue.load_prices, "association_2026.toml"),
     (catalogue.load_house, "larkfield_2026.toml"),
+    (load_retail, "skerling_retail_2026.toml"),
 )
 
 
