@@ -21,6 +21,8 @@ from costing.sail.shape import Line
 
 #: A shape as high as the strip is handed out lower by this on either side: some programs refuse shapes without play.
 _PLAY_MM = 0.5
+#: Nothing is pushed further: a program that lays well leaves no more.
+_PUSH_MM = 300.0
 
 #: x and y of the origin of an item, and its turn in degrees.
 Spot = tuple[float, float, int]
@@ -89,7 +91,7 @@ def settled(loose: Loose, spots: Sequence[Spot]) -> Lay:
     """
     turns = [_turn(group.piece, angle) for group, (_, _, angle) in zip(loose.groups, spots, strict=True)]
     y = [min(max(0.0, y - t.dy), max(0.0, loose.height_mm - t.height)) for t, (_, y, _) in zip(turns, spots, strict=True)]
-    x = pushed_left(turns, [x - t.dx for t, (x, _, _) in zip(turns, spots, strict=True)], y)
+    x = pushed_left(turns, [x - t.dx for t, (x, _, _) in zip(turns, spots, strict=True)], y, reach_mm=_PUSH_MM)
     low = reach_mm(loose.table.gap_mm)
     first = loose.numbers[0]
     laid = [

@@ -88,18 +88,15 @@ class Nesting:
         return answer.result()
 
     def _begin(self, lay: Lay) -> None:
-        """Every section to a child, more than once when there are fewer of them than children."""
+        """Every section to a child, where most cloth is wasted first; each more than once when there are fewer of them than children."""
         self._begun = True
-        tasks = list(self._tasks(lay))
+        tasks = sorted(self._tasks(lay), key=lambda loose: -_waste(loose))
         rounds = max(self._tries, math.ceil(self._children / len(tasks)))
-        each = self._seconds * min(self._children, rounds * len(tasks)) / (rounds * len(tasks)) - _START_S
-        if each < _LEAST_S:
-            _LOG.warning("%.1f s are too short for %d sections of a lay; the library is not asked", self._seconds, len(tasks))
-            return
+        shares = _Shares(self._seconds, min(self._children, rounds * len(tasks)), rounds * sum(map(_waste, tasks)))
         pool = ThreadPoolExecutor(self._children)
         for again in range(rounds):
             for loose in tasks:
-                asked = pool.submit(answered, loose, each, self._seed + again, self._stopped)
+                asked = pool.submit(_answered_in_time, loose, shares, self._seed + again, self._stopped)
                 self._answers.setdefault(_who(lay, loose.numbers), []).append((loose, asked))
         pool.shutdown(wait=False)
 
@@ -139,6 +136,54 @@ class Nesting:
 def _who(lay: Lay, numbers: range) -> frozenset[tuple[str, str]]:
     """The parts in these sections: an answer stands for them, whatever became of the sections before."""
     return frozenset((p.sail, p.part_id) for p in lay.placements if p.section in numbers)
+
+
+def _waste(loose: Loose) -> float:
+    """Cloth between the parts, mm2."""
+    return max(1.0, loose.length_mm * loose.height_mm - loose.area_mm2)
+
+
+class _Shares:
+    """Divides the time that is left among the sections that are left, by the cloth that they waste.
+
+    How much longer than asked a child takes, with Python's start and what else the machine does, is learned from those before.
+    """
+
+    def __init__(self, seconds: float, children: int, waste: float) -> None:
+        self._end, self._children, self._waste = time.monotonic() + seconds, children, waste
+        self._busy: dict[int, float] = {}
+        self._late = _START_S
+        self._lock = threading.Lock()
+
+    def take(self, waste: float) -> float:
+        """Seconds for the library on a section that wastes so much."""
+        with self._lock:
+            now = time.monotonic()
+            left = (self._end - now) * (self._children - len(self._busy)) + sum(max(0.0, self._end - end) for end in self._busy.values())
+            whole = min(self._end - now, left * waste / self._waste)
+            self._waste = max(1.0, self._waste - waste)
+            self._busy[threading.get_ident()] = now + whole
+            return whole - self._late
+
+    def give_back(self, late: float | None) -> None:
+        """The child has ended, so much later than asked."""
+        with self._lock:
+            del self._busy[threading.get_ident()]
+            if late is not None:
+                self._late = max(_START_S, (self._late + late) / 2)
+
+
+def _answered_in_time(loose: Loose, shares: _Shares, seed: int, stopped: threading.Event) -> tuple[Spot, ...] | None:
+    seconds, begun, late = shares.take(_waste(loose)), time.monotonic(), None
+    try:
+        if seconds < _LEAST_S:
+            _LOG.info("too little time is left for a section of %d parts; the library is not asked", len(loose.items))
+            return None
+        found = answered(loose, seconds, seed, stopped)
+        late = time.monotonic() - begun - seconds
+        return found
+    finally:
+        shares.give_back(late)
 
 
 def answered(loose: Loose, seconds: float, seed: int, stopped: threading.Event) -> tuple[Spot, ...] | None:
