@@ -112,6 +112,12 @@ def patterns() -> tuple[quote.Pattern, ...]:
     return tuple(read_pattern(text) for text in _texts(PatternVersion.objects.order_by("code", "-version")))
 
 
+def pattern_names(*, class_code: str) -> Mapping[str, str]:
+    """The name of each pattern of a class by code, as its newest version has it; one query, no text."""
+    rows = PatternVersion.objects.filter(class_code=class_code).order_by("code", "version").values_list("code", "name")
+    return dict(rows)
+
+
 def pattern(code: str, version: int | None = None) -> quote.Pattern:
     """One version of a pattern, the newest when left out; NotFound when it was never loaded."""
     wrong = Collector()

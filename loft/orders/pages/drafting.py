@@ -14,6 +14,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from costing.errors import Collector, InputError, Problem, problem
+from costing.quote import Pattern
 from loft.catalogue import selectors as catalogue
 from loft.common import limits, pages, versions
 from loft.common import selectors as common
@@ -25,6 +26,7 @@ from loft.customers import services as customer_services
 from loft.customers.models import Customer
 from loft.orders import pricing, selectors, services
 from loft.orders.models import Quote, Revision
+from loft.orders.pages import list_lines
 from loft.orders.pages.problem_rows import problem_rows
 from loft.orders.states import RevisionState
 
@@ -43,8 +45,8 @@ class BatchForm(forms.Form):
 
     def __init__(self, *args: object, today: date, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
-        newest = {p.code: p for p in reversed(catalogue.patterns())}
-        self.fields["pattern"].choices = [(code, f"{p.name} ({code} version {p.version})") for code, p in sorted(newest.items())]  # type: ignore[attr-defined]
+        self.newest = {p.code: p for p in reversed(catalogue.patterns())}
+        self.fields["pattern"].choices = [(code, f"{p.name} ({code} version {p.version})") for code, p in sorted(self.newest.items())]  # type: ignore[attr-defined]
         self.fields["terms"].choices = [(t.code, t.code) for t in catalogue.terms(on=self._day() or today)]  # type: ignore[attr-defined]
         self.fields["on"].initial = today
 
@@ -112,6 +114,8 @@ def new_quote(request: HttpRequest) -> HttpResponse:
         return _form(request, QuoteForm(today=today, initial=start), known=known)
     limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
     form = QuoteForm(request.POST, request.FILES, today=today)
+    if _lines_chosen(form, request):
+        return _form(request, form, known=known)
     try:
         revision = _drafted(form, request, now)
     except InputError as error:
@@ -133,6 +137,8 @@ def revise(request: HttpRequest, pk: int) -> HttpResponse:
         return _form(request, BatchForm(today=today, initial=start), quote=quote, last=last)
     limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
     form = BatchForm(request.POST, request.FILES, today=today)
+    if _lines_chosen(form, request):
+        return _form(request, form, quote=quote, last=last)
     try:
         _revised(form, quote, now, by=pages.person(request), seen=versions.of_form(request))
     except Stale:
@@ -196,15 +202,29 @@ def _list_problems(form: BatchForm) -> tuple[Problem, ...]:
 
 
 def _form(request: HttpRequest, form: BatchForm, *, problems: tuple[Problem, ...] = (), **context: object) -> HttpResponse:
-    """The form; after a refusal with the problems on top and a chosen file's text in the box."""
-    text = _text_of(form)
+    """The form; after a refusal with the problems on top and a chosen file's text in the box, with what was chosen for its lines."""
+    text, patterns = _text_of(form), _patterns(form)
+    if not problems:
+        text = list_lines.changed(text, request.POST or request.GET, patterns)
     rows = problem_rows(problems, text)
     of_fields = {row.field: row.message for row in reversed(rows) if row.field}
     shown = {
         "place": "quotes", "form": form, "problems": rows, "of_fields": of_fields, "boats_text": text, "columns": boats_csv.COLUMNS,
-        "from_file": bool(problems and form.files and text), "most_boats": boats_csv.MOST_BOATS, "new": NEW, **context,
+        "from_file": bool(problems and form.files and text), "most_boats": boats_csv.MOST_BOATS, "new": NEW,
+        "list_patterns": patterns, "list_lines": list_lines.choices(text, patterns), "change_list": list_lines.BUTTON, **context,
     }  # fmt: skip
     return render(request, "orders/quote_form.html", shown, status=400 if problems else 200)
+
+
+def _patterns(form: BatchForm) -> tuple[Pattern, ...]:
+    """The patterns that lines of the list may name."""
+    return list_lines.of_class(str(form["pattern"].value() or next(iter(form.newest), "")), form.newest)
+
+
+def _lines_chosen(form: BatchForm, request: HttpRequest) -> bool:
+    """Whether the list in the box is to be changed first: it is shown as changed before it is priced, so that no choice goes unseen."""
+    text = _text_of(form)
+    return list_lines.BUTTON in request.POST or (not request.FILES and list_lines.changed(text, request.POST, _patterns(form)) != text)
 
 
 def _text_of(form: BatchForm) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -10,6 +10,7 @@ from typing import Any
 
 from costing.quote import CostLine, Design, PricedBatch, PricedSail
 from costing.sail import compared_areas
+from loft.catalogue import selectors as catalogue
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
 from loft.documents import quote_designs, quote_prices
@@ -21,12 +22,17 @@ from loft.orders.states import RevisionState
 
 @dataclass(frozen=True, slots=True)
 class SailRow:
-    """A line of the quote: the sail, the letter of its design, the item that the loft makes, and how its margin stands."""
+    """A line of the quote: the sail, the letter of its design, the item that the loft makes, and how its margin stands.
+
+    row: of the list of boats; further: code and name of each pattern that its boat has no sail by, at the boat's last line.
+    """
 
     position: int
     sail: PricedSail
     letter: str
     verdict: str
+    row: str
+    further: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +69,7 @@ def revision_context(revision: Revision, profile: LoftProfile, *, now: datetime)
     return {
         "revision": revision,
         "batch": batch,
-        "sails": sail_rows(batch, letters),
+        "sails": sail_rows(batch, letters, catalogue.pattern_names(class_code=batch.class_code)),
         "passed_on": quote_prices.passed_on(batch.sails),
         "designs": [_design_row(batch, letter, figures.designs[key]) for key, letter in letters.items()],
         "cost_groups": _cost_groups(batch),
@@ -83,11 +89,17 @@ def _discontinued(revision: Revision, profile: LoftProfile, now: datetime) -> tu
     return supply.discontinued(revision, on=common.local_time(now, profile).date()) if revision.state == RevisionState.DRAFT else ()
 
 
-def sail_rows(batch: PricedBatch, letters: dict[str, str]) -> list[SailRow]:
-    """The sails in the order of the quote."""
-    return [
-        SailRow(position, sail, letters[sail.design_key], verdict(batch, sail.margin)) for position, sail in enumerate(batch.sails, start=1)
-    ]
+def sail_rows(batch: PricedBatch, letters: dict[str, str], patterns: Mapping[str, str]) -> list[SailRow]:
+    """The sails in the order of the quote; patterns: names of those of the class, by code."""
+    rows = []
+    for boat in batch.boats():
+        has = {batch.pattern_of(sail).code for _, sail in boat}
+        further = tuple((code, name) for code, name in patterns.items() if code not in has)
+        for position, sail in boat:
+            last = (position, sail) == boat[-1]
+            row = sail.path.removeprefix("row ")
+            rows.append(SailRow(position, sail, letters[sail.design_key], verdict(batch, sail.margin), row, further if last else ()))
+    return rows
 
 
 def verdict(batch: PricedBatch, margin: Decimal | None) -> str:
