@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 
@@ -12,7 +13,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from costing.errors import InputError
-from costing.quote import ladder
+from costing.quote import Design, House, SailRequest, ladder, what_if
 from costing.quote.ladder import Rung
 from loft.catalogue import selectors as catalogue
 from loft.common import pages
@@ -63,17 +64,31 @@ def ladder_page(request: HttpRequest, pk: int) -> HttpResponse:
         "place": "quotes", "quote": revision.quote, "batch": batch, "asked": asked, "width": WIDTH, "height": HEIGHT,
     }  # fmt: skip
     try:
-        label, rungs = _rungs(revision)
+        asking = _asking(revision)
+        rungs = ladder.ladder(asking.sail, asking.house, buyer=batch.buyer, on=batch.priced_on, known=asking.known)
     except InputError as error:
         return render(request, "orders/ladder.html", context | {"problems": error.problems}, status=409)
     price = _price(request, asked)
-    context |= {"rungs": rungs, "sail": label, "chart": chart(rungs), "foot": HEIGHT - FOOT, "left": LEFT}
+    context |= {"rungs": rungs, "sail": asking.label, "chart": chart(rungs), "foot": HEIGHT - FOOT, "left": LEFT}
     if price is not None:
+        context["cloths"] = what_if.cloths_at(
+            asking.sail, asking.house, price, buyer=batch.buyer, on=batch.priced_on, known=asking.known
+        )  # fmt: skip
         context |= {"price": price, "reached": ladder.first_at_most(rungs, price), "affordable": ladder.first_affordable(rungs, price)}
     return render(request, "orders/ladder.html", context)
 
 
-def _rungs(revision: Revision) -> tuple[str, tuple[Rung, ...]]:
+@dataclass(frozen=True, slots=True)
+class _Asking:
+    """The sail that the ladder is of, and what it is priced with."""
+
+    label: str
+    sail: SailRequest
+    house: House
+    known: Mapping[str, Design]
+
+
+def _asking(revision: Revision) -> _Asking:
     batch = paper.thaw(revision)
     versions = {p.code: p.version for p in batch.made_by}
     first = revision.pattern_code
@@ -85,8 +100,7 @@ def _rungs(revision: Revision) -> tuple[str, tuple[Rung, ...]]:
     if own.code != first:
         house = catalogue.house(pattern=own.code, on=batch.priced_on, terms=batch.terms_code, version=own.version)
     sail = replace(sails[place], sail_number=None, pattern="")
-    known = workshop.designs_by_key({most_made})
-    return batch.sails[place].label, ladder.ladder(sail, house, buyer=batch.buyer, on=batch.priced_on, known=known)
+    return _Asking(batch.sails[place].label, sail, house, workshop.designs_by_key({most_made}))
 
 
 def _price(request: HttpRequest, asked: str) -> Decimal | None:
