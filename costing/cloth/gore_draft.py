@@ -12,7 +12,7 @@ from costing.cloth.gores import Layout, Piece, SeamLine
 from costing.cloth.grid import Floats
 from costing.cloth.make import Make
 
-_STEP_MM = 40.0
+_STEP_MM = 100.0  # a curve 10 mm deep in 2 m is followed to 0.03 mm
 _MEET_MM = 1.0
 
 
@@ -62,8 +62,9 @@ class Draft:
 
     def along(self, seam: SeamLine, start: float, end: float) -> Floats:
         """The sew line from one part of the seam's way to another; the panel lies to the right of it."""
-        count = 2 + int(abs(end - start) * seam.length / _STEP_MM) if seam.full else 2
-        part = np.linspace(start, end, count)
+        if not seam.full:
+            return np.asarray(seam.start + np.array(((start,), (end,))) * (seam.end - seam.start))
+        part = np.linspace(start, end, 2 + int(abs(end - start) * seam.length / _STEP_MM))
         points = seam.start + part[:, None] * (seam.end - seam.start)
         ahead = (seam.end - seam.start) * (1.0 if end > start else -1.0) / seam.length
         return np.asarray(points + (seam.fullness(part) / 2)[:, None] * np.array((-ahead[1], ahead[0])))

@@ -46,6 +46,8 @@ class SeamLine:
 
     def fullness(self, part: Floats) -> Floats:
         """What both panels together have beyond the flat sail there: two half parabolas that meet level, mm."""
+        if not self.full:
+            return np.zeros_like(part)
         way = np.where(part < self.fullest, (self.fullest - part) / self.fullest, (part - self.fullest) / (1 - self.fullest))
         return np.asarray(self.full * (1 - np.clip(way, 0.0, 1.0) ** 2))
 
