@@ -27,7 +27,7 @@ from costing.cloth.make import (
     chosen,
     coloured,
 )
-from costing.cloth.panels import cut_shape, panels, propose_foot_seams, propose_seams
+from costing.cloth.panels import cut_shape, panels, propose_foot_seams, propose_seams, sewn_sizes
 from costing.cloth.part import Cloth, Mark, Orientation, Panel, Part, Sew, net_area_mm2
 from costing.cloth.parts import parts
 from costing.cloth.planner import plan_lay
@@ -79,4 +79,5 @@ __all__ = [
     "propose_seams",
     "remnants",
     "seam_lengths",
+    "sewn_sizes",
 ]

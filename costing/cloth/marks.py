@@ -18,6 +18,7 @@ from costing.sail.shape import Line
 _STRIKE_UP_EVERY_MM = 500.0
 _STRIKE_UP_MM = 15.0
 _RING_CROSS_MM = 12.0
+_CURVE_STEP_MM = 100.0
 _HANK_CROSS_MM = 5.0
 _UP = np.array((0.0, 1.0))
 
@@ -74,7 +75,8 @@ def _edge_lines(edges: Edges, make: Make, span: tuple[float, float], on_roll: _O
             continue
         kind = "fold" if edge.method is EdgeMethod.FOLDED else "edge"
         for line in _between(edges.lines[name], span, edges):
-            yield Mark(kind, on_roll(line), name)
+            # a straight edge is curved on the cloth where a broadseam moves it
+            yield Mark(kind, on_roll(shapely.get_coordinates(shapely.segmentize(shapely.LineString(line), _CURVE_STEP_MM))), name)
 
 
 def _feature_marks(bank: Bank, make: Make, span: tuple[float, float], on_roll: _OnRoll) -> Iterator[Mark]:

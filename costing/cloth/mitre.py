@@ -20,6 +20,7 @@ from costing.cloth.frame import Edges, edges_in_frame, frame_towards
 from costing.cloth.grid import Floats
 from costing.cloth.make import Make, Seam
 from costing.cloth.part import Cloth, Orientation, Panel
+from costing.cloth.sewn import with_widths_held
 from costing.cloth.take_up import Segment, all_drawn_in
 from costing.errors import Collector
 from costing.measurements import SailKind
@@ -50,10 +51,10 @@ class Mitre:
 def cut_shape(finished: SailShape, make: Make) -> SailShape:
     """The sizes to cut to; mm. Each seam draws in what it crosses; luff and foot get back what broadseams take out of them."""
     outline = sail.outline(finished)
-    mitre, (upper, lower) = mitre_of(outline), _banks(outline, make)
+    mitre, (upper, lower) = mitre_of(outline), banks(outline, make)
     lines = [line for bank in (upper, lower) for line in _seam_lines(bank)] + [(mitre.luff, mitre.clew)]
     drawn = all_drawn_in(outline, lines, make.take_up.per_seam_mm)
-    return replace(
+    sized = replace(
         finished,
         luff_length=finished.luff_length * (1 + make.take_up.luff_fraction) + drawn["luff_length"] + _luff_back(mitre, upper, make),
         leech_length=finished.leech_length * (1 + make.take_up.leech_fraction) + drawn["leech_length"],
@@ -62,6 +63,7 @@ def cut_shape(finished: SailShape, make: Make) -> SailShape:
         + sum(seam.broadseam_mm for seam in _inside(lower)),
         widths=tuple((name, width + drawn[name]) for name, width in finished.widths),
     )
+    return with_widths_held(sized, finished, make, drawn, banks)
 
 
 def _inside(bank: Bank) -> list[Seam]:
@@ -80,26 +82,26 @@ def _luff_back(mitre: Mitre, upper: Bank, make: Make) -> float:
 
 def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
     """The body panels of the cut outline, the upper half's from the clew up, then the lower half's from the clew forward."""
-    banks, found = _banks(cut, make), Collector()
-    for bank in banks:
+    halves, found = banks(cut, make), Collector()
+    for bank in halves:
         check_seams(bank, make, found)
-    _check_mitre(cut, make, banks[0].home, found)
+    _check_mitre(cut, make, halves[0].home, found)
     found.raise_if_any()
-    drafted = [drafting.drafts(bank, make) for bank in banks]
-    for bank, drafts in zip(banks, drafted, strict=True):
+    drafted = [drafting.drafts(bank, make) for bank in halves]
+    for bank, drafts in zip(halves, drafted, strict=True):
         drafting.check_wide(bank, drafts, cloth, found)
     found.raise_if_any()
-    return tuple(panel for bank, drafts in zip(banks, drafted, strict=True) for panel in drafting.panels(bank, make, cloth, drafts))
+    return tuple(panel for bank, drafts in zip(halves, drafted, strict=True) for panel in drafting.panels(bank, make, cloth, drafts))
 
 
 def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
     """Heights of the upper half's seams along the line clew point - head point, for a pattern to keep; mm from the clew."""
-    return proposed(_banks(cut, without_seams(make))[0], make, cloth)
+    return proposed(banks(cut, without_seams(make))[0], make, cloth)
 
 
 def propose_foot_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
     """Distances of the lower half's seams along the line clew point - tack point, for a pattern to keep; mm from the clew."""
-    return proposed(_banks(cut, without_seams(make))[1], make, cloth)
+    return proposed(banks(cut, without_seams(make))[1], make, cloth)
 
 
 def threads(home: Edges, at: Floats) -> float:
@@ -121,7 +123,8 @@ def mitre_of(outline: Outline) -> Mitre:
     return Mitre((x, y), outline.clew_point, (float(along[1]), float(-along[0])))
 
 
-def _banks(cut: Outline, make: Make) -> tuple[Bank, Bank]:
+def banks(cut: Outline, make: Make) -> tuple[Bank, ...]:
+    """The upper half and the lower half."""
     mitre = mitre_of(cut)
     home, below = edges_in_frame(cut, make), edges_in_frame(cut, make, frame_towards(cut, cut.tack_point))
     first = len(make.seams) + 2

@@ -4,17 +4,32 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from costing.cloth import mitre
+from costing import sail
+from costing.cloth import cross_cut, mitre, sewn, vertical
 from costing.cloth.cuts import check_kind, cut_of, unsuitable
-from costing.cloth.make import Make
+from costing.cloth.make import Make, TakeUp
 from costing.cloth.part import Cloth, Panel
 from costing.errors import Collector
+from costing.measurements import SailKind
 from costing.sail.shape import Outline, SailShape
+
+#: The cuts whose panels lie in banks of parallel seams.
+_BANKS = {"cross-cut": cross_cut.banks, "mitre": mitre.banks, "vertical": vertical.banks}
 
 
 def cut_shape(finished: SailShape, make: Make) -> SailShape:
     """The sizes to cut to: finished sizes plus take-up across the seams and along the tablings; mm."""
     return cut_of(make).cut_shape(finished, make)
+
+
+def sewn_sizes(finished: SailShape, make: Make) -> dict[str, float]:
+    """The sizes that follow from others and that shaping changes, as a tape reads them on the sewn sail: perpendiculars of headsails, storm
+    jibs and trysails; mm. Empty where nothing is shaped."""
+    banks_of = _BANKS.get(make.cut)
+    if finished.kind is SailKind.MAINSAIL or banks_of is None:
+        return {}
+    bare = replace(make, take_up=TakeUp(0.0, 0.0, 0.0, 0.0))
+    return sewn.perpendiculars(sail.outline(cut_shape(finished, bare)), bare, banks_of)
 
 
 def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:

@@ -15,6 +15,7 @@ from costing.cloth.frame import Edges, Frame, edges_in_frame, frame_of
 from costing.cloth.grid import Floats
 from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Orientation, Panel
+from costing.cloth.sewn import with_widths_held
 from costing.cloth.take_up import all_drawn_in
 from costing.errors import Collector
 from costing.measurements import SailKind
@@ -28,12 +29,12 @@ SUITS = "there the warp threads run along the leech and carry it; take a warp-or
 def cut_shape(finished: SailShape, make: Make) -> SailShape:
     """The sizes to cut to; mm. The seams draw in the foot and the widths that they cross; broadseams take out of the foot."""
     outline = sail.outline(finished)
-    bank = _bank(outline, make)
+    (bank,) = banks(outline, make)
     inside = [seam for seam in make.seams if 0 < seam.height_mm < bank.top]
     drawn = all_drawn_in(outline, map(bank.seam_on_sail, inside), make.take_up.per_seam_mm)
     # the foot runs slantwise across the roll: it loses that much of what is taken out across
     slant = bank.top / finished.foot_length
-    return replace(
+    cut = replace(
         finished,
         luff_length=finished.luff_length * (1 + make.take_up.luff_fraction) + drawn["luff_length"],
         leech_length=finished.leech_length * (1 + make.take_up.leech_fraction) + drawn["leech_length"],
@@ -42,11 +43,12 @@ def cut_shape(finished: SailShape, make: Make) -> SailShape:
         + slant * sum(seam.broadseam_mm for seam in inside),
         widths=tuple((name, width + drawn[name]) for name, width in finished.widths),
     )
+    return with_widths_held(cut, finished, make, drawn, banks)
 
 
 def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
     """The body panels of the cut outline, from the leech forward."""
-    bank, found = _bank(cut, make), Collector()
+    (bank,), found = banks(cut, make), Collector()
     check_seams(bank, make, found)
     found.raise_if_any()
     drafted = drafting.drafts(bank, make)
@@ -57,7 +59,7 @@ def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
 
 def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
     """Distances of the seams from the line clew point - head point, for a pattern to keep; mm."""
-    return proposed(_bank(cut, without_seams(make)), make, cloth)
+    return proposed(banks(cut, without_seams(make))[0], make, cloth)
 
 
 def threads(home: Edges, at: Floats) -> float:
@@ -65,9 +67,10 @@ def threads(home: Edges, at: Floats) -> float:
     return -math.pi / 2
 
 
-def _bank(cut: Outline, make: Make) -> Bank:
+def banks(cut: Outline, make: Make) -> tuple[Bank, ...]:
+    """The one bank of all its panels."""
     along = frame_of(cut)
     edges = edges_in_frame(cut, make, Frame(cut.clew_point, -along.uy, along.ux))
     top = float(edges.lines["foot"][-1, 1])
     home = edges_in_frame(cut, make, along)
-    return Bank(edges, home, make.seams, "foot", top, place="from the leech", free_edges=("leech", "tack"))
+    return (Bank(edges, home, make.seams, "foot", top, place="from the leech", free_edges=("leech", "tack")),)

@@ -24,7 +24,7 @@ from costing.rules.targets import Target
 from costing.sail.shape import LuffCurve, Outline, SailShape
 
 #: Raised whenever the code computes another geometry from the same inputs, so that a kept design is not taken for a new one.
-GEOMETRY_VERSION = 2
+GEOMETRY_VERSION = 3
 _PATCH_SIZE = "primary_reinforcement_size"
 
 
@@ -122,6 +122,7 @@ def compute(given: Inputs) -> Design:
     measured = sail.measure_for(finished, given.rule)
     cut = sail.outline(cloth.cut_shape(given.shaped.shape, given.make))
     panels = cloth.panels(cut, given.make, given.cloth)
+    measured |= cloth.sewn_sizes(given.shaped.shape, given.make)
     parts = cloth.parts(cut, panels, given.make, given.cloth, patch_caps=dict(given.patch_caps))
     values = compliance.design_values(measured, finished, given.make, given.cloth, patch_sizes(cut, parts))
     headroom = _within_class(given, values)

@@ -58,6 +58,16 @@ class TestEveryCut:
         assert batch.totals.gross == batch.totals.net + batch.totals.tax
 
 
+@pytest.mark.parametrize(("cut", "smaller"), [("cross-cut", True), ("vertical", False)])
+def test_the_luff_perpendicular_stands_against_its_limit_as_the_sewn_sail_has_it(cut: str, smaller: bool) -> None:
+    """The flat sail's is 1508.2 mm; what is taken out and given back to an edge moves it. The limit is 1520 (C.7.3 (e))."""
+    design = first(cut)
+    (room,) = [r for r in design.headroom if r.limit.rule == "C.7.3 (e)"]
+    assert (room.value < Decimal("1508.2")) is smaller
+    assert abs(room.value - Decimal("1508.2")) > Decimal("1.5")
+    assert room.room == Decimal(1520) - room.value
+
+
 class TestTakeOff:
     def test_hanks_one_near_each_end_and_none_farther_apart_than_stated(self) -> None:
         # the cut luff, 3740 x 1.002 and what the broadseams take, less 60 mm at each end: 3637 mm are 7 parts of at most 600
