@@ -16,11 +16,13 @@ WORDS = {
     "boat": "The boat's name.",
     "owner": "Who it is for. A sail number belongs to one owner.",
     "sail_number": f"Digits, as the class gives them; “{boats_csv.TO_FOLLOW}” where it is not known yet.",
+    "pattern": "The pattern's code, where a list asks for sails of several; empty for the quote's own.",
     "luff_curve": "The boat's own luff curve: share of the luff's height, colon, mm in front of the straight line; like 0.25:45 0.5:60.",
     "options": "Options by code, separated by semicolons; “no” before one leaves a standard option out; like “window; no cunningham”.",
     "cloth": "A cloth's code; empty for the pattern's first.",
     "colour": "The cloth's colour; empty for its first.",
     "number_colour": "The colour of the sail numbers.",
+    "certified_on": "The day on which the sail is expected to be certified, year first; empty for the end of the lead time.",
     "given_as": "a sail that is given away, as what: prize, sponsored, demo. Nothing is charged; a manager issues it with a reason",
     "note": "Anything that the floor should read.",
 }
