@@ -62,6 +62,22 @@ def test_a_batch_of_spinnakers(loft: None, tmp_path: Path) -> None:
         assert [w for w in words if w not in text] == [], name
 
 
+def test_a_batch_of_jibs(loft: None, tmp_path: Path) -> None:
+    call_command("load_pattern", str(skerling.FIXTURES / "sk13_jib_v1.toml"), stdout=StringIO())
+    printed, boats = StringIO(), skerling.FIXTURES / "skerling_jibs_2026.csv"
+    call_command("price_batch", "SK13-JIB", str(boats), "--out", str(tmp_path), "--on", "2026-03-02", stdout=printed)
+    assert printed.getvalue().startswith("4 sails by SK13-JIB version 1, Skerling 13 edition 2025\n")
+    plain = json.loads((tmp_path / "batch.json").read_text(encoding="utf-8"))
+    assert len(plain["designs"]) == 3  # the pattern's with a window and without, and Wagtail's own
+    for name, words in {
+        "quote.pdf": ("4 headsails", "3,740.0 · C.7.3 (a)", "Starboard side (luff on the right)", "8 mm hollow at 0.5 of the luff"),
+        "work-sheets.pdf": ("3 × 8 hanks = 24 min", "This sail wears no sail number.", "hank crosses"),
+        "cost-sheet.pdf": ("HANK-8", "LUFF-WIRE-3"),
+    }.items():
+        text = " ".join(" ".join(page.extract_text().split()) for page in PdfReader(tmp_path / name).pages)
+        assert [w for w in words if w not in text] == [], name
+
+
 def test_a_draft_is_kept_when_it_is_asked_for(loft: None, tmp_path: Path) -> None:
     more = ("--draft", "--customer", "Northern Tarns Fleet", "--terms", "STANDARD")
     printed = _price(_list(tmp_path, desk.TWO_BOATS), tmp_path / "out", *more)
