@@ -32,8 +32,8 @@ def _demo() -> str:
 def test_the_demo_runs_twice_and_starts_afresh_each_time() -> None:
     for _ in range(2):
         printed = _demo()
-        assert printed.count("  right  ") == 9 and "  wrong  " not in printed, printed
-        assert [q.reference for q in Quote.objects.order_by("pk")] == ["Q-0001", "Q-0002", ""]
+        assert printed.count("  right  ") == 10 and "  wrong  " not in printed, printed
+        assert [q.reference for q in Quote.objects.order_by("pk")] == ["Q-0001", "Q-0002", "", ""]
         assert "net GBP 10104.63" in printed
         assert (Order.objects.get().reference, Ticket.objects.count()) == ("O-0001", 12)
     passwords = dict(re.findall(r"sign in as (\w+), password (\S+)", printed))
@@ -73,6 +73,16 @@ def test_the_checks_see_what_is_wrong(done: scenario.Demo) -> None:
     plain["sails"][0]["price"][0]["unit_price"] = "1.00"
     path.write_text(json.dumps(plain))
     assert "net: " in _wrong(done)
+    path.write_bytes(whole)
+
+    path = done.out / "suit-batch.json"
+    whole = path.read_bytes()
+    plain = json.loads(whole)
+    plain["sails"][1]["price"][0]["unit_price"] = "1.00"
+    plain["sails"][0]["pattern"] = plain["sails"][1]["pattern"]
+    path.write_text(json.dumps(plain))
+    told = _wrong(done)
+    assert "the suit's net: " in told and "the suit has " in told and "mm over the maximum" in told  # a main held against the jib's limits
     path.write_bytes(whole)
 
     pdf = done.out / "quote.pdf"

@@ -16,7 +16,7 @@ from costing import cloth, rules, sail
 from loft.jobs.models import Job
 from loft.jobs.states import State
 from loft.orders import paper
-from loft.orders.demo import rise_checks, scenario
+from loft.orders.demo import rise_checks, scenario, suit
 from loft.orders.models import Order, Quote
 from loft.workshop.models import Ticket
 from loft.workshop.states import TicketState
@@ -44,6 +44,7 @@ def run(demo: scenario.Demo) -> tuple[Check, ...]:
         "the PDF that was sent is the one that is stored": _pdf(demo),
         "what the dearer list costs the open quote, from its cost lines and the list as it came": rise_checks.exposed(demo.rise),
         "the discontinued colour refused, then replaced on the draft": rise_checks.replaced(demo.rise),
+        "a suit of main and jib: sums from its file, every size inside the limits of its own kind": suit.check(demo.suit, demo.out),
     }
     return tuple(Check(what, tuple(wrong)) for what, wrong in checks.items())
 

@@ -32,7 +32,7 @@ from loft.customers import fit
 from loft.customers import services as customers
 from loft.jobs import services as jobs
 from loft.orders import paper, selectors, services
-from loft.orders.demo import price_rise
+from loft.orders.demo import price_rise, suit
 from loft.orders.models import Order, OrderLine, Revision
 from loft.workshop import paper as floor_paper
 from loft.workshop import selectors as floor_reads
@@ -42,7 +42,7 @@ from loft.workshop.states import Need
 
 PATTERN, TERMS = "SK13-MAIN", "ASSOC-2026"
 CUSTOMER = "Skerling Class Association of the Northern Tarns"
-CUSTOMERS = (CUSTOMER, price_rise.CLUB, price_rise.PERSON)
+CUSTOMERS = (CUSTOMER, price_rise.CLUB, price_rise.PERSON, suit.CUSTOMER)
 USERS = (("manager", policies.MANAGER), ("cutter", policies.CUTTER))
 MAIL_DOMAIN = "larkfield.example"
 
@@ -77,6 +77,7 @@ class Demo:
     revision: Revision = field(init=False)
     order: Order = field(init=False)
     rise: price_rise.PriceRise = field(init=False)
+    suit: suit.Suit = field(init=False)
     link: str = field(init=False)
 
     @contextmanager
@@ -113,6 +114,8 @@ def run(out: Path, *, now: datetime) -> Demo:
         _write_documents(demo)
     with demo.timed("a dearer supplier list under an open quote, a discontinued colour replaced on a draft"):
         _let_prices_rise(demo)
+    with demo.timed("main and jib of one boat drafted for a private buyer"):
+        _draft_suit(demo)
     return demo
 
 
@@ -249,6 +252,13 @@ def _let_prices_rise(demo: Demo) -> None:
     out, draft = price_rise.quote_out(pattern=PATTERN, by=manager, now=demo.now)
     _letter(demo, f"quote_issued:{out.pk}")
     demo.rise = price_rise.import_list(out, draft, by=manager, now=demo.now)
+
+
+def _draft_suit(demo: Demo) -> None:
+    boats = (_FIXTURES / "skerling_suit_2026.csv").read_bytes()
+    demo.suit = suit.draft(boats, pattern=PATTERN, on=_day(demo), now=demo.now, by=_user("manager"))
+    for name, content in demo.suit.files.items():
+        demo.write(name, content)
 
 
 _STATIONS: Mapping[str, Callable[[documents.TicketDocument], bytes]] = {
