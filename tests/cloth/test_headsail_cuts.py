@@ -8,17 +8,17 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shapely import LineString, Point, Polygon, line_merge, unary_union
+from shapely import LineString, Point, Polygon, unary_union
 from shapely.ops import nearest_points
 
 from costing import cloth, sail
-from costing.cloth import Edge, EdgeMethod, EdgePatch, Orientation, Panel, Pocket, Seam, TakeUp
+from costing.cloth import Panel, TakeUp
 from costing.errors import InputError
-from costing.measurements import SailKind
-from costing.sail import LuffCurve, SailShape
 from costing.sail import Point as SailPoint
+from costing.sail import SailShape
 from tests.cloth.made_jibs import ROLLS, SAILS, built, make_of
-from tests.cloth.skerling_main import FINISHED, Main
+from tests.cloth.skerling_main import Main
+from tests.cloth.tape import tape
 
 CASES = [
     (cut, name) for cut in ("cross-cut", "mitre", "vertical") for name, shape in SAILS.items() if shape.kind in cloth.CUTS[cut].KINDS
@@ -224,57 +224,6 @@ class TestSewn:
         assert cloth.sewn_sizes(shape, make_of("vertical", shape, plain=True)) == {}
 
 
-def tape(main: Main, line: LineString) -> float:
-    """The length of a line of the sail over the cut panels, straight in each, found from their drawn sew lines and edges alone."""
-    total = 0.0
-    for panel in main.panels:
-        piece = line.intersection(Polygon(panel.finished).buffer(0.01))
-        if piece.length > 1.0:
-            start, end = (on_cloth(main, panel, Point(p)) for p in (piece.coords[0], piece.coords[-1]))
-            total += math.dist(start, end)
-    return total
-
-
-def on_cloth(main: Main, panel: Panel, point: Point) -> SailPoint:
-    """Where a point of a finished panel's edge lies on the roll: as far along the same sew line or edge."""
-    found = min(drawn_lines(main, panel), key=lambda pair: pair[0].distance(point))
-    assert found[0].distance(point) < 0.5, panel.mark
-    on_sail, on_roll = found
-    x, y = on_roll.interpolate(on_sail.project(point) / on_sail.length, normalized=True).coords[0]
-    return x, y
-
-
-def drawn_lines(main: Main, panel: Panel) -> list[tuple[LineString, LineString]]:
-    """Every sew line and edge of a panel: in the sail and on the roll, both in one direction."""
-    sews, index = [], main.panels.index(panel)
-    for beside, line, names in ((index - 1, panel.lower_sew, panel.lower_ends), (index + 1, panel.upper_sew, panel.upper_ends)):
-        if line:
-            other = Polygon(main.panels[beside].finished)
-            near = [p for p in panel.finished if other.distance(Point(p)) < 0.01]
-            ends = max(((p, q) for p in near for q in near), key=lambda e: math.dist(*e))
-            sews.append((directed(main, ends, names), LineString(line)))
-    for sew in panel.more_sews:
-        far = sorted(sew.on_sail, key=lambda p: -math.dist(p, main.cut.clew_point))
-        sews.append((LineString((far[0], far[-1])), LineString(sew.line)))
-    edges = []
-    for mark in (m for m in panel.marks if m.kind in ("edge", "fold")):
-        whole = LineString(getattr(main.cut, mark.text)).intersection(Polygon(panel.finished).buffer(0.01))
-        on_sail, on_roll = (line_merge(whole) if whole.geom_type != "LineString" else whole), LineString(mark.line)
-        seam, sew = sews[0]
-        ahead = [Point(a.coords[0]).distance(near) < Point(a.coords[-1]).distance(near) for a, near in ((on_sail, seam), (on_roll, sew))]
-        edges.append((on_sail, on_roll if ahead[0] == ahead[1] else on_roll.reverse()))
-    return sews + edges
-
-
-def directed(main: Main, ends: tuple[SailPoint, SailPoint], names: tuple[str, str]) -> LineString:
-    """A seam in the sail from the edge that its sew line starts on."""
-    index = 0 if names[0] != "mitre" else 1
-    edge = LineString(getattr(main.cut, names[index]))
-    first = min(ends, key=lambda p: edge.distance(Point(p)))
-    last = ends[1] if first == ends[0] else ends[0]
-    return LineString((first, last) if index == 0 else (last, first))
-
-
 class TestThreads:
     @pytest.mark.parametrize(("cut", "name"), CASES)
     def test_the_strong_threads_lie_along_leech_and_foot(self, cut: str, name: str) -> None:
@@ -312,100 +261,3 @@ def turned_by_ring(one: tuple[SailPoint, ...], other: tuple[SailPoint, ...]) -> 
     misfit, turn = min(fits)
     assert misfit < 1e-4 * Polygon(b).area
     return turn
-
-
-class TestRefusals:
-    @pytest.mark.parametrize(
-        ("label", "cut", "orientation", "right"),
-        [
-            ("warp on a cross-cut", "cross-cut", Orientation.WARP, "take a fill-oriented or balanced cloth"),
-            ("warp on a mitre cut", "mitre", Orientation.WARP, "take a fill-oriented or balanced cloth"),
-            ("fill on a vertical cut", "vertical", Orientation.FILL, "take a warp-oriented or balanced cloth"),
-        ],
-    )
-    def test_a_cloth_whose_strong_threads_lie_the_wrong_way(self, label: str, cut: str, orientation: Orientation, right: str) -> None:
-        make = make_of(cut, SAILS["dinghy jib"])
-        with pytest.raises(InputError) as caught:
-            cloth.panels(sail.outline(SAILS["dinghy jib"]), make, replace(ROLLS[cut], orientation=orientation))
-        (problem,) = caught.value.problems
-        assert (problem.path, problem.code) == ("cloth.orientation", "orientation"), label
-        assert right in problem.message
-
-    @pytest.mark.parametrize("cut", ["cross-cut", "mitre", "vertical"])
-    def test_balanced_cloth_suits_every_cut(self, cut: str) -> None:
-        make = make_of(cut, SAILS["dinghy jib"])
-        shape = sail.outline(cloth.cut_shape(SAILS["dinghy jib"], make))
-        assert cloth.panels(shape, make, replace(ROLLS[cut], orientation=Orientation.BALANCED))
-
-    @pytest.mark.parametrize(("cut", "shape"), [("mitre", FINISHED), ("vertical", FINISHED), ("vertical", SAILS["storm jib"])])
-    def test_a_kind_that_is_not_made_so_says_what_is(self, cut: str, shape: SailShape) -> None:
-        make = make_of("cross-cut", shape)
-        with pytest.raises(InputError) as caught:
-            cloth.panels(sail.outline(shape), replace(make, cut=cut), ROLLS[cut])
-        assert caught.value.problems[0].code == "cut_of_another_kind"
-        assert "is made cross-cut" in caught.value.problems[0].message
-
-    def test_a_pocket_across_a_vertical_seam(self) -> None:
-        make = make_of("vertical", SAILS["dinghy jib"])
-        long = Pocket("long", 0.4, make.seams[0].height_mm + 40, 25, False, "")
-        with pytest.raises(InputError) as caught:
-            built("vertical", SAILS["dinghy jib"], make=replace(make, pockets=(long,)))
-        assert [(p.path, p.code) for p in caught.value.problems] == [("make.pockets[long]", "seam_too_near")]
-
-    def test_a_short_batten_within_the_leech_panel_is_drawn(self) -> None:
-        make = replace(make_of("vertical", SAILS["dinghy jib"]), pockets=(Pocket("one", 0.5, 250, 25, False, ""),))
-        main = built("vertical", SAILS["dinghy jib"], make=make)
-        (mark,) = [m for p in main.panels for m in p.marks if m.kind == "pocket"]
-        assert LineString(mark.line).length == pytest.approx(262.0, abs=0.01)
-        (x0, _), (x1, _) = mark.line[0], mark.line[-1]
-        assert abs(x0 - x1) < 1e-6  # square to the leech: across the roll
-
-    def test_a_ring_in_the_way_of_the_mitre(self) -> None:
-        make = make_of("mitre", SAILS["dinghy jib"])
-        at = next(1.0 * h for h in range(200, 3000, 10) if _in_the_way(make, h))
-        with pytest.raises(InputError) as caught:
-            built("mitre", SAILS["dinghy jib"], make=replace(make, edge_patches=(EdgePatch("eye", "luff", at, 120, 2, "", ""),)))
-        assert any("the mitre; 10 mm are needed" in p.message for p in caught.value.problems)
-
-    def test_a_mitre_curve_too_sharp_to_sew(self) -> None:
-        make = replace(make_of("mitre", SAILS["dinghy jib"]), mitre_broadseam_mm=60.0)
-        with pytest.raises(InputError) as caught:
-            built("mitre", SAILS["dinghy jib"], make=make)
-        assert "broadseam_too_sharp" in {p.code for p in caught.value.problems}
-
-
-def _in_the_way(make: cloth.Make, height: float) -> bool:
-    try:
-        built("mitre", SAILS["dinghy jib"], make=replace(make, edge_patches=(EdgePatch("eye", "luff", height, 120, 2, "", ""),)))
-    except InputError as error:
-        return any("the mitre;" in p.message for p in error.problems)
-    return False
-
-
-class TestStaySag:
-    def test_a_hollow_luff_is_hollow_in_the_cut_sail(self) -> None:
-        main = built("cross-cut", SAILS["dinghy jib"])
-        assert max(x for x, _ in main.cut.luff) == pytest.approx(12.0, abs=0.1)
-
-    def test_a_straight_luff_stays_straight(self) -> None:
-        straight = replace(SAILS["dinghy jib"], luff_curve=LuffCurve(()))
-        assert all(abs(x) < 1e-9 for x, _ in built("vertical", straight).cut.luff)
-
-
-class TestKinds:
-    @pytest.mark.parametrize("kind", [SailKind.HEADSAIL, SailKind.STORM_JIB, SailKind.TRYSAIL])
-    def test_every_kind_is_made_cross_cut(self, kind: SailKind) -> None:
-        name = next(n for n, shape in SAILS.items() if shape.kind is kind)
-        assert len(built("cross-cut", SAILS[name]).panels) > 1
-
-    def test_a_folded_foot_of_a_storm_jib_is_marked_to_fold(self) -> None:
-        make = replace(make_of("cross-cut", SAILS["storm jib"]), foot=Edge(EdgeMethod.FOLDED, 25, 35))
-        main = built("cross-cut", SAILS["storm jib"], make=make)
-        assert {m.text for p in main.panels for m in p.marks if m.kind == "fold"} == {"foot"}
-
-    def test_seams_are_kept_where_the_pattern_has_them(self) -> None:
-        make = make_of("vertical", SAILS["dinghy jib"])
-        moved = replace(make, seams=(Seam(make.seams[0].height_mm - 100),))
-        main = built("vertical", SAILS["dinghy jib"], make=moved)
-        # the panel at the leech is 100 mm narrower than the roll: it has the leech's hollow and allowance beside the seam's distance
-        assert Polygon(main.panels[0].cut).bounds[3] == pytest.approx(moved.seams[0].height_mm + 5, abs=1.0)
