@@ -223,8 +223,10 @@ def _patterns(form: BatchForm) -> tuple[Pattern, ...]:
 
 def _lines_chosen(form: BatchForm, request: HttpRequest) -> bool:
     """Whether the list in the box is to be changed first: it is shown as changed before it is priced, so that no choice goes unseen."""
+    if list_lines.BUTTON in request.POST or request.FILES:  # a file is another list than the one whose lines were shown
+        return list_lines.BUTTON in request.POST
     text = _text_of(form)
-    return list_lines.BUTTON in request.POST or (not request.FILES and list_lines.changed(text, request.POST, _patterns(form)) != text)
+    return list_lines.changed(text, request.POST, _patterns(form)) != text
 
 
 def _text_of(form: BatchForm) -> str:

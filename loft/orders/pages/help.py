@@ -16,7 +16,7 @@ WORDS = {
     "boat": "The boat's name.",
     "owner": "Who it is for. A sail number belongs to one owner.",
     "sail_number": f"Digits, as the class gives them; “{boats_csv.TO_FOLLOW}” where it is not known yet.",
-    "pattern": "The pattern's code, where a list asks for sails of several; empty for the quote's own.",
+    "pattern": "The pattern's code or name, or the kind of sail, where a list asks for sails of several; empty for the quote's own.",
     "luff_curve": "The boat's own luff curve: share of the luff's height, colon, mm in front of the straight line; like 0.25:45 0.5:60.",
     "options": "Options by code, separated by semicolons; “no” before one leaves a standard option out; like “window; no cunningham”.",
     "cloth": "A cloth's code; empty for the pattern's first.",

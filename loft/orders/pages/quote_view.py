@@ -37,12 +37,13 @@ class SailRow:
 
 @dataclass(frozen=True, slots=True)
 class DesignRow:
-    """A design with its letter and the lines that use it."""
+    """A design with its letter, the lines that use it, and its pattern's name where the batch has several."""
 
     letter: str
     lines: str
     count: int
     design: Design
+    pattern: str
 
     @property
     def areas_explained(self) -> bool:
@@ -115,7 +116,8 @@ def verdict(batch: PricedBatch, margin: Decimal | None) -> str:
 
 def _design_row(batch: PricedBatch, letter: str, design: Design) -> DesignRow:
     users = [i for i, sail in enumerate(batch.sails, start=1) if sail.design_key == design.key]
-    return DesignRow(letter, quote_designs.line_numbers(users), len(users), design)
+    pattern = batch.pattern_of(batch.sails[users[0] - 1]).name if batch.is_mixed else ""
+    return DesignRow(letter, quote_designs.line_numbers(users), len(users), design, pattern)
 
 
 def _edition_notes(batch: PricedBatch) -> list[tuple[str, str]]:
