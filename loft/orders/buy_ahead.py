@@ -109,11 +109,19 @@ class _Market:
 
     def __init__(self, on: date, currency: str) -> None:
         self.on, self.currency = on, currency
-        self.lists = tuple(file.prices for file in catalogue.supplier_files(on=on))
+        sold = catalogue.assortment_of(on=on)
+        self.lists = tuple(file.prices for file in sold.files)
+        self.gone = {(g.material, g.colour.casefold()) for g in sold.gone}
         self.rates = catalogue.rates(self.lists, on=on, currency=currency)
 
-    def cost(self, material: str, metres: Decimal) -> Decimal | None:
-        """Of this many metres at the break that they reach."""
+    def sells(self, material: str, colour: str) -> bool:
+        """Whether the colour is not gone; a material that never had a price is found by its cost."""
+        return not {(material, ""), (material, colour.casefold())} & self.gone
+
+    def cost(self, material: str, colour: str, metres: Decimal) -> Decimal | None:
+        """Of this many metres at the break that they reach; None when nobody sells it."""
+        if not self.sells(material, colour):
+            return None
         try:
             needed = {material: (metres, "m")}
             unit = costing_prices.unit_costs(self.lists, needed, on=self.on, currency=self.currency, rates=self.rates)[material]
@@ -127,11 +135,12 @@ def _purchase(cloth: Cloth, name: str, stock: Decimal, ordered: Decimal, quoted:
     short = max(ordered + quoted - stock, Decimal(0))
     found = row_in_force(now.lists, code, now.on)
     bought = to_buy(found[1], short) if found and short else short
-    costs = (now.cost(code, bought), then.cost(code, bought)) if bought else (None, None)
-    return Purchase(code, name, colour, stock, ordered, quoted, short, bought, *costs, _where(found))
+    costs = (now.cost(code, colour, bought), then.cost(code, colour, bought)) if bought else (None, None)
+    where = _where(found, last_call=now.sells(code, colour) and not then.sells(code, colour))
+    return Purchase(code, name, colour, stock, ordered, quoted, short, bought, *costs, where)
 
 
-def _where(found: tuple[costing_prices.SupplierList, costing_prices.SupplierRow] | None) -> str:
+def _where(found: tuple[costing_prices.SupplierList, costing_prices.SupplierRow] | None, *, last_call: bool) -> str:
     if found is None:
         return "nobody sells it today"
     listed, row = found
@@ -139,6 +148,7 @@ def _where(found: tuple[costing_prices.SupplierList, costing_prices.SupplierRow]
     words += [f"at least {row.minimum.normalize():f} {row.unit}"] if row.minimum else []
     words += [f"in packs of {row.pack.normalize():f} {row.unit}"] if row.pack else []
     words += [f"back on {row.expected.day} {row.expected:%b %Y}"] if row.expected else []
+    words += ["not sold any more on the later day"] if last_call else []
     return ", ".join(words)
 
 

@@ -104,6 +104,15 @@ def test_a_cloth_that_nobody_sells_any_more_has_no_cost_then(loft: None, manager
     assert row.cost_now is not None and (row.cost_then, row.saved) == (None, None)
 
 
+def test_a_colour_that_will_be_gone_is_a_last_call(loft: None, manager: User) -> None:
+    desk.issued(manager, b"boat,owner,sail_number,colour\nScarlet,Ada Fenwick,318,red\n")
+    text = skerling.text("tarnside_2026.toml").replace('version = "2026"', 'version = "2026b"').replace("2026-01-05", RISE.isoformat())
+    catalogue.load_prices(text=text.replace(', "red"]', "]"))
+    row = cloth(colour="red")
+    assert row.cost_now is not None and row.cost_then is None
+    assert row.where == "Tarnside Sailcloth, not sold any more on the later day"
+
+
 def test_the_table_and_the_paper_say_the_same(loft: None, manager: User, client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     minimum_order("minimum = 20\npack = 10")
     desk.issued(manager)
