@@ -8,7 +8,7 @@ copies without it; `audit_lay` checks a lay with code that shares nothing with t
 from costing.cloth.audit import audit_lay
 from costing.cloth.cuts import CUTS
 from costing.cloth.estimate import Estimate, estimate
-from costing.cloth.lay import Lay, Placement, Section, Table
+from costing.cloth.lay import Lay, Placement, Section, Table, in_a_row, of_sail
 from costing.cloth.make import (
     Centre,
     ColourSlot,
@@ -70,7 +70,9 @@ __all__ = [
     "coloured",
     "cut_shape",
     "estimate",
+    "in_a_row",
     "net_area_mm2",
+    "of_sail",
     "on_rolls",
     "panels",
     "parts",

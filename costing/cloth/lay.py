@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,3 +65,21 @@ class Lay:
     def yield_fraction(self) -> float:
         """Cut-part area over cloth used."""
         return self.net_area_mm2 / (self.length_mm * self.usable_width_mm)
+
+
+def in_a_row(lays: Sequence[Lay]) -> Lay:
+    """Lays of one cloth one after another as one lay, their sections numbered on; ValueError without any."""
+    if not lays:
+        raise ValueError("there is no lay to put in a row")
+    sections, placements = list[Section](), list[Placement]()
+    for one in lays:
+        first = len(sections)
+        sections += [Section(first + s.number, s.length_mm) for s in one.sections]
+        placements += [replace(p, section=first + p.section) for p in one.placements]
+    area, bound = sum(one.net_area_mm2 for one in lays), sum(one.bound_mm for one in lays)
+    return Lay(lays[0].material, lays[0].usable_width_mm, tuple(sections), tuple(placements), area, bound, lays[0].colour)
+
+
+def of_sail(lay: Lay, sail: str) -> Lay:
+    """The lay of one sail under a name that tells its parts from those of other sails."""
+    return replace(lay, placements=tuple(replace(p, sail=sail) for p in lay.placements))

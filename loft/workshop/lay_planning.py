@@ -107,22 +107,7 @@ def one_after_another(lay: Lay, sails: Mapping[str, Sequence[Part]], laid: Laid)
     own = {letter: next(one for one in laid[letter].lays if one.material == lay.cloth_code) for letter in sails}
     if any(len(parts_left) != len(own[letter].placements) for letter, parts_left in sails.items()):
         return ()
-    return (joined([_of_sail(one, letter) for letter, one in own.items()]),)
-
-
-def joined(lays: Sequence[cloth.Lay]) -> cloth.Lay:
-    """Lays of one cloth in a row as one lay, their sections numbered on."""
-    sections, placements = list[cloth.Section](), list[cloth.Placement]()
-    for one in lays:
-        first = len(sections)
-        sections += [cloth.Section(first + s.number, s.length_mm) for s in one.sections]
-        placements += [replace(p, section=first + p.section) for p in one.placements]
-    area, bound = sum(one.net_area_mm2 for one in lays), sum(one.bound_mm for one in lays)
-    return cloth.Lay(lays[0].material, lays[0].usable_width_mm, tuple(sections), tuple(placements), area, bound)
-
-
-def _of_sail(lay: cloth.Lay, letter: str) -> cloth.Lay:
-    return replace(lay, placements=tuple(replace(p, sail=letter) for p in lay.placements))
+    return (cloth.in_a_row([cloth.of_sail(one, letter) for letter, one in own.items()]),)
 
 
 def keep(lay: Lay, wanted: int, found: cloth.Lay, *, now: datetime) -> bool:

@@ -102,7 +102,7 @@ def put_on_rolls(*, lay: Lay, only: Collection[int] = (), now: datetime, by: Use
     if not uncut:
         raise Conflict(f"every section of {lay} is cut")
     stock = _stock(lay, only)
-    whole = _rounded_up(lay_planning.joined([lay_planning.section_lay(section) for section in uncut]))
+    whole = _rounded_up(cloth.in_a_row([lay_planning.section_lay(section) for section in uncut]))
     cuts = cloth.on_rolls(whole, [rolls.as_costed(row, keep_clear=uncut) for row in stock])
     by_name = {row.name: row for row in stock}
     with transaction.atomic():
