@@ -159,6 +159,14 @@ def test_the_papers_name_each_sail(order: Order) -> None:
     assert "SK13-SPI version 1" in work and "SK13-JIB version 1" in work and "Heron 214, headsail" in work
 
 
+def test_a_members_page_names_his_sail_and_those_ordered_with_it(order: Order) -> None:
+    links = {line.label: address for line, address in selectors.member_links(order, base_url="")}
+    assert list(links) == LABELS
+    page = Client().get(links["Heron 214, headsail"]).content.decode()
+    assert "Your sail: Heron 214, headsail" in page and "SK13-JIB version 1" in page
+    assert "Heron 214, mainsail; Heron 214, spinnaker" in page and "Dipper" not in page
+
+
 def test_the_quote_lists_a_boats_sails_below_it_with_one_drawing_a_design(kinds: None, manager: User) -> None:
     revision = desk.issued(manager, SUITS)
     words = " ".join(reading.page_words(bytes(revision.pdf or b"")))

@@ -9,7 +9,7 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_GET, require_http_methods
 
 from costing.errors import InputError
-from costing.quote import snapshot
+from costing.quote import PricedBatch, PricedSail, snapshot
 from loft import documents
 from loft.common import selectors as common
 from loft.common.errors import Conflict
@@ -45,12 +45,18 @@ def member_drawing(request: HttpRequest, token: str) -> HttpResponse:
     return HttpResponse(documents.sail_svg(design), content_type="image/svg+xml")
 
 
+def _suit(batch: PricedBatch, line: OrderLine) -> tuple[tuple[int, PricedSail], ...]:
+    """The sails of the member's boat, with their lines; each of them has a page of its own."""
+    return next(boat for boat in batch.boats() if line.position in {number for number, _ in boat})
+
+
 def _show(request: HttpRequest, token: str, line: OrderLine, *, wrong: str = "") -> HttpResponse:
     batch = paper.thaw(line.order.revision)
     sail = batch.sails[line.position - 1]
     design = snapshot.thaw_design(bytes(line.ticket.design.data))
     context = {
-        "token": token, "line": line, "sail": sail, "batch": batch, "profile": common.loft_profile(), "wrong": wrong,
+        "token": token, "suit": [other.label for n, other in _suit(batch, line) if n != line.position],
+        "line": line, "sail": sail, "batch": batch, "profile": common.loft_profile(), "wrong": wrong,
         "sizes": [(wording.label(name), wording.size(value)) for name, value in design.sizes], "variant": design.variant,
         "assumed": [wording.spelled(s) for s in dict.fromkeys((*design.assumed, *sail.assumed))],
         "name": request.POST.get("name", ""), "is_open": line.order.state == OrderState.OPEN,
