@@ -9,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import json
 import logging
-import math
 import os
 import signal
 import subprocess
@@ -46,7 +45,8 @@ _ROOT = Path(__file__).resolve().parents[2]
 class Nesting:
     """An `Improve` for one lay of these sails, to be used once.
 
-    seconds: its whole time; children: how many work at once; tries: how often each section is laid, with another seed each time.
+    seconds: its whole time; children: how many threads of the library work at once, each in a process of its own or, for fewer sections,
+    several in one; tries: how often each section is laid, with another seed each time.
     """
 
     def __init__(
@@ -88,15 +88,15 @@ class Nesting:
         return answer.result()
 
     def _begin(self, lay: Lay) -> None:
-        """Every section to a child, where most cloth is wasted first; each more than once when there are fewer of them than children."""
+        """Every section to a child, where most cloth is wasted first; with fewer of them than children, each works with more threads."""
         self._begun = True
         tasks = sorted(self._tasks(lay), key=lambda loose: -_waste(loose))
-        rounds = max(self._tries, math.ceil(self._children / len(tasks)))
-        shares = _Shares(self._seconds, min(self._children, rounds * len(tasks)), rounds * sum(map(_waste, tasks)))
-        pool = ThreadPoolExecutor(self._children)
-        for again in range(rounds):
+        children = min(self._children, self._tries * len(tasks))
+        shares = _Shares(self._seconds, children, self._tries * sum(map(_waste, tasks)))
+        pool = ThreadPoolExecutor(children)
+        for again in range(self._tries):
             for loose in tasks:
-                asked = pool.submit(_answered_in_time, loose, shares, self._seed + again, self._stopped)
+                asked = pool.submit(_answered_in_time, loose, shares, self._seed + again, self._children // children, self._stopped)
                 self._answers.setdefault(_who(lay, loose.numbers), []).append((loose, asked))
         pool.shutdown(wait=False)
 
@@ -173,23 +173,23 @@ class _Shares:
                 self._late = max(_START_S, (self._late + late) / 2)
 
 
-def _answered_in_time(loose: Loose, shares: _Shares, seed: int, stopped: threading.Event) -> tuple[Spot, ...] | None:
+def _answered_in_time(loose: Loose, shares: _Shares, seed: int, workers: int, stopped: threading.Event) -> tuple[Spot, ...] | None:
     seconds, begun, late = shares.take(_waste(loose)), time.monotonic(), None
     try:
         if seconds < _LEAST_S:
             _LOG.info("too little time is left for a section of %d parts; the library is not asked", len(loose.items))
             return None
-        found = answered(loose, seconds, seed, stopped)
+        found = answered(loose, seconds, seed, workers, stopped)
         late = time.monotonic() - begun - seconds
         return found
     finally:
         shares.give_back(late)
 
 
-def answered(loose: Loose, seconds: float, seed: int, stopped: threading.Event) -> tuple[Spot, ...] | None:
+def answered(loose: Loose, seconds: float, seed: int, workers: int, stopped: threading.Event) -> tuple[Spot, ...] | None:
     """Where a child puts the items; None when it was stopped, late, or ended badly."""
     items = [{"outline": item.outline, "angles": item.angles} for item in loose.items]
-    task = json.dumps({"height": loose.height_mm, "seconds": seconds, "seed": seed, "items": items})
+    task = json.dumps({"height": loose.height_mm, "seconds": seconds, "seed": seed, "workers": workers, "items": items})
     text = _told(task, seconds + _LATE_S + _LATE_AN_ITEM_S * len(items), stopped)
     if text is None:
         return None

@@ -1,6 +1,6 @@
 """The nesting library in a process of its own: `python -m loft.workshop.nesting_child` reads a task and prints the answer.
 
-Task: {"height": mm, "seconds": float, "seed": int, "items": [{"outline": [[x, y], ...], "angles": [deg, ...]}, ...]}.
+Task: {"height": mm, "seconds": float, "seed": int, "workers": 1, "items": [{"outline": [[x, y], ...], "angles": [deg, ...]}, ...]}.
 Answer: {"spots": [[x, y, deg], ...]} in the order of the items. The library works in single precision and cannot be told to stop, so
 whoever asks checks what comes back and ends this process when it is late.
 """
@@ -22,7 +22,8 @@ def solved(task: dict[str, Any]) -> dict[str, Any]:
     """Where the library puts each item."""
     items = [spyrrow.Item(str(n), [tuple(p) for p in item["outline"]], 1, item["angles"]) for n, item in enumerate(task["items"])]
     instance = spyrrow.StripPackingInstance("section", task["height"], items)
-    config = spyrrow.StripPackingConfig(early_termination=False, total_computation_time=1, num_workers=1, seed=task["seed"])
+    workers = task["workers"]
+    config = spyrrow.StripPackingConfig(early_termination=False, total_computation_time=1, num_workers=workers, seed=task["seed"])
     config.exploration_time = timedelta(seconds=_EXPLORING * task["seconds"])
     config.compression_time = timedelta(seconds=(1 - _EXPLORING) * task["seconds"])
     found = {int(one.id): one for one in instance.solve(config).placed_items}
