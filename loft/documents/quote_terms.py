@@ -24,7 +24,6 @@ def terms(doc: QuoteDocument) -> list[Flowable]:
     """What stands behind the prices."""
     batch = doc.batch
     return [
-        layout.heading("What the price includes, and what it does not", layout.SECTION),
         *_included(batch),
         *_options(doc),
         *_terms(doc),
@@ -35,15 +34,17 @@ def terms(doc: QuoteDocument) -> list[Flowable]:
 
 
 def _included(batch: PricedBatch) -> list[Flowable]:
-    """Once for all patterns of which the same is said."""
+    """Once for all patterns of which the same is said; the section's heading stays with the first."""
     said: dict[tuple[tuple[str, ...], tuple[str, ...]], list[str]] = {}
     for pattern in batch.made_by:
         said.setdefault((pattern.included, pattern.not_included), []).append(pattern.name)
     story: list[Flowable] = []
+    head = [layout.heading("What the price includes, and what it does not", layout.SECTION)]
     for (included, left_out), names in said.items():
         title = [layout.text(", ".join(names), layout.SUBHEADING)] if len(said) > 1 else []
         columns = layout.side_by_side(_column("Included", included), _column("NOT included", left_out), (88, 88))
-        story.append(KeepTogether([*title, columns]))
+        story.append(KeepTogether([*head, *title, columns]))
+        head = []
     return story
 
 
