@@ -68,11 +68,14 @@ def verdict(part: Part, progress: Progress) -> Verdict:
 
 
 def too_late(part: Part, progress: Progress, labour: LabourStandards) -> str:
-    """Why it is: which step has begun, and since when."""
-    if progress.over:
-        return f"{part.what} can no longer be changed: {progress.over}"
+    """A sentence that says so, with which step has begun and since when."""
+    return f"{part.what} can no longer be changed: {why_too_late(part, progress, labour)}"
+
+
+def why_too_late(part: Part, progress: Progress, labour: LabourStandards) -> str:
+    """Which step has begun, and since when."""
     labels = {o.operation: o.label for o in labour.operations}
-    return f"{part.what} can no longer be changed: {labels.get(part.step, part.step)} began on {progress.begun[part.step]}"
+    return progress.over or f"{labels.get(part.step, part.step)} began on {progress.begun[part.step]}"
 
 
 def parts(pattern: Pattern, labour: LabourStandards) -> tuple[Part, ...]:

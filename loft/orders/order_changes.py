@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
 
 from costing.errors import Collector
-from costing.quote import Pattern, PricedBatch, changes
+from costing.quote import House, Pattern, PricedBatch, changes
 from costing.quote.changes import Difference, Part, Progress, Verdict
 from costing.work import LabourStandards
 from loft.catalogue import selectors as catalogue
@@ -40,11 +42,12 @@ class Changed:
 
 @dataclass(frozen=True, slots=True)
 class MayChange:
-    """A line of an order and, for each part of its sail, whether it may still be changed; reason: why not, in words."""
+    """Sails of an order of which the same may still be changed: what is free, what costs the fee, and what is too late, by its reason."""
 
-    position: int
-    label: str
-    parts: tuple[tuple[Part, Verdict, str], ...]
+    lines: tuple[OrderLine, ...]
+    free: tuple[str, ...]
+    charged: tuple[str, ...]
+    late: tuple[tuple[str, tuple[str, ...]], ...]
 
 
 def changed(agreed: paper.Offer, wanted: paper.Offer) -> dict[int, Changed]:
@@ -102,13 +105,18 @@ def charged(order: Order, found: Mapping[int, Changed]) -> tuple[int, ...]:
 
 
 def may_change(order: Order) -> tuple[MayChange, ...]:
-    """For each line what may still be changed, and at what."""
+    """What may still be changed of each sail, and at what; sails of which the same may be are told together."""
     batch, far = paper.thaw(order.revision), progress(order)
     labour = _labour(batch)
-    return tuple(
-        MayChange(line.position, line.label, tuple(_verdicts(changes.parts(pattern, labour), far[i], labour)))
-        for i, (line, pattern) in enumerate(zip(_lines(order), patterns(batch), strict=True))
-    )
+    groups: dict[tuple[Any, ...], list[OrderLine]] = {}
+    for line, pattern, one in zip(_lines(order), patterns(batch), far, strict=True):
+        groups.setdefault(_by_verdict(changes.parts(pattern, labour), one, labour), []).append(line)
+    return tuple(MayChange(tuple(lines), *sorted_out) for sorted_out, lines in groups.items())
+
+
+def fee(order: Order) -> Decimal:
+    """What a change costs that is no longer free, for each sail."""
+    return _house(paper.thaw(order.revision)).change_fee
 
 
 def current_list(order: Order) -> bytes:
@@ -143,15 +151,21 @@ def _late(order: Order, found: Mapping[int, Changed]) -> Iterator[tuple[int, Dif
                 yield i, difference, changes.too_late(difference.part, far[i], change.labour)
 
 
-def _verdicts(parts: tuple[Part, ...], far: Progress, labour: LabourStandards) -> Iterator[tuple[Part, Verdict, str]]:
-    for part in parts:
-        found = changes.verdict(part, far)
-        yield part, found, changes.too_late(part, far, labour) if found is Verdict.TOO_LATE else ""
+def _by_verdict(parts: tuple[Part, ...], far: Progress, labour: LabourStandards) -> tuple[Any, ...]:
+    free, charged = (tuple(p.what for p in parts if changes.verdict(p, far) is wanted) for wanted in (Verdict.FREE, Verdict.CHARGED))
+    late: dict[str, list[str]] = {}
+    for part in (p for p in parts if changes.verdict(p, far) is Verdict.TOO_LATE):
+        late.setdefault(changes.why_too_late(part, far, labour), []).append(part.what)
+    return free, charged, tuple((why, tuple(names)) for why, names in late.items())
 
 
 def _labour(batch: PricedBatch) -> LabourStandards:
     """The labour standards of the day that the batch is priced for."""
-    return catalogue.house(pattern=batch.pattern_code, on=batch.priced_on, terms=batch.terms_code, version=batch.pattern_version).labour
+    return _house(batch).labour
+
+
+def _house(batch: PricedBatch) -> House:
+    return catalogue.house(pattern=batch.pattern_code, on=batch.priced_on, terms=batch.terms_code, version=batch.pattern_version)
 
 
 def _lines(order: Order) -> list[OrderLine]:

@@ -7,6 +7,7 @@ from django.urls import path
 from loft.orders.pages import (
     answer,
     board,
+    changes,
     cloth,
     drafting,
     editions,
@@ -47,6 +48,7 @@ urlpatterns = [
     path("quotes/<int:pk>/revisions/<int:revision>/quote.pdf", quotes.quote_pdf, name="quote_pdf"),
     path("quotes/<int:pk>/revisions/<int:revision>/cost-sheet.pdf", quotes.cost_sheet_pdf, name="cost_sheet_pdf"),
     path("orders/<int:pk>/", orders.order_page, name="order_page"),
+    path("orders/<int:pk>/change/", changes.change_order, name="change_order"),
     path("orders/<slug:reference>/", orders.by_reference, name="order_by_reference"),
     path("orders/<int:pk>/payments/", orders.record_payment, name="record_payment"),
     path("orders/<int:pk>/cloth/", orders.book_cloth, name="book_order_cloth"),

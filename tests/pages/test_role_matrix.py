@@ -59,6 +59,7 @@ TABLE: dict[tuple[str, str], str] = {
     ("boats/<int:pk>/measure-<slug:kind>.pdf", "get"): "MOR",
     ("api/boats/<int:pk>/fit/", "post"): "MO", ("api/boats/<int:pk>/measurements/", "post"): "MO",
     ("orders/<int:pk>/", "get"): "MOCSR", ("orders/<slug:reference>/", "get"): "MOCSR",
+    ("orders/<int:pk>/change/", "get"): "MO", ("orders/<int:pk>/change/", "post"): "MO",
     ("orders/<int:pk>/payments/", "post"): "MO", ("orders/<int:pk>/cloth/", "post"): "MOC", ("orders/<int:pk>/due/", "post"): "MO",
     ("orders/<int:pk>/deliver/", "post"): "MO", ("orders/<int:pk>/cancel/", "post"): "M",
     ("orders/<int:pk>/confirmation.pdf", "get"): "MOR", ("orders/<int:pk>/delivery-note.pdf", "get"): "MOCSR",
