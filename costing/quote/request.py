@@ -119,6 +119,7 @@ class PassThrough:
     tax: str
     rule: str = ""
     option: str = ""
+    class_code: str = ""  # empty: of every class
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,7 +57,7 @@ def house(*, pattern: str, on: date, terms: str = "", version: int | None = None
         margins=own.margins,
         taxes=own.taxes,
         sail_tax=own.sail_tax,
-        pass_through=own.pass_through,
+        pass_through=tuple(p for p in own.pass_through if p.class_code in ("", found.class_code)),
         table=own.table,
         currency=own.currency,
         end_of_roll_fraction=own.end_of_roll_fraction,

@@ -51,6 +51,14 @@ def test_the_house_takes_four_queries(django_assert_num_queries: DjangoAssertNum
         selectors.house(pattern="SK13-MAIN", on=ON, terms="ASSOC-2026")
 
 
+def test_a_class_is_charged_its_own_label_and_no_other_classs() -> None:
+    services.load_class(text=skerling.text("fellmere_28_2026.toml"))
+    services.load_pattern(text=skerling.text("fm28_storm_jib_v1.toml"))
+    own = selectors.house(pattern="SK13-MAIN", on=ON).pass_through
+    assert [(p.material, p.class_code) for p in own] == [("LABEL-SK13", "SK13"), ("MEASURING-SK13", "SK13")]
+    assert selectors.house(pattern="FM28-STORM-JIB", on=ON).pass_through == ()
+
+
 def test_terms_left_out_are_the_houses_first() -> None:
     assert selectors.house(pattern="SK13-MAIN", on=ON).terms.code == "STANDARD"
     assert [t.code for t in selectors.terms(on=ON)] == ["STANDARD", "ASSOC-2026"]

@@ -191,8 +191,9 @@ def _margins(t: Reader) -> MarginPolicy:
 
 def _pass_through(r: Reader) -> PassThrough:
     return PassThrough(
-        material=r.text("material"), label=r.text("label"), tax=r.text("tax"), rule=r.text("rule", ""), option=r.text("option", "")
-    )
+        material=r.text("material"), label=r.text("label"), tax=r.text("tax"), rule=r.text("rule", ""), option=r.text("option", ""),
+        class_code=r.text("class", ""),
+    )  # fmt: skip
 
 
 def _table(t: Reader) -> Table:
