@@ -8,6 +8,7 @@ copies without it; `audit_lay` checks a lay with code that shares nothing with t
 from costing.cloth.audit import audit_lay
 from costing.cloth.cuts import CUTS
 from costing.cloth.estimate import Estimate, estimate
+from costing.cloth.improve import Improve
 from costing.cloth.lay import Lay, Placement, Section, Table, in_a_row, of_sail
 from costing.cloth.make import (
     Centre,
@@ -45,6 +46,7 @@ __all__ = [
     "EdgeMethod",
     "EdgePatch",
     "Estimate",
+    "Improve",
     "Gores",
     "Hanks",
     "Lay",

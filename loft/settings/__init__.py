@@ -13,6 +13,7 @@ LOFT_SECRET_KEY       otherwise made on the first run in LOFT_VAR/secret.key
 LOFT_LINK_KEY         signs acceptance links; otherwise made on the first run in LOFT_VAR/link.key
 LOFT_LIMITS           for example "costly=120/60,wrong_link=20/600": how many in how many seconds
 LOFT_RETENTION_YEARS  6: how long a contract's papers are kept after it was fulfilled, whoever asks to be forgotten
+LOFT_NESTING_SECONDS  20: how long the nesting library may work on a lay that is planned with steps; 0 leaves it out
 LOFT_LOG_LEVEL        INFO
 LOFT_DEBUG            1 for Django's debug pages; never in service
 """
@@ -122,6 +123,7 @@ OTP_TOTP_ISSUER = "Sail loft"
 # How many in how many seconds: wrong acceptance links and API tokens by address, drafts and drawings by account.
 LOFT_LIMITS = environment.limits("LOFT_LIMITS", {"wrong_link": (20, 600), "wrong_token": (20, 600), "costly": (120, 60)})
 LOFT_RETENTION_YEARS = int(os.environ.get("LOFT_RETENTION_YEARS", "6"))
+LOFT_NESTING_SECONDS = float(os.environ.get("LOFT_NESTING_SECONDS", "20"))
 
 LOGIN_URL = "/login/"
 LOGIN_REDIRECT_URL = "/"

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 
+from django.conf import settings
 from django.utils import timezone
 
 from costing import cloth
 from costing.errors import InputError
+from costing.quote import Design
 from loft.jobs import registry
 from loft.jobs.models import Job
 from loft.workshop import lay_planning
 from loft.workshop.models import Lay
+from loft.workshop.nesting import Nesting
 from loft.workshop.states import LayState
 
 _BEAT_S = 1.0
@@ -66,10 +69,18 @@ def _planned(lay: Lay, watch: _Watch) -> cloth.Lay | None:
     design = next(iter(laid.values()))
     together = cloth.plan_lay(
         sails, design.cloth, design.table, neighbours=lay.neighbours, steps=lay.steps, seed=lay.plan, should_stop=watch.should_stop,
-        progress=watch.progress,
+        progress=watch.progress, improve=_library(lay, sails, design, watch),
     )  # fmt: skip
     apart = lay_planning.one_after_another(lay, sails, laid)
     return min((together, *apart), key=lambda found: found.length_mm)
+
+
+def _library(lay: Lay, sails: Mapping[str, Sequence[cloth.Part]], design: Design, watch: _Watch) -> cloth.Improve | None:
+    """The nesting library's turn, for a lay on which somebody wants time spent."""
+    seconds = settings.LOFT_NESTING_SECONDS
+    if lay.steps == 0 or seconds <= 0:
+        return None
+    return Nesting(sails, design.cloth, design.table, seconds=seconds, seed=lay.plan, should_stop=watch.should_stop)
 
 
 def _give_up(lay: Lay, wanted: int, why: str) -> None:

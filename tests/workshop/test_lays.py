@@ -7,6 +7,7 @@ from decimal import Decimal
 
 import pytest
 from django.contrib.auth.models import User
+from django.test import override_settings
 
 from costing import cloth
 from costing.errors import InputError
@@ -129,6 +130,21 @@ def test_a_planning_that_is_no_longer_awaited_is_discarded(tickets: list[Ticket]
     lay.refresh_from_db()
     assert lay.state == LayState.PLANNED
     assert set(Job.objects.filter(kind="lay").values_list("state", flat=True)) == {State.DONE}
+
+
+@override_settings(LOFT_NESTING_SECONDS=4.0)
+def test_with_steps_the_nesting_library_helps_and_the_lay_still_holds(tickets: list[Ticket], manager: User) -> None:
+    lay = begun(tickets, manager)
+    run_planning(lay)
+    alone, whole = sum(s.length_mm for s in sections(lay)), placed(lay)
+    lays.plan_again(lay=lay, steps=1, by=manager)
+    run_planning(lay)
+    assert sum(s.length_mm for s in sections(lay)) < alone
+    assert placed(lay) == whole
+
+
+def placed(lay: Lay) -> list[tuple[str, str]]:
+    return sorted((p.sail, p.part_id) for s in sections(lay) for p in lay_planning.section_lay(s).placements)
 
 
 def test_stopping_keeps_the_best_found(tickets: list[Ticket], manager: User, monkeypatch: pytest.MonkeyPatch) -> None:
