@@ -147,8 +147,9 @@ def cut_section(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 @pages.may("see_tickets")
 def section_drawing(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """A section as it is cut, as SVG."""
-    alone, designs = lay_selectors.drawn(lay_selectors.section(pk, number))
-    return HttpResponse(documents.shared_lay_svg(designs, alone), content_type="image/svg+xml")
+    section = lay_selectors.section(pk, number)
+    _, designs = lay_selectors.drawn(section)
+    return HttpResponse(documents.shared_lay_svg(designs, lay_planning.drawn_section(section)), content_type="image/svg+xml")
 
 
 @require_GET

@@ -28,7 +28,7 @@ def lay_document(row: lay_selectors.LayRow, profile: LoftProfile) -> LayDocument
 def _laid_section(section: LaySection) -> LaidSection:
     roll = section.roll
     name, lot = (roll.name, roll.lot) if roll else ("", "")
-    return LaidSection(section.number, lay_planning.section_lay(section), name, lot, section.start_mm, section.cut_at is not None)
+    return LaidSection(section.number, lay_planning.drawn_section(section), name, lot, section.start_mm, section.cut_at is not None)
 
 
 def design_of(ticket: Ticket) -> Design:

@@ -51,6 +51,13 @@ def section_lay(section: LaySection) -> cloth.Lay:
     return snapshot.thaw_lay(bytes(section.data))
 
 
+def drawn_section(section: LaySection) -> cloth.Lay:
+    """A section as a lay of its own that keeps the section's number, so that a drawing is headed by it."""
+    alone, number = section_lay(section), section.number - 1
+    placements = tuple(replace(p, section=number) for p in alone.placements)
+    return replace(alone, sections=(cloth.Section(number, alone.sections[0].length_mm),), placements=placements)
+
+
 def ask_for_plan(lay: Lay) -> Job:
     """Put the planning that the lay now awaits in the list of background work; inside the transaction that wants it."""
     return jobs.enqueue(kind=KIND, key=job_key(lay), payload={"lay": lay.pk, "plan": lay.plan})

@@ -118,7 +118,10 @@ def test_the_sheet_and_the_files_of_a_lay(client: Client, accepted: Order) -> No
         assert len(filemanagement.read(io.StringIO(answer.content.decode())).modelspace()) > 10
     assert client.get(f"/lays/{lay.pk}/sections/1-other.dxf").status_code == 404
     assert client.get(f"/lays/{lay.pk}/sections/9.svg").status_code == 404
-    assert b"<svg" in client.get(f"/lays/{lay.pk}/sections/1.svg").content
+    for section in LaySection.objects.filter(lay=lay):
+        drawing = client.get(f"/lays/{lay.pk}/sections/{section.number}.svg").content.decode()
+        assert f"Section {section.number}" in drawing
+        assert f"Section {3 - section.number}" not in drawing
     ticket = Ticket.objects.order_by("number")[0]
     for path in (f"/tickets/{ticket.pk}/parts-plain.dxf", f"/tickets/{ticket.pk}/lays/1/1-d6673.dxf"):
         assert ticket.order_number in client.get(path).content.decode()
