@@ -9,7 +9,7 @@ from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import Flowable
+from reportlab.platypus import Flowable, PageBreak
 
 from loft.documents import lay_marks, layout, lettering, page, wording
 from loft.documents.content import LaidSection, LayDocument
@@ -26,7 +26,7 @@ _HEAD = 46 * mm
 def lay_sheet_pdf(doc: LayDocument) -> bytes:
     """The sheet of a shared lay."""
     sheet = page.Sheet(
-        story=[*_held(doc), *_cloth(doc), *_pull(doc), *_sails(doc), *_used(doc), *defer(CAUTION), *_sections(doc)],
+        story=[*_held(doc), *_cloth(doc), *_pull(doc), *_sails(doc), *_used(doc), *defer(CAUTION), PageBreak(), *_sections(doc)],
         foot=f"{doc.letterhead.name} · lay {doc.number}",
         running=(f"Lay {doc.number}", f"{doc.cloth} {doc.colour}"),
         head=partial(_head, doc),
