@@ -30,7 +30,7 @@ def _bad_tokens(manager: User) -> dict[str, str]:
     cancelled = desk.issued(manager, desk.ONE_BOAT, now=now)
     tokens["cancelled"] = desk.token_of(cancelled)
     services.cancel(revision=cancelled, now=now, by=manager)
-    over, marked = (desk.issued(manager, desk.ONE_BOAT, now=now - timedelta(days=400 + n)) for n in range(2))
+    over, marked = (desk.issued(manager, desk.ONE_BOAT, now=desk.NOW + timedelta(days=1 - n)) for n in range(2))
     tokens |= {"over, not yet marked": desk.token_of(over), "expired": desk.token_of(marked)}
     services.expire_due(now=marked.expires_at + timedelta(seconds=1))
     return tokens | {
