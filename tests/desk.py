@@ -79,7 +79,7 @@ def sent(key: str) -> EmailMessage:
     for message in outbox.outbox:
         content = message.message()
         if content["Message-ID"] == mail.message_id(key):
-            return message_from_bytes(content.as_bytes(), policy=policy.default)  # type: ignore[return-value]
+            return message_from_bytes(content.as_bytes(), policy=policy.default)
     raise LookupError(key)
 
 

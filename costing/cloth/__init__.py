@@ -10,6 +10,7 @@ from costing.cloth.cuts import CUTS
 from costing.cloth.estimate import Estimate, estimate
 from costing.cloth.improve import Improve
 from costing.cloth.lay import Lay, Placement, Section, Table, in_a_row, of_sail
+from costing.cloth.leftover import on_remnant
 from costing.cloth.make import (
     Centre,
     ColourSlot,
@@ -46,9 +47,9 @@ __all__ = [
     "EdgeMethod",
     "EdgePatch",
     "Estimate",
-    "Improve",
     "Gores",
     "Hanks",
+    "Improve",
     "Lay",
     "Make",
     "Mark",
@@ -75,6 +76,7 @@ __all__ = [
     "in_a_row",
     "net_area_mm2",
     "of_sail",
+    "on_remnant",
     "on_rolls",
     "panels",
     "parts",

@@ -13,7 +13,8 @@ from costing.errors import InputError
 from costing.quote import Design
 from loft.jobs import registry
 from loft.jobs.models import Job
-from loft.workshop import lay_planning
+from loft.workshop import lay_planning, lay_remnants
+from loft.workshop.lay_remnants import OnRemnant
 from loft.workshop.models import Lay
 from loft.workshop.nesting import Nesting
 from loft.workshop.states import LayState
@@ -30,12 +31,11 @@ def plan_lay(job: Job, context: registry.Context) -> None:
         return
     watch = _Watch(context.heartbeat)
     try:
-        found = _planned(lay, watch)
+        pieces, found = _planned(lay, watch)
     except InputError as error:
         _give_up(lay, wanted, "; ".join(problem.message for problem in error.problems))
         raise registry.GiveUp(f"{lay.number} cannot be planned: {error}") from error
-    if found is not None:
-        lay_planning.keep(lay, wanted, found, now=timezone.now())
+    lay_planning.keep(lay, wanted, found, pieces, now=timezone.now())
 
 
 class _Watch:
@@ -60,19 +60,22 @@ class _Watch:
         return self.stopped
 
 
-def _planned(lay: Lay, watch: _Watch) -> cloth.Lay | None:
-    """A lay of every part that is not cut yet, never longer than the sails one after another; None when nothing is left to cut."""
-    sails = lay_planning.uncut(lay)
-    if not sails:
-        return None
+def _planned(lay: Lay, watch: _Watch) -> tuple[tuple[OnRemnant, ...], cloth.Lay | None]:
+    """What comes off remnants, and a lay of all other parts that are not cut yet; None when nothing else is left to cut.
+
+    Without remnants the lay is never longer than the sails one after another.
+    """
     laid = lay_planning.designs(lay)
     design = next(iter(laid.values()))
+    pieces, sails = lay_remnants.used_first(lay, lay_planning.uncut(lay), design.cloth, design.table)
+    if not sails:
+        return pieces, None
     together = cloth.plan_lay(
         sails, design.cloth, design.table, neighbours=lay.neighbours, steps=lay.steps, seed=lay.plan, should_stop=watch.should_stop,
         progress=watch.progress, improve=_library(lay, sails, design, watch),
     )  # fmt: skip
     apart = lay_planning.one_after_another(lay, sails, laid)
-    return min((together, *apart), key=lambda found: found.length_mm)
+    return pieces, min((together, *apart), key=lambda found: found.length_mm)
 
 
 def _library(lay: Lay, sails: Mapping[str, Sequence[cloth.Part]], design: Design, watch: _Watch) -> cloth.Improve | None:

@@ -43,7 +43,7 @@ def new_lay(request: HttpRequest) -> HttpResponse:
     try:
         lay = lays.begin(
             tickets=_ticked(request), steps=_steps(request), neighbours=bool(request.POST.get("neighbours")), now=timezone.now(),
-            by=pages.person(request), made_at=reverse("lay_page", args=(0,)).replace("0", "{}"),
+            offered=_numbers(request, "remnant"), by=pages.person(request), made_at=reverse("lay_page", args=(0,)).replace("0", "{}"),
         )  # fmt: skip
     except InputError as error:
         return _list(request, problems=error.problems)
@@ -119,8 +119,8 @@ def put_on_rolls(request: HttpRequest, pk: int) -> HttpResponse:
     """Find every uncut section its place on the rolls that were ticked, or on any."""
 
     def write(lay: Lay) -> str:
-        only = [int(text) for text in request.POST.getlist("roll") if text.isdecimal()]
-        lays.put_on_rolls(lay=lay, only=only, now=timezone.now(), by=pages.person(request), version=versions.of_form(request))
+        by, seen = pages.person(request), versions.of_form(request)
+        lays.put_on_rolls(lay=lay, only=_numbers(request, "roll"), now=timezone.now(), by=by, version=seen)
         return "Every section has its place, and the cloth of its sails is booked."
 
     return _write(request, pk, write)
@@ -133,7 +133,7 @@ def cut_section(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     section = lay_selectors.section(pk, number)
 
     def write(lay: Lay) -> str:
-        keep = [int(text) - 1 for text in request.POST.getlist("keep") if text.isdecimal()]
+        keep = [number - 1 for number in _numbers(request, "keep")]
         lays.cut_section(
             section=section, actual_mm=_length(request, "actual"), keep=keep, now=timezone.now(), by=pages.person(request),
             version=versions.of_form(request),
@@ -216,8 +216,13 @@ def _write(request: HttpRequest, pk: int, write: Callable[[Lay], str]) -> HttpRe
 
 
 def _ticked(request: HttpRequest) -> list[Ticket]:
-    chosen = [int(text) for text in request.POST.getlist("ticket") if text.isdecimal() and len(text) < 10]
-    return list(Ticket.objects.filter(pk__in=chosen[: lays.MOST_SAILS + 1]).select_related("design").order_by("due_on", "number"))
+    chosen = _numbers(request, "ticket")[: lays.MOST_SAILS + 1]
+    return list(Ticket.objects.filter(pk__in=chosen).select_related("design").order_by("due_on", "number"))
+
+
+def _numbers(request: HttpRequest, field: str) -> list[int]:
+    """The boxes that were ticked; what is no number is left out."""
+    return [int(text) for text in request.POST.getlist(field) if text.isdecimal() and len(text) < 10]
 
 
 def _steps(request: HttpRequest) -> int:

@@ -20,7 +20,8 @@ from loft.common.errors import Conflict
 from loft.common.states import move_to
 from loft.jobs import services as jobs
 from loft.jobs.models import Job
-from loft.workshop.models import Lay, LaySail, LaySection, Ticket
+from loft.workshop.lay_remnants import OnRemnant
+from loft.workshop.models import Lay, LaySail, LaySection, Roll, Ticket
 from loft.workshop.states import LAY, LayState
 
 KIND = "lay"
@@ -117,14 +118,14 @@ def one_after_another(lay: Lay, sails: Mapping[str, Sequence[Part]], laid: Laid)
     return (cloth.in_a_row([cloth.of_sail(one, letter) for letter, one in own.items()]),)
 
 
-def keep(lay: Lay, wanted: int, found: cloth.Lay, *, now: datetime) -> bool:
-    """Audit a planned lay and put its sections after those that are cut; False when the lay awaits another planning by now."""
-    sails = uncut(lay)
-    design = next(iter(designs(lay).values()))
-    wrong = cloth.audit_lay(found, sails, design.cloth, design.table)
-    if wrong:
-        raise CostingBug(f"{lay.number}: the lay does not hold: " + "; ".join(p.message for p in wrong))
-    all_parts = parts(designs(lay))
+def keep(lay: Lay, wanted: int, found: cloth.Lay | None, pieces: Sequence[OnRemnant] = (), *, now: datetime) -> bool:
+    """Audit a planned lay and put its sections after those that are cut, those on remnants first.
+
+    found: None where all that is left to cut comes off remnants. False when the lay awaits another planning by now.
+    """
+    laid = designs(lay)
+    all_parts = parts(laid)
+    _audit(lay, found, pieces, next(iter(laid.values())))
     with transaction.atomic():
         if not Lay.objects.filter(pk=lay.pk, state=LayState.PLANNING, plan=wanted).exists():
             return False
@@ -135,19 +136,34 @@ def keep(lay: Lay, wanted: int, found: cloth.Lay, *, now: datetime) -> bool:
             return False
         first = 1 + max(LaySection.objects.filter(lay=lay, cut_at__isnull=False).values_list("number", flat=True), default=0)
         LaySection.objects.filter(lay=lay, cut_at__isnull=True).delete()
-        LaySection.objects.bulk_create(_sections(lay, found, all_parts, first))
-        audit.record("plan_lay", lay, by=None, after={"sections": len(found.sections), "length_mm": math.ceil(found.length_mm)})
+        sections = [_section(lay, piece.lay, first + n, piece.roll) for n, piece in enumerate(pieces)]
+        sections += _sections(lay, found, all_parts, first + len(pieces)) if found else []
+        LaySection.objects.bulk_create(sections)
+        audit.record("plan_lay", lay, by=None, after={"sections": len(sections), "length_mm": sum(s.length_mm for s in sections)})
     return True
+
+
+def _audit(lay: Lay, found: cloth.Lay | None, pieces: Sequence[OnRemnant], design: Design) -> None:
+    """CostingBug unless every part that is not cut lies on a remnant (audited there) or on the lay, and the lay holds."""
+    sails = uncut(lay)
+    elsewhere = {(p.sail, p.part_id) for piece in pieces for p in piece.lay.placements}
+    left = {letter: tuple(p for p in own if (letter, p.id) not in elsewhere) for letter, own in sails.items()}
+    left = {letter: own for letter, own in left.items() if own}
+    wrong = cloth.audit_lay(found, left, design.cloth, design.table) if found else ()
+    if wrong or (left and found is None):
+        raise CostingBug(f"{lay.number}: the lay does not hold: " + "; ".join(p.message for p in wrong))
 
 
 def _sections(lay: Lay, found: cloth.Lay, all_parts: Mapping[tuple[str, str], Part], first: int) -> list[LaySection]:
     return [_section(lay, _alone(found, s.number, all_parts), first + place) for place, s in enumerate(found.sections)]
 
 
-def _section(lay: Lay, alone: cloth.Lay, number: int) -> LaySection:
+def _section(lay: Lay, alone: cloth.Lay, number: int, remnant: Roll | None = None) -> LaySection:
+    """remnant: what the section comes off already, from its start."""
     return LaySection(
-        lay=lay, number=number, data=snapshot.freeze_lay(alone), length_mm=math.ceil(alone.length_mm), bound_mm=math.floor(alone.bound_mm)
-    )
+        lay=lay, number=number, data=snapshot.freeze_lay(alone), length_mm=math.ceil(alone.length_mm), bound_mm=math.floor(alone.bound_mm),
+        roll=remnant, start_mm=0 if remnant else None,
+    )  # fmt: skip
 
 
 def _alone(found: cloth.Lay, section: int, all_parts: Mapping[tuple[str, str], Part]) -> cloth.Lay:

@@ -13,7 +13,7 @@ from costing.quote import Design
 from loft.common.errors import NotFound
 from loft.jobs.models import Job
 from loft.workshop import lay_planning, lays
-from loft.workshop.models import Lay, LaySail, LaySection, LayShare, Ticket
+from loft.workshop.models import Lay, LaySail, LaySection, LayShare, Roll, Ticket
 from loft.workshop.states import LayState, TicketState
 
 #: How many tickets are looked at for a new lay, the first to be due first.
@@ -27,6 +27,7 @@ class Waiting:
     cloth_code: str
     colour: str
     tickets: tuple[Ticket, ...]
+    remnants: tuple[Roll, ...]  # of this cloth and colour, that no lay has
 
     def __str__(self) -> str:
         return f"{self.cloth_code} {self.colour}".strip()
@@ -62,7 +63,11 @@ def waiting_sails() -> tuple[Waiting, ...]:
     groups: dict[tuple[str, str], list[Ticket]] = {}
     for ticket in rows.select_related("design").order_by("due_on", "number")[:_LOOKED_AT]:
         groups.setdefault(lays.body(ticket), []).append(ticket)
-    return tuple(Waiting(code, colour, tuple(found)) for (code, colour), found in sorted(groups.items()))
+    pieces = Roll.objects.filter(remnant=True, gone_at__isnull=True, sections__isnull=True).order_by("name")
+    left: dict[tuple[str, str], list[Roll]] = {}
+    for piece in pieces:
+        left.setdefault((piece.cloth_code, piece.colour), []).append(piece)
+    return tuple(Waiting(*key, tuple(found), tuple(left.get(key, ()))) for key, found in sorted(groups.items()))
 
 
 def lay_list(*, state: str = "") -> QuerySet[Lay]:

@@ -36,11 +36,13 @@ _THOUSANDTH = Decimal("0.001")
 
 
 def begin(
-    *, tickets: Sequence[Ticket], steps: int, now: datetime, by: User | None, neighbours: bool = False, made_at: str = ""
-) -> Lay:
+    *, tickets: Sequence[Ticket], steps: int, now: datetime, by: User | None, neighbours: bool = False, offered: Sequence[int] = (),
+    made_at: str = "",
+) -> Lay:  # fmt: skip
     """Lay the bodies of these sails together, as background work; InputError lists every sail that cannot lie on it.
 
-    made_at: where the lay will be found ("/lays/{}/"), noted for a request that is sent twice.
+    offered: remnants (rolls by primary key) that small parts may come off first. made_at: where the lay will be found ("/lays/{}/"),
+    noted for a request that is sent twice.
     """
     policies.require(by, "plan_lay")
     code, colour = _one_cloth(tickets)
@@ -49,7 +51,9 @@ def begin(
         if found := [f"{row.ticket.number} is on {row.lay.number}" for row in taken]:
             raise Conflict("; ".join(found))
         number = f"L-{common.next_number(series='lay'):04}"
-        lay = Lay.objects.create(number=number, cloth_code=code, colour=colour, steps=steps, neighbours=neighbours, created_at=now)
+        lay = Lay.objects.create(
+            number=number, cloth_code=code, colour=colour, steps=steps, neighbours=neighbours, offered=list(offered), created_at=now
+        )
         named = zip(lay_planning.letters(len(tickets)), tickets, strict=True)
         LaySail.objects.bulk_create(LaySail(lay=lay, ticket=ticket, letter=letter) for letter, ticket in named)
         lay_planning.ask_for_plan(lay)
@@ -98,9 +102,9 @@ def put_on_rolls(*, lay: Lay, only: Collection[int] = (), now: datetime, by: Use
     versions.expect(lay, version)
     if lay.state != LayState.PLANNED:
         raise Conflict(f"{lay} is {lay.get_state_display()}: only a planned lay can be put on rolls")
-    uncut = list(LaySection.objects.filter(lay=lay, cut_at__isnull=True).order_by("number"))
+    uncut = [section for section in LaySection.objects.filter(lay=lay, cut_at__isnull=True).order_by("number") if not _narrow(section)]
     if not uncut:
-        raise Conflict(f"every section of {lay} is cut")
+        raise Conflict(f"every section of {lay} is cut or on a remnant")
     stock = _stock(lay, only)
     whole = _rounded_up(cloth.in_a_row([lay_planning.section_lay(section) for section in uncut]))
     cuts = cloth.on_rolls(whole, [rolls.as_costed(row, keep_clear=uncut) for row in stock])
@@ -136,6 +140,8 @@ def cut_section(
             raise Conflict(f"section {section.number} of {lay} has been cut by somebody else")
         _share(section, alone, laid, actual_mm)
         _keep_remnants(section, alone, laid, tuple(keep), now=now, by=by)
+        if _narrow(section):  # what is left of a remnant is a remnant of its own, or waste
+            Roll.objects.filter(sections=section).update(gone_at=now)
         if not LaySection.objects.filter(lay=lay, cut_at__isnull=True).exists():
             move_to(lay, LayState.CUT, LAY, cut_at=now)
         audit.record("cut_section", lay, by=by, after={"section": section.number, "actual_mm": actual_mm})
@@ -225,13 +231,24 @@ def _refuse_cut(section: LaySection, alone: cloth.Lay, actual_mm: int) -> None:
         raise Conflict(f"section {section.number} of {section.lay} cannot be cut: {', '.join(sorted(held))} held")
 
 
+def _narrow(section: LaySection) -> bool:
+    """Whether a section lies on a remnant that the planning chose, narrower than its cloth."""
+    design = next(iter(lay_planning.designs(section.lay).values()))
+    return lay_planning.section_lay(section).usable_width_mm < design.cloth.usable_width_mm
+
+
 def _share(section: LaySection, alone: cloth.Lay, laid: lay_planning.Laid, actual_mm: int) -> None:
-    """Share the metres that were used among the sails of the section by net area, by largest remainder to the millimetre."""
+    """Share the metres that were used among the sails of the section by net area, by largest remainder to the millimetre.
+
+    Of a remnant, as metres of the whole width.
+    """
     all_parts = lay_planning.parts(laid)
     areas: dict[str, float] = {}
     for placed in alone.placements:
         areas[placed.sail] = areas.get(placed.sail, 0.0) + cloth.net_area_mm2(all_parts[placed.sail, placed.part_id])
-    metres = money.shares(Decimal(actual_mm) / 1000, [Decimal(repr(a)) for a in areas.values()], _THOUSANDTH)
+    whole_width = next(iter(laid.values())).cloth.usable_width_mm
+    used = (Decimal(actual_mm) * Decimal(repr(alone.usable_width_mm / whole_width)) / 1000).quantize(_THOUSANDTH)
+    metres = money.shares(used, [Decimal(repr(a)) for a in areas.values()], _THOUSANDTH)
     tickets = dict(LaySail.objects.filter(lay=section.lay).values_list("letter", "ticket"))
     rows = [LayShare(section=section, ticket_id=tickets[letter], metres=m) for letter, m in zip(areas, metres, strict=True)]
     LayShare.objects.bulk_create(rows)

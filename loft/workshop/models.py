@@ -178,6 +178,7 @@ class Lay(models.Model):
     state = models.CharField(max_length=10, choices=LayState.choices, default=LayState.PLANNING)
     steps = models.PositiveIntegerField()
     neighbours = models.BooleanField(default=False, help_text="No sail in more than two sections, which follow each other.")
+    offered = models.JSONField(default=list, help_text="Remnants that small parts may come off: primary keys of rolls.")
     plan = models.PositiveIntegerField(default=1)
     trouble = models.TextField(blank=True, help_text="Why no lay could be planned.")
     created_at = models.DateTimeField()

@@ -233,7 +233,7 @@ def test_a_held_sail_is_not_cut_and_a_section_is_cut_once(order: Order, tickets:
         lays.cut_section(section=section, actual_mm=section.length_mm, now=desk.NOW, by=manager)
     lays.put_on_rolls(lay=lay, now=desk.NOW, by=manager)
     section = sections(lay)[0]
-    with pytest.raises(Conflict, match="cannot be cut: O-0001-01.* held"):
+    with pytest.raises(Conflict, match=r"cannot be cut: O-0001-01.* held"):
         lays.cut_section(section=section, actual_mm=section.length_mm, now=desk.NOW, by=manager)
     all_met(order, tickets, manager)
     lays.cut_section(section=section, actual_mm=section.length_mm, now=desk.NOW, by=manager)
@@ -287,6 +287,36 @@ def test_a_lay_is_cancelled_whole_only_before_cutting(order: Order, tickets: lis
     lays.cut_section(section=sections(again)[0], actual_mm=sections(again)[0].length_mm, now=desk.NOW, by=manager)
     with pytest.raises(Conflict):
         lays.cancel(lay=Lay.objects.get(pk=again.pk), now=desk.NOW, by=manager)
+
+
+def test_small_parts_come_off_an_offered_remnant_first(order: Order, tickets: list[Ticket], manager: User) -> None:
+    """A remnant of another lot takes patches and tablings, no panel; the roll gives the rest, and the remnant is gone once it is cut."""
+    all_met(order, tickets, manager)
+    piece = rolls.book_roll(
+        name="L-0000-1-1", cloth_code="DW170", colour="white", lot="0999", length_mm=1400, usable_width_mm=700, remnant=True, now=desk.NOW,
+        by=manager,
+    )  # fmt: skip
+    lay = lays.begin(tickets=tickets, steps=0, offered=[piece.pk], now=desk.NOW, by=manager)
+    run_planning(lay)
+    assert lay.state == LayState.PLANNED, lay.trouble
+    first, *rest = sections(lay)
+    assert (first.roll, first.start_mm) == (piece, 0)
+    assert first.length_mm <= 1400
+    kinds = {p.id: p.kind for d in lay_planning.designs(lay).values() for p in d.parts}
+    on_it = lay_planning.section_lay(first).placements
+    assert len(on_it) >= 5
+    assert {kinds[p.part_id] for p in on_it} <= {"patch", "pocket", "tabling"}
+    placed = sorted((p.sail, p.part_id) for s in (first, *rest) for p in lay_planning.section_lay(s).placements)
+    assert placed == sorted((letter, p.id) for letter, d in lay_planning.designs(lay).items() for p in d.parts if p.material == "DW170")
+    white_roll(manager)
+    lays.put_on_rolls(lay=lay, now=desk.NOW, by=manager)
+    assert [s.roll.name for s in sections(lay) if s.roll] == ["L-0000-1-1", *["R-7"] * len(rest)]
+    assert set(Ticket.objects.values_list("lot", flat=True)) == {"1180"}
+    lays.cut_section(section=sections(lay)[0], actual_mm=first.length_mm, now=desk.NOW, by=manager)
+    piece.refresh_from_db()
+    assert piece.gone_at == desk.NOW
+    shared = sum(LayShare.objects.values_list("metres", flat=True))
+    assert float(shared) == pytest.approx(first.length_mm / 1000 * 700 / 1355, abs=0.001)
 
 
 def test_remnants_go_into_stock_with_their_lot(order: Order, tickets: list[Ticket], manager: User) -> None:
