@@ -7,13 +7,12 @@ from dataclasses import replace
 import numpy as np
 
 from costing.cloth import drafting
-from costing.cloth.bank import Bank, check_seams, proposed, without_seams
+from costing.cloth.bank import Bank, proposed, without_seams
 from costing.cloth.frame import Edges, edges_in_frame
 from costing.cloth.grid import Floats
 from costing.cloth.make import Make, Seam
 from costing.cloth.part import Cloth, Orientation, Panel
 from costing.cloth.sewn import with_widths_held
-from costing.errors import Collector
 from costing.measurements import SPINNAKERS, SailKind
 from costing.sail.shape import Outline, SailShape
 
@@ -60,13 +59,7 @@ def _given_back(finished: SailShape, crossing: list[Seam]) -> tuple[float, float
 
 def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
     """The body panels of the cut outline, from the foot up: warp along the panel, fill along the leech."""
-    (bank,), found = banks(cut, make), Collector()
-    check_seams(bank, make, found)
-    found.raise_if_any()
-    drafted = drafting.drafts(bank, make)
-    drafting.check_wide(bank, drafted, cloth, found)
-    found.raise_if_any()
-    return drafting.panels(bank, make, cloth, drafted)
+    return drafting.checked_panels(banks(cut, make), make, cloth)
 
 
 def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
-from costing.cloth.bank import Bank, HalfSeam
+from costing.cloth.bank import Bank, HalfSeam, check_seams
 from costing.cloth.broadseam import Broadseam, broadseam
 from costing.cloth.frame import as_line, ring_of
 from costing.cloth.grid import Floats
@@ -58,6 +58,22 @@ def check_wide(bank: Bank, drafted: list[Draft], cloth: Cloth, found: Collector)
             told = f"panel P{i + 1} would be {draft.width:,.1f} mm wide, {over:,.1f} mm more than {cloth.code}'s usable width"
             right = f"its seams may be at most {cloth.usable_width_mm:,.0f} mm apart, overlap and allowances included"
             found.add(f"panels[{i}]", "panel_too_wide", f"{told}; {right}")
+
+
+def checked_panels(banks: Sequence[Bank], make: Make, cloth: Cloth, found: Collector | None = None) -> tuple[Panel, ...]:
+    """The panels of banks one after another, from the clew on; found: what is known to be wrong already.
+
+    Raises InputError with every seam that cannot be, or with every panel that is wider than the cloth.
+    """
+    found = Collector() if found is None else found
+    for bank in banks:
+        check_seams(bank, make, found)
+    found.raise_if_any()
+    drafted = [drafts(bank, make) for bank in banks]
+    for bank, own in zip(banks, drafted, strict=True):
+        check_wide(bank, own, cloth, found)
+    found.raise_if_any()
+    return tuple(panel for bank, own in zip(banks, drafted, strict=True) for panel in panels(bank, make, cloth, own))
 
 
 def panels(bank: Bank, make: Make, cloth: Cloth, drafted: list[Draft]) -> tuple[Panel, ...]:

@@ -14,7 +14,7 @@ import shapely
 
 from costing import sail
 from costing.cloth import drafting
-from costing.cloth.bank import Bank, HalfSeam, check_seams, proposed, without_seams
+from costing.cloth.bank import Bank, HalfSeam, proposed, without_seams
 from costing.cloth.features import CLEAR_OF_SEAM_MM, features
 from costing.cloth.frame import Edges, edges_in_frame, frame_towards
 from costing.cloth.grid import Floats
@@ -83,15 +83,8 @@ def _luff_back(mitre: Mitre, upper: Bank, make: Make) -> float:
 def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
     """The body panels of the cut outline, the upper half's from the clew up, then the lower half's from the clew forward."""
     halves, found = banks(cut, make), Collector()
-    for bank in halves:
-        check_seams(bank, make, found)
     _check_mitre(cut, make, halves[0].home, found)
-    found.raise_if_any()
-    drafted = [drafting.drafts(bank, make) for bank in halves]
-    for bank, drafts in zip(halves, drafted, strict=True):
-        drafting.check_wide(bank, drafts, cloth, found)
-    found.raise_if_any()
-    return tuple(panel for bank, drafts in zip(halves, drafted, strict=True) for panel in drafting.panels(bank, make, cloth, drafts))
+    return drafting.checked_panels(halves, make, cloth, found)
 
 
 def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:

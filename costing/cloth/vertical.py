@@ -10,14 +10,13 @@ from dataclasses import replace
 
 from costing import sail
 from costing.cloth import drafting
-from costing.cloth.bank import Bank, check_seams, proposed, without_seams
+from costing.cloth.bank import Bank, proposed, without_seams
 from costing.cloth.frame import Edges, Frame, edges_in_frame, frame_of
 from costing.cloth.grid import Floats
 from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Orientation, Panel
 from costing.cloth.sewn import with_widths_held
 from costing.cloth.take_up import all_drawn_in
-from costing.errors import Collector
 from costing.measurements import SailKind
 from costing.sail.shape import Outline, SailShape
 
@@ -48,13 +47,7 @@ def cut_shape(finished: SailShape, make: Make) -> SailShape:
 
 def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
     """The body panels of the cut outline, from the leech forward."""
-    (bank,), found = banks(cut, make), Collector()
-    check_seams(bank, make, found)
-    found.raise_if_any()
-    drafted = drafting.drafts(bank, make)
-    drafting.check_wide(bank, drafted, cloth, found)
-    found.raise_if_any()
-    return drafting.panels(bank, make, cloth, drafted)
+    return drafting.checked_panels(banks(cut, make), make, cloth)
 
 
 def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
