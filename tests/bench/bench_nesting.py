@@ -3,7 +3,7 @@
 Measured data, where they are found: `shared/nesting` beside the project's folder, or the folder in LAYS_DATA. Without them only made
 mains (seeds 301 to 305) are laid. Nothing here was tuned on those seeds; what goes into a window first was chosen on the two single mains.
 The library works by the clock, so a busy machine makes its lays, and ours with it, longer: the load average is printed with each.
-`bench_nesting.py mains`, `forty`, `instances` or `many` prints a part; `forty` takes ten minutes.
+`bench_nesting.py mains`, `forty`, `instances` or `many` prints a part; without a name, the mains; `forty` takes ten minutes.
 """
 
 from __future__ import annotations
@@ -174,5 +174,5 @@ def _copies(items: list[dict[str, Any]], grown: float) -> Iterator[Part]:
 
 
 if __name__ == "__main__":
-    for part in [name for name in sys.argv[1:] if name in globals()] or ["mains", "many", "instances", "forty"]:
+    for part in [name for name in sys.argv[1:] if name in globals()] or ["mains"]:
         globals()[part]()
