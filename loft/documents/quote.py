@@ -86,7 +86,7 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
     rules += _expected(batch, doc.letterhead.date_format)
     story: list[Flowable] = [
         layout.side_by_side(
-            [layout.text(f"Quote {doc.number}" if doc.number else "Quote, draft", layout.TITLE), layout.gap(3), *customer],
+            [*_title(doc), layout.gap(3), *customer],
             [layout.pairs(facts, (24, 42))],
             (110, 66),
         ),
@@ -102,6 +102,14 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
     if not doc.number:
         story.insert(0, layout.text("DRAFT – not an offer: prices and dates may still change.", layout.NOTICE))
     return story
+
+
+def _title(doc: QuoteDocument) -> list[Flowable]:
+    title: list[Flowable] = [layout.text(f"Quote {doc.number}" if doc.number else "Quote, draft", layout.TITLE)]
+    if doc.batch.change_of:
+        changed = f"Change of order {doc.batch.change_of}: until it is accepted, the order stays as it is."
+        title.append(layout.text(changed, layout.SUBHEADING, 250))
+    return title
 
 
 def _expected(batch: PricedBatch, date_format: str) -> str:

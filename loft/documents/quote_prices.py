@@ -146,7 +146,7 @@ def _acceptance(doc: QuoteDocument) -> list[Flowable]:
         return [*story, layout.text("There is no acceptance link yet: this draft cannot be accepted.", layout.BODY)]
     until = wording.day(doc.valid_until, doc.letterhead.date_format)
     words = [
-        layout.text("To accept this quote", layout.SUBHEADING),
+        layout.text("To accept this change" if batch.change_of else "To accept this quote", layout.SUBHEADING),
         layout.text(f"Scan the code or open the address below, until the end of {until}.", layout.BODY),
         layout.gap(1),
         layout.link(doc.link, layout.SMALL),

@@ -21,9 +21,10 @@ from loft.common import limits, pages
 from loft.common import selectors as common
 from loft.common.errors import Conflict, NotFound, TooMany
 from loft.documents import quote_prices
+from loft.documents.changes import changes
 from loft.orders import paper, selectors, services
 from loft.orders.models import Order, Revision
-from loft.orders.states import RevisionState
+from loft.orders.states import SIGNED, RevisionState
 
 
 def behind_a_link(page: Callable[[HttpRequest, str], HttpResponse]) -> Callable[[HttpRequest, str], HttpResponse]:
@@ -77,6 +78,8 @@ def answer(request: HttpRequest, token: str) -> HttpResponse:
     except InputError as error:
         wrong = "; ".join(p.message for p in error.problems)
         return _show(request, token, revision, wrong=f"{wrong[:1].upper()}{wrong[1:]}.", field="name")
+    except services.TooLate as error:
+        return _show(request, token, revision, wrong=f"This change has come too late: {error}.", status=409)
     return redirect("answer", token)
 
 
@@ -100,12 +103,15 @@ def answer_pdf(request: HttpRequest, token: str) -> HttpResponse:
     return pages.pdf(bytes(revision.pdf or b""), f"quote-{revision.quote.reference}.pdf")
 
 
-def _show(request: HttpRequest, token: str, revision: Revision, *, wrong: str = "", field: str = "") -> HttpResponse:
+def _show(request: HttpRequest, token: str, revision: Revision, *, wrong: str = "", field: str = "", status: int = 400) -> HttpResponse:
     batch = paper.thaw(revision)
+    ordered = Order.objects.select_related("revision").filter(revision__quote=revision.quote_id).first()
+    agreed = paper.thaw(ordered.revision) if ordered and revision.change and revision.state == RevisionState.ISSUED else None
     context = {
         "token": token, "revision": revision, "quote": revision.quote, "batch": batch, "sails": list(enumerate(batch.sails, start=1)),
         "passed_on": quote_prices.passed_on(batch.sails), "profile": common.loft_profile(),
-        "order": Order.objects.filter(revision=revision).first(), "wrong": wrong, "field": field,
+        "order": ordered if revision.state in SIGNED else None, "wrong": wrong, "field": field,
+        "changes": ordered if agreed else None, "agreed_before": agreed, "differences": changes(agreed, batch) if agreed else (),
         "name": request.POST.get("name", ""), "agreed": bool(request.POST.get("agreed")), "private": batch.buyer == "private",
     }  # fmt: skip
-    return render(request, "orders/answer.html", context, status=400 if wrong else 200)
+    return render(request, "orders/answer.html", context, status=status if wrong else 200)

@@ -17,7 +17,7 @@ from loft.documents import quote_designs, quote_prices
 from loft.jobs.models import Job
 from loft.orders import links, paper, supply
 from loft.orders.models import Order, Revision
-from loft.orders.states import RevisionState
+from loft.orders.states import SIGNED, RevisionState
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,7 @@ def revision_context(revision: Revision, profile: LoftProfile, *, now: datetime)
         "pass_through": sum((s.pass_through for s in batch.sails), Decimal(0)),
         "letter": Job.objects.filter(key=f"quote_issued:{revision.pk}").first(),
         "link": _link(revision, profile, now),
-        "order": Order.objects.filter(revision=revision).first(),
+        "order": Order.objects.filter(revision__quote=revision.quote_id).first() if revision.state in SIGNED else None,
         "expired": revision.state == RevisionState.ISSUED and revision.expires_at is not None and revision.expires_at < now,
     }
 
