@@ -166,7 +166,8 @@ def test_no_text_on_a_lay_runs_over_another(design: Design) -> None:
 
 def test_marks_can_be_read_at_arms_length(design: Design) -> None:
     marks = set(lay_marks.short_marks(design.parts).values())
-    letters = [i for lay in design.lays for s in lay_drawing.lay_strips({"": design}, lay, width=176) for i in s.items if isinstance(i, Letters)]
+    strips = [s for lay in design.lays for s in lay_drawing.lay_strips({"": design}, lay, width=176)]
+    letters = [i for s in strips for i in s.items if isinstance(i, Letters)]
     assert min(i.height for i in letters if i.text in marks) >= 2.9
 
 
