@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import TypeVar
@@ -19,6 +20,8 @@ from loft.customers.boats_csv import BoatRow
 from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
 
 _Row = TypeVar("_Row", Customer, Boat)
+# What letters' subjects and papers print on one line.
+_ONE_LINE = ("name", "owner", "sail_number", "tax_exempt")
 
 #: What of a customer says who that is; the audit keeps it apart, until it is erased.
 PERSONAL = ("name", "email", "address")
@@ -152,6 +155,9 @@ def _checked(row: _Row) -> _Row:
     except ValidationError as error:
         for field, messages in error.message_dict.items():
             wrong.add(field, "invalid", " ".join(messages))
+    for field in _ONE_LINE:
+        if any(unicodedata.category(c) == "Cc" for c in getattr(row, field, None) or ""):
+            wrong.add(field, "control_character", "has a line break, a tab or another character that cannot be printed")
     wrong.raise_if_any()
     return row
 

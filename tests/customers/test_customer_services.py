@@ -45,6 +45,25 @@ def test_every_wrong_field_of_a_customer_is_named_and_nothing_stored() -> None:
     assert not Customer.objects.exists()
 
 
+@pytest.mark.parametrize("name", ["Lorne\nBcc: all@skerling.example", "Lorne\r\nX-Evil: 1", "Lorne\tand Sons", "Lorne\x85"])
+def test_a_name_is_on_one_line_and_what_is_not_changes_nothing(name: str) -> None:
+    """A name may stand in the subject of a letter and in a file's name: no line break gets as far as that."""
+    made = services.save_customer(kind="person", name="Hester Lorne", address="1 Jetty\nNorth Tarn")
+    (boat,) = save(b"boat,owner,sail_number\nHeron,Maud Pellow,214\n")
+    told = [("name", "control_character", "has a line break, a tab or another character that cannot be printed")]
+    for attempt in (
+        lambda: services.save_customer(kind="person", name=f"{name}."),
+        lambda: services.save_customer(pk=made.pk, kind="person", name=f"{name}."),
+        lambda: services.new_customer(kind="person", name=f"{name}."),
+        lambda: services.save_boat(pk=boat.pk, name=f"{name}.", owner="Maud Pellow", sail_number="214", by=None),
+    ):
+        with pytest.raises(InputError) as refused:
+            attempt()
+        assert [(p.path, p.code, p.message) for p in refused.value.problems] == told
+    assert list(Customer.objects.values_list("name", "version")) == [("Hester Lorne", 1)]
+    assert list(Boat.objects.values_list("name", "version")) == [("Heron", boat.version)]
+
+
 def test_a_customer_that_is_not_there() -> None:
     with pytest.raises(NotFound, match="no customer 7"):
         selectors.customer(7)

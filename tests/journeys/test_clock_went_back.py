@@ -1,4 +1,4 @@
-"""A machine's clock that is set back: what ended stays ended, a lease stays its holder's, and the history keeps the order of what happened."""
+"""A clock that is set back: what ended stays ended, a lease stays its holder's, and the history keeps the order of what happened."""
 
 from __future__ import annotations
 

@@ -66,6 +66,15 @@ def test_a_line_break_in_a_loft_name_stays_in_the_subject_line(loft: None, manag
     assert letter["Subject"] == "Quote Q-0001 from Larkfield Bcc: all@skerling.example"
 
 
+def test_a_line_break_in_a_stored_name_stays_in_the_subject_line(loft: None, manager: User) -> None:
+    """A name is refused with one; a row of an earlier release may hold it, and the owner's wording may put it in the subject."""
+    services.word_letter(name="quote_issued", subject="{quote} for {customer}", body="{customer}: {link}", by=manager, now=desk.NOW)
+    customer = desk.association(name="Lorne\r\nBcc: all@skerling.example")
+    row = services.issue(revision=desk.draft(desk.ONE_BOAT, customer=customer), by=manager, now=desk.NOW)
+    letter = desk.sent(f"quote_issued:{row.pk}")
+    assert (letter["Bcc"], letter["Subject"]) == (None, "Q-0001 for Lorne Bcc: all@skerling.example")
+
+
 def test_the_letter_is_written_from_what_is_stored_when_it_is_sent(loft: None, manager: User) -> None:
     row = desk.issued(manager, desk.ONE_BOAT)
     customer = Revision.objects.get(pk=row.pk).quote.customer
