@@ -13,6 +13,7 @@ from functools import partial
 from time import perf_counter
 
 from costing.quote import BatchRequest, BatchResult, SailRequest, freeze_batch, freeze_design, price_batch, thaw_batch, thaw_design
+from costing.quote.ladder import ladder
 from tests import headsails, skerling, spinnakers
 
 
@@ -26,6 +27,10 @@ def _price_spinnaker() -> BatchResult:
 
 def _price_jib(cut: str) -> BatchResult:
     return price_batch(BatchRequest("Bench", "trade", (_boat(0),)), headsails.house(cut), on=skerling.PRICED_ON)
+
+
+def _ladder() -> object:
+    return ladder(ONE[0], skerling.house(), buyer="trade", on=skerling.PRICED_ON)
 
 
 def _boat(number: int, **more: object) -> SailRequest:
@@ -59,6 +64,7 @@ def main() -> int:
         *((f"one {cut} jib", partial(_price_jib, cut), 9, 150) for cut in ("cross-cut", "mitre", "vertical")),
         ("40 sails of one pattern", lambda: _price(ALIKE), 5, 1000),
         ("40 different designs", lambda: _price(DIFFERENT), 3, 4000),
+        ("price ladder of 1 to 60 sails", _ladder, 3, 2000),
         (f"freeze a design ({len(design_bytes) / 1024:.0f} KiB)", lambda: freeze_design(design), 9, 10),
         ("thaw a design", lambda: thaw_design(design_bytes), 9, 10),
         (f"freeze a batch of 40 ({len(batch_bytes) / 1024:.0f} KiB)", lambda: freeze_batch(batch), 5, 100),
