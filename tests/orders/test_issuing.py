@@ -118,6 +118,20 @@ def test_issuing_twice_is_refused_and_sends_nothing_more(loft: None, manager: Us
     assert Job.objects.filter(lane="mail").count() == 1
 
 
+def test_of_two_drafts_of_a_quote_the_later_is_issued_and_the_other_refused(loft: None, manager: User) -> None:
+    """Two people revise one quote; whoever drafted first still looks at a draft that is none any more."""
+    first = desk.issued(manager, desk.ONE_BOAT)
+    looked_at = Revision.objects.get(pk=services.revise(quote=first.quote, on=desk.TODAY, now=desk.NOW).pk)
+    later = services.revise(quote=first.quote, on=desk.TODAY, now=desk.NOW)
+    before, letters = list(Revision.objects.order_by("pk").values()), Job.objects.count()
+    with pytest.raises(Conflict, match="this quote is no longer draft: somebody was faster"):
+        services.issue(revision=looked_at, by=manager, now=desk.NOW)
+    assert (list(Revision.objects.order_by("pk").values()), Job.objects.count()) == (before, letters)
+    services.issue(revision=later, by=manager, now=desk.NOW)
+    stored = list(Revision.objects.order_by("revision").values_list("state", flat=True))
+    assert (stored, AcceptanceLink.objects.filter(revoked_at=None).get().revision_id) == (["superseded", "superseded", "issued"], later.pk)
+
+
 def test_a_quote_expires_by_its_own_job_the_second_after_its_last(loft: None, manager: User) -> None:
     row = desk.issued(manager, desk.ONE_BOAT)
     assert row.expires_at is not None
