@@ -43,8 +43,9 @@ def through(request: pytest.FixtureRequest) -> str:
     """The broker of the run, and Redis where LOFT_REDIS_URL names one."""
     if request.param == "broker":
         return str(request.getfixturevalue("broker"))
-    pytest.importorskip("redis", reason="the Redis client is not in requirements/")
-    return os.environ.get("LOFT_REDIS_URL") or pytest.skip("LOFT_REDIS_URL is not set")
+    if not os.environ.get("LOFT_REDIS_URL"):
+        missing_part("Redis: set LOFT_REDIS_URL")
+    return os.environ["LOFT_REDIS_URL"]
 
 
 @pytest.mark.figure(f"{QUOTES} quotes issued, letters sent by Celery on two machines", "each letter once, both machines at work")

@@ -113,14 +113,15 @@ def test_every_link_that_does_not_open_answers_alike(loft: None, manager: User) 
         ("cancelled", desk.token_of(cancelled), desk.NOW),
         ("superseded", desk.token_of(revised), desk.NOW),
     ]
-    said = set()
+    said, before, work = set(), list(Revision.objects.order_by("pk").values()), Job.objects.count()
     for label, given, now in tokens:
         with pytest.raises(NotFound) as refused:
             services.accept(token=given, name="Hester Lorne", now=now)
         said.add(str(refused.value))
         with pytest.raises(NotFound):
             selectors.revision_for_token(given, now=now)
-        assert Order.objects.count() == 0, label
+        assert (Order.objects.count(), Ticket.objects.count(), Job.objects.count()) == (0, 0, work), label
+        assert list(Revision.objects.order_by("pk").values()) == before, label
     assert len(said) == 1
 
 
