@@ -1,4 +1,4 @@
-"""Another cloth for a quote: verdicts with reasons, one step on a draft, none on what is issued, and where the cloth is used."""
+"""Another cloth for a quote: verdicts with reasons, one step to a new revision or to a change of the order, and where the cloth is used."""
 
 from __future__ import annotations
 
@@ -51,9 +51,26 @@ def test_a_cloth_that_cannot_stand_in_changes_nothing(priced: None, manager: Use
 
 
 def test_what_is_issued_takes_a_revision(priced: None, issued: Revision, at_the_desk: Client) -> None:
+    page = at_the_desk.get(f"/quotes/{issued.quote_id}/cloth/").content.decode()
+    assert "the customer says yes to the new one" in page and "Draft a revision with DW185" in page
     sent = {"revision": 1, "old": "DW170", "new": "DW185"}
-    assert at_the_desk.post(f"/quotes/{issued.quote_id}/cloth/substitute/", sent).status_code == 409
-    assert Revision.objects.count() == 1
+    assert at_the_desk.post(f"/quotes/{issued.quote_id}/cloth/substitute/", sent).status_code == 302
+    assert list(Revision.objects.order_by("revision").values_list("revision", "state")) == [(1, "superseded"), (2, "draft")]
+    assert at_the_desk.post(f"/quotes/{issued.quote_id}/cloth/substitute/", sent).status_code in (409, 412)
+    assert Revision.objects.count() == 2
+
+
+def test_what_is_accepted_takes_a_change_that_the_customer_signs(priced: None, accepted: Order, at_the_desk: Client) -> None:
+    quote, contract = accepted.revision.quote_id, accepted.revision_id
+    page = at_the_desk.get(f"/quotes/{quote}/cloth/").content.decode()
+    assert "This quote has become O-0001" in page and "Draft a change with DW185" in page
+    sent = {"revision": 1, "old": "DW170", "new": "DW185"}
+    said = at_the_desk.post(f"/quotes/{quote}/cloth/substitute/", sent, follow=True).content.decode()
+    assert "so that the customer can say yes to the change of the order" in said
+    change = Revision.objects.get(revision=2)
+    assert (change.change, change.state) == (True, "draft")
+    assert {c.code for s in paper.thaw(change).sails for c in s.cost_lines if c.group == "cloth"} == {"DW185", "FILM-05", "end-of-roll"}
+    assert Order.objects.get().revision_id == contract
 
 
 def test_where_a_cloth_is_used_counts_quotes_and_orders(accepted: Order, manager: User) -> None:

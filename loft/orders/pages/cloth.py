@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_POST
 from loft.common import limits, pages
 from loft.common import selectors as common
 from loft.orders import selectors, substitutes
+from loft.orders.models import Order
 from loft.orders.services.substituting import substitute
 from loft.orders.states import RevisionState
 
@@ -19,10 +20,12 @@ from loft.orders.states import RevisionState
 def cloth_page(request: HttpRequest, pk: int) -> HttpResponse:
     """Every sailcloth of the house beside those that the quote's sails have."""
     now, last = timezone.now(), selectors.last_revision(pk)
-    choices = tuple(substitutes.choices(last, on=common.local_time(now, common.loft_profile()).date()))
+    order = Order.objects.select_related("revision").filter(revision__quote=pk).first()
+    choices = tuple(substitutes.choices(order.revision if order else last, on=common.local_time(now, common.loft_profile()).date()))
     used = {choice.old.code: choice.old for choice in choices}
     context = {
-        "place": "quotes", "quote": last.quote, "last": last, "choices": choices, "is_draft": last.state == RevisionState.DRAFT,
+        "place": "quotes", "quote": last.quote, "last": last, "choices": choices, "order": order,
+        "is_issued": last.state == RevisionState.ISSUED,
         "uses": [(cloth, substitutes.where_used(code, now=now)) for code, cloth in used.items()],
     }  # fmt: skip
     return render(request, "orders/cloth.html", context)
@@ -31,7 +34,7 @@ def cloth_page(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 @pages.may("draft_quote")
 def substitute_cloth(request: HttpRequest, pk: int) -> HttpResponse:
-    """Price a draft again with the other cloth; the page of the quote then shows its new revision."""
+    """Price a quote again with the other cloth; its page then shows the new revision, or the change of its order."""
     quote, now = selectors.quote(pk), timezone.now()
     limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
     seen = request.POST.get("revision", "")
@@ -42,6 +45,7 @@ def substitute_cloth(request: HttpRequest, pk: int) -> HttpResponse:
             quote=quote, old=old, new=new, on=common.local_time(now, common.loft_profile()).date(), now=now, by=pages.person(request),
             seen=int(seen) if seen.isdecimal() else 0,
         )  # fmt: skip
-        return f"Priced with {new} in place of {old}: revision {row.revision}."
+        said = f"Priced with {new} in place of {old}: revision {row.revision}."
+        return f"{said} Issue it, so that the customer can say yes to the change of the order." if row.change else said
 
     return pages.done(request, write, back=request.path.removesuffix("cloth/substitute/"))
