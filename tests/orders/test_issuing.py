@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
@@ -11,15 +12,16 @@ from django.contrib.auth.models import User
 
 from costing.errors import InputError
 from loft import documents
+from loft.catalogue import services as catalogue
 from loft.common import services as numbers
-from loft.common.errors import Conflict
+from loft.common.errors import Conflict, NotFound
 from loft.common.models import Counter
 from loft.jobs import services as jobs
 from loft.jobs.models import Job
 from loft.orders import services
 from loft.orders.models import AcceptanceLink, Quote, Revision
 from loft.orders.services import issuing
-from tests import desk
+from tests import desk, skerling
 
 
 def test_an_issued_quote_has_number_link_pdf_and_one_letter(loft: None, manager: User) -> None:
@@ -47,6 +49,26 @@ def test_validity_ends_at_the_end_of_a_day_on_the_lofts_clock(
 ) -> None:
     row = desk.issued(manager, desk.ONE_BOAT, now=issued_at)
     assert (row.valid_until, row.expires_at.replace(microsecond=0)) == (last_day, end_utc), label
+
+
+def test_after_the_cut_off_nothing_is_issued_and_nothing_accepted(loft: None, manager: User) -> None:
+    """The terms take orders until 10 March: an offer of the 2nd ends that day and not after 30, and on the 11th none is made."""
+    text = skerling.text("larkfield_2026.toml")
+    text = re.sub(r'(?m)^version = .*$', 'version = "2026-cut-off"', text, count=1)
+    text = text.replace("valid_from = 2026-01-01", "valid_from = 2026-02-01", 1)
+    catalogue.load_house(text=text.replace('code = "ASSOC-2026"', 'code = "ASSOC-2026"\ncut_off = 2026-03-10', 1))
+    offered = services.issue(revision=desk.draft(terms="ASSOC-2026", by=manager), by=manager, now=desk.NOW)
+    assert offered.valid_until == date(2026, 3, 10)
+    late = desk.draft(terms="ASSOC-2026", customer=offered.quote.customer, by=manager)
+    after = datetime(2026, 3, 11, 9, 0, tzinfo=UTC)
+    with pytest.raises(InputError, match="took orders until the end of 10 Mar 2026: revise the quote on other terms"):
+        services.issue(revision=late, by=manager, now=after)
+    assert Revision.objects.get(pk=late.pk).state == "draft"
+    with pytest.raises(NotFound):
+        services.accept(token=desk.token_of(offered), name="Hester Lorne", now=after)
+    assert Revision.objects.get(pk=offered.pk).state == "issued"
+    last_minute = services.accept(token=desk.token_of(offered), name="Hester Lorne", now=datetime(2026, 3, 10, 23, 59, tzinfo=UTC))
+    assert last_minute.revision_id == offered.pk
 
 
 def test_numbers_have_no_gap_when_an_issue_fails(loft: None, manager: User, monkeypatch: pytest.MonkeyPatch) -> None:

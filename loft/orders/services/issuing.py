@@ -11,6 +11,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from costing.errors import Collector
+from costing.quote import PricedBatch
 from loft import documents
 from loft.common import audit, idempotency, policies
 from loft.common import selectors as common
@@ -58,11 +59,11 @@ def issue(*, revision: Revision, by: User, now: datetime, reason: str = "", made
     REVISION.check(revision.state, RevisionState.ISSUED)
     profile = common.loft_profile()
     figures = paper.offer(revision)
-    _check(revision, reason, figures.batch.doubts, on=common.local_time(now, profile).date())
+    _check(revision, reason, figures.batch, on=common.local_time(now, profile).date())
     if revision.change:
         changing.still_possible(changing.prepare(revision, name=""))
     costs = cost_rows.rows_to_keep(revision, figures.batch)
-    sending = _sending(revision, figures.batch.valid_days, profile, now)
+    sending = _sending(revision, figures.batch, profile, now)
     for _ in range(_TRIES):
         number = revision.quote.number or numbers.upcoming_number(series=SERIES)
         pdf = _pdf(revision, figures, profile, sending, number)
@@ -100,10 +101,13 @@ def end_of_day(day: date, zone: str) -> datetime:
     return datetime.combine(day, time(23, 59, 59, 999999), tzinfo=ZoneInfo(zone))
 
 
-def _check(revision: Revision, reason: str, doubts: tuple[str, ...], *, on: date) -> None:
+def _check(revision: Revision, reason: str, batch: PricedBatch, *, on: date) -> None:
     wrong = Collector()
+    if _over(batch, revision, on):
+        told = f"the batch terms took orders until the end of {batch.cut_off:%d %b %Y}: revise the quote on other terms"
+        wrong.add("terms", "cut_off", told)
     if revision.doubts_settled_at is None:
-        for told in doubts:
+        for told in batch.doubts:
             wrong.add("doubts", "not_settled", f"{told}: measure again, or somebody stands by it by name")
     if not revision.quote.customer.email:
         wrong.add("customer.email", "missing", "the customer has no mail address to send the quote to")
@@ -112,14 +116,22 @@ def _check(revision: Revision, reason: str, doubts: tuple[str, ...], *, on: date
     if not reason.strip():
         for told in supply.discontinued(revision, on=on):
             wrong.add("reason", "discontinued", f"{told}: choose another cloth, or say where this one comes from")
-    for told in supply.other_tax_rates(paper.thaw(revision), on=on):
+    for told in supply.other_tax_rates(batch, on=on):
         wrong.add("taxes", "tax_changed", f"{told}: revise it, so that it is priced with today's")
     wrong.raise_if_any()
 
 
-def _sending(revision: Revision, valid_days: int, profile: LoftProfile, now: datetime) -> _Sending:
+def _over(batch: PricedBatch, revision: Revision, on: date) -> bool:
+    """Whether the day after which the batch terms take no orders is past; a change of an order keeps the terms that were agreed."""
+    return batch.cut_off is not None and not revision.change and on > batch.cut_off
+
+
+def _sending(revision: Revision, batch: PricedBatch, profile: LoftProfile, now: datetime) -> _Sending:
+    """A quote is valid for the days of its terms, and never past the day on which these take their last orders."""
     today = common.local_time(now, profile).date()
-    valid_until = today + timedelta(days=valid_days)
+    valid_until = today + timedelta(days=batch.valid_days)
+    if batch.cut_off is not None and not revision.change:
+        valid_until = min(valid_until, batch.cut_off)
     nonce = links.new_nonce()
     token = links.token(quote=revision.quote_id, revision=revision.revision, nonce=nonce)
     return _Sending(nonce, token, today, valid_until, end_of_day(valid_until, profile.time_zone))
