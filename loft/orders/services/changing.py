@@ -190,7 +190,3 @@ def _batch(order: Order, agreed: PricedBatch, priced: pricing.Priced, found: Map
     return changes.changed_batch(
         agreed, priced.result.batch, changed=tuple(found), charged=charged, order=order.reference, house=priced.house
     )
-
-
-def _with(priced: pricing.Priced, batch: PricedBatch) -> pricing.Priced:
-    return pricing.with_batch(priced, batch)
