@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
+from django.db.models import QuerySet
+
 from costing.prices import SupplierList, SupplierRow
 from costing.quote import Pattern, PricedBatch
 from costing.quote.design import materials_named
@@ -55,6 +57,7 @@ class Used:
     open_quotes: tuple[Taken, ...]
     orders: tuple[Taken, ...]
     tickets: tuple[TicketTaken, ...]
+    stock_sails: tuple[TicketTaken, ...]  # finished, of orders that were cancelled: still here
     rolls: tuple[Roll, ...]
     in_stock: Decimal
 
@@ -74,7 +77,8 @@ def used(code: str, *, on: date, now: datetime) -> Used:
     lines = _order_lines()
     return Used(
         material, "m" if material.role != "other" else material.unit, sold, _gone(material), _patterns(code), tuple(_drafts(code)),
-        tuple(_open_quotes(code, now)), tuple(_orders(code, lines)), tuple(_tickets(code, lines)), of_cloth,
+        tuple(_open_quotes(code, now)), tuple(_orders(code, lines)), tuple(_tickets(code, lines)),
+        tuple(_tickets(code, _stock_lines())), of_cloth,
         sum((Decimal(rolls.free_mm(row)) / 1000 for row in of_cloth), Decimal(0)),
     )  # fmt: skip
 
@@ -117,7 +121,16 @@ Lines = list[tuple[OrderLine, dict[str, Decimal]]]
 
 def _order_lines() -> Lines:
     """Every sail of an open order that has not left, with what it takes of each material."""
-    rows = OrderLine.objects.filter(order__state=OrderState.OPEN, delivered_at=None).exclude(ticket__state=TicketState.SCRAPPED)
+    rows = OrderLine.objects.filter(order__state=OrderState.OPEN, delivered_at=None)
+    return _lines(rows.exclude(ticket__state=TicketState.SCRAPPED))
+
+
+def _stock_lines() -> Lines:
+    """Every finished sail of a cancelled order that has not left."""
+    return _lines(OrderLine.objects.filter(order__state=OrderState.CANCELLED, delivered_at=None, ticket__state=TicketState.READY))
+
+
+def _lines(rows: QuerySet[OrderLine]) -> Lines:
     found: Lines = []
     batches: dict[int, PricedBatch] = {}
     for line in rows.select_related("order__revision__quote__customer", "ticket").order_by("order_id", "position"):

@@ -48,6 +48,16 @@ def test_everything_that_takes_it_with_how_much(loft: None, manager: User, code:
     assert [t.number for t in found(code).tickets] == ["O-0001-02"]
 
 
+def test_a_finished_sail_of_a_cancelled_order_is_in_stock(loft: None, manager: User) -> None:
+    order = desk.accepted(manager, desk.ONE_BOAT)
+    stamps = {"released_at": desk.NOW, "started_at": desk.NOW, "ready_at": desk.NOW}
+    Ticket.objects.update(state="ready", **stamps)
+    services.cancel_order(order=order, reason="the boat was sold", now=NOW, by=manager)
+    used = found("DW170")
+    assert (used.tickets, used.orders) == ((), ())
+    assert [(t.number, t.amount) for t in used.stock_sails] == [("O-0001-01", amount(paper.thaw(order.revision), "DW170"))]
+
+
 def test_patterns_name_it_as_cloth_film_or_kit(loft: None) -> None:
     for code in ("DW170", "DW185", "FILM-05", "HEADBOARD-130"):
         assert [p.code for p in found(code).patterns] == ["SK13-MAIN"], code
