@@ -61,8 +61,9 @@ def waiting_sails() -> tuple[Waiting, ...]:
     """What may be laid together now, by cloth and colour."""
     rows = Ticket.objects.filter(state__in=[TicketState.HELD, TicketState.RELEASED]).exclude(lays__out=False)
     groups: dict[tuple[str, str], list[Ticket]] = {}
-    for ticket in rows.select_related("design").order_by("due_on", "number")[:_LOOKED_AT]:
-        groups.setdefault(lays.body(ticket), []).append(ticket)
+    tickets = list(rows.select_related("design").order_by("due_on", "number")[:_LOOKED_AT])
+    for ticket, body in zip(tickets, lays.bodies(tickets), strict=True):
+        groups.setdefault(body, []).append(ticket)
     pieces = Roll.objects.filter(remnant=True, gone_at__isnull=True, sections__isnull=True).order_by("name")
     left: dict[tuple[str, str], list[Roll]] = {}
     for piece in pieces:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
@@ -102,10 +102,11 @@ def put_on_rolls(*, lay: Lay, only: Collection[int] = (), now: datetime, by: Use
     versions.expect(lay, version)
     if lay.state != LayState.PLANNED:
         raise Conflict(f"{lay} is {lay.get_state_display()}: only a planned lay can be put on rolls")
-    uncut = [section for section in LaySection.objects.filter(lay=lay, cut_at__isnull=True).order_by("number") if not _narrow(section)]
+    laid = lay_planning.designs(lay)
+    uncut = [s for s in LaySection.objects.filter(lay=lay, cut_at__isnull=True).order_by("number") if not _narrow(s, laid)]
     if not uncut:
         raise Conflict(f"every section of {lay} is cut or on a remnant")
-    stock = _stock(lay, only)
+    stock = _stock(lay, only, laid)
     whole = _rounded_up(cloth.in_a_row([lay_planning.section_lay(section) for section in uncut]))
     cuts = cloth.on_rolls(whole, [rolls.as_costed(row, keep_clear=uncut) for row in stock])
     by_name = {row.name: row for row in stock}
@@ -131,6 +132,7 @@ def cut_section(
     versions.expect(lay, version)
     alone, laid = lay_planning.section_lay(section), lay_planning.designs(lay)
     _refuse_cut(section, alone, actual_mm)
+    kept = _kept(section, laid, tuple(keep))
     with transaction.atomic():
         versions.take(lay, version)
         if lay.state != LayState.PLANNED:
@@ -139,8 +141,8 @@ def cut_section(
         if cut.update(cut_at=now, cut_by=by, actual_mm=actual_mm) == 0:
             raise Conflict(f"section {section.number} of {lay} has been cut by somebody else")
         _share(section, alone, laid, actual_mm)
-        _keep_remnants(section, alone, laid, tuple(keep), now=now, by=by)
-        if _narrow(section):  # what is left of a remnant is a remnant of its own, or waste
+        _keep_remnants(section, kept, now=now, by=by)
+        if _narrow(section, laid):  # what is left of a remnant is a remnant of its own, or waste
             Roll.objects.filter(sections=section).update(gone_at=now)
         if not LaySection.objects.filter(lay=lay, cut_at__isnull=True).exists():
             move_to(lay, LayState.CUT, LAY, cut_at=now)
@@ -162,29 +164,32 @@ def _one_cloth(tickets: Sequence[Ticket]) -> tuple[str, str]:
     if len(tickets) > MOST_SAILS:
         wrong.add("tickets", "too_many", f"{len(tickets)} sails are too many for one lay: at most {MOST_SAILS}")
     wrong.raise_if_any()
-    first = body(tickets[0])
-    for ticket in tickets:
+    cut_from = bodies(tickets)
+    first = cut_from[0]
+    for ticket, body in zip(tickets, cut_from, strict=True):
         if ticket.state not in _BEFORE_CUTTING:
             wrong.add(f"tickets[{ticket.number}]", "begun", f"{ticket.number} is {ticket.get_state_display()}: it is cut by its own lay")
-        elif colours.slots_in(body(ticket)[1]):
-            told = f"{ticket.number} is of several colours, {body(ticket)[1]}: each is cut by its own lay, as its ticket has it"
+        elif colours.slots_in(body[1]):
+            told = f"{ticket.number} is of several colours, {body[1]}: each is cut by its own lay, as its ticket has it"
             wrong.add(f"tickets[{ticket.number}]", "several_colours", told)
-        elif body(ticket) != first:
-            told = f"{ticket.number} is cut from {' '.join(body(ticket))}, {tickets[0].number} from {' '.join(first)}"
+        elif body != first:
+            told = f"{ticket.number} is cut from {' '.join(body)}, {tickets[0].number} from {' '.join(first)}"
             wrong.add(f"tickets[{ticket.number}]", "other_cloth", f"{told}: one lay is one cloth in one colour")
     wrong.raise_if_any()
     return first
 
 
-def body(ticket: Ticket) -> tuple[str, str]:
-    """Code and colour of the cloth that a sail's body is cut from."""
-    design = snapshot.thaw_design(bytes(ticket.design.data))
-    return design.cloth.code, snapshot.thaw_sail(bytes(ticket.sail)).colour
+def bodies(tickets: Sequence[Ticket]) -> list[tuple[str, str]]:
+    """Code and colour of the cloth that each sail's body is cut from; a design that several share is read once."""
+    cloths: dict[int, str] = {}
+    for ticket in tickets:
+        if ticket.design_id not in cloths:
+            cloths[ticket.design_id] = snapshot.thaw_design(bytes(ticket.design.data)).cloth.code
+    return [(cloths[ticket.design_id], snapshot.thaw_sail(bytes(ticket.sail)).colour) for ticket in tickets]
 
 
-def _stock(lay: Lay, only: Collection[int]) -> list[Roll]:
+def _stock(lay: Lay, only: Collection[int], laid: lay_planning.Laid) -> list[Roll]:
     """The rolls that the lay may come off: its cloth and colour, whole width, and of the lot that its sails have already."""
-    laid = lay_planning.designs(lay)
     width = next(iter(laid.values())).cloth.usable_width_mm
     rows = [r for r in rolls.rolls(cloth_code=lay.cloth_code, colour=lay.colour) if not only or r.pk in only]
     wide = [r for r in rows if r.usable_width_mm >= width]
@@ -231,9 +236,9 @@ def _refuse_cut(section: LaySection, alone: cloth.Lay, actual_mm: int) -> None:
         raise Conflict(f"section {section.number} of {section.lay} cannot be cut: {', '.join(sorted(held))} held")
 
 
-def _narrow(section: LaySection) -> bool:
+def _narrow(section: LaySection, laid: lay_planning.Laid) -> bool:
     """Whether a section lies on a remnant that the planning chose, narrower than its cloth."""
-    design = next(iter(lay_planning.designs(section.lay).values()))
+    design = next(iter(laid.values()))
     return lay_planning.section_lay(section).usable_width_mm < design.cloth.usable_width_mm
 
 
@@ -257,18 +262,18 @@ def _share(section: LaySection, alone: cloth.Lay, laid: lay_planning.Laid, actua
         Ticket.objects.filter(pk=row.ticket_id).update(metres_used=whole, version=F("version") + 1)
 
 
-def _keep_remnants(
-    section: LaySection, alone: cloth.Lay, laid: lay_planning.Laid, keep: tuple[int, ...], *, now: datetime, by: User
-) -> None:
-    if not keep:
-        return
-    found = section_remnants(section, laid)
+def _kept(section: LaySection, laid: lay_planning.Laid, keep: tuple[int, ...]) -> dict[int, cloth.Remnant]:
+    """The remnants that are to go into stock, by their place; InputError for one that the section does not leave."""
+    found = section_remnants(section, laid) if keep else ()
     if wrong := [str(n + 1) for n in keep if not 0 <= n < len(found)]:
         raise problem("keep", "no_such_remnant", f"the section leaves {len(found)} remnants; there is no {', '.join(wrong)}")
+    return {n: found[n] for n in keep}
+
+
+def _keep_remnants(section: LaySection, kept: Mapping[int, cloth.Remnant], *, now: datetime, by: User) -> None:
     roll = section.roll
     assert roll is not None
-    for number in keep:
-        piece = found[number]
+    for number, piece in kept.items():
         rolls.book_roll(
             name=f"{section.lay.number}-{section.number}-{number + 1}", cloth_code=roll.cloth_code, colour=roll.colour, lot=roll.lot,
             length_mm=int(piece.length_mm), usable_width_mm=int(piece.width_mm), remnant=True, now=now, by=by,
