@@ -38,8 +38,8 @@ class CustomerAdmin(ToReadAdmin):
 
 @admin.register(Boat)
 class BoatAdmin(ToReadAdmin):
-    list_display = ("name", "sail_number", "class_code", "owner")
-    search_fields = ("name", "sail_number", "owner")
+    list_display = ("name", "sail_number", "class_code", "owner", "email")
+    search_fields = ("name", "sail_number", "owner", "email")
 
 
 class MeasuredValueInline(_Inline):

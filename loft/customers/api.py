@@ -100,7 +100,7 @@ class BoatOut(serializers.ModelSerializer[Boat]):
 
     class Meta:
         model = Boat
-        fields = ("id", "class_code", "sail_number", "name", "owner", "measurement_sets", "fit_sheets")
+        fields = ("id", "class_code", "sail_number", "name", "owner", "email", "measurement_sets", "fit_sheets")
 
 
 class BoatIn(serializers.Serializer[Any]):
@@ -109,6 +109,7 @@ class BoatIn(serializers.Serializer[Any]):
     name = serializers.CharField(max_length=200)
     owner = serializers.CharField(max_length=200)
     sail_number = serializers.CharField(max_length=20, allow_blank=True, help_text="Empty: to follow.")
+    email = serializers.EmailField(required=False, allow_blank=True, help_text="The owner's; as it is when left out.")
 
 
 class BoatFilter(serializers.Serializer[Any]):

@@ -14,6 +14,9 @@ from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
 
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
+
 from costing.errors import Collector, problem
 from costing.measurements import MEASUREMENTS
 from costing.quote import Pattern, SailRequest
@@ -29,7 +32,8 @@ _LONGEST_CELL = 200
 _LONGEST_NUMBER = 20
 
 REQUIRED = ("boat", "owner", "sail_number")
-WORDS = ("pattern", "luff_curve", "options", "cloth", "colour", "number_colour", "certified_on", "given_as", "note")
+MAIL = "email"
+WORDS = (MAIL, "pattern", "luff_curve", "options", "cloth", "colour", "number_colour", "certified_on", "given_as", "note")
 SIZES = tuple(m.name for m in MEASUREMENTS.values() if m.unit == "mm")
 COLUMNS = (*REQUIRED, *SIZES, *WORDS)
 TO_FOLLOW = "to follow"
@@ -37,10 +41,11 @@ TO_FOLLOW = "to follow"
 
 @dataclass(frozen=True, slots=True)
 class BoatRow:
-    """One row: the sail it asks for, and its sizes as they were written, by measurement name."""
+    """One row: the sail it asks for, its sizes as they were written, by measurement name, and the owner's mail address or nothing."""
 
     sail: SailRequest
     written: Mapping[str, Length]
+    email: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +96,7 @@ def readable_rows(data: bytes, *, pattern: Pattern, others: Sequence[Pattern] = 
             word = values.get("pattern", "")
             code = named.get(word.casefold(), word)
             found.append(_row(path, values, code, known.get(code)))
+    _one_address_a_boat(found, problems)
     if not found and not problems:
         raise problem("file", "empty", "has a header row and no boats")
     return (_by_boat(found) if "pattern" in header else tuple(found)), problems
@@ -105,6 +111,15 @@ def pattern_words(patterns: Iterable[Pattern]) -> dict[str, str]:
     kinds = [p.sail_kind for p in patterns]
     words = {kind_word(p.sail_kind): p.code for p in patterns if kinds.count(p.sail_kind) == 1}
     return words | {p.name.casefold(): p.code for p in patterns} | {p.code.casefold(): p.code for p in patterns}
+
+
+def _one_address_a_boat(rows: Iterable[BoatRow], problems: Collector) -> None:
+    """Add every row whose address is another one than an earlier row gives for the same boat."""
+    first: dict[tuple[str, ...], BoatRow] = {}
+    for row in (row for row in rows if row.email):
+        other = first.setdefault(boat_key(row.sail), row)
+        if other.email.casefold() != row.email.casefold():
+            problems.add(f"{row.sail.path}.{MAIL}", "other_address", f"{other.sail.path} gives this boat another address")
 
 
 def _by_boat(rows: Iterable[BoatRow]) -> tuple[BoatRow, ...]:
@@ -253,6 +268,7 @@ def _row(path: str, values: Mapping[str, str], code: str, pattern: Pattern | Non
     chosen, declined = _options(values.get("options", ""), pattern)
     luff_curve = _luff_curve(values.get("luff_curve", ""), problems)
     certified_on = _day(values.get("certified_on", ""), problems)
+    email = _address(values.get(MAIL, ""), problems)
     problems.raise_if_any()
     number = values["sail_number"]
     sail = SailRequest(
@@ -272,7 +288,7 @@ def _row(path: str, values: Mapping[str, str], code: str, pattern: Pattern | Non
         given_as=values.get("given_as", ""),
         pattern=code,
     )
-    return BoatRow(sail, written)
+    return BoatRow(sail, written, email)
 
 
 def _sizes(values: Mapping[str, str], problems: Collector) -> dict[str, Length]:
@@ -309,6 +325,18 @@ def _luff_curve(text: str, problems: Collector) -> LuffCurve | None:
     except ValueError as error:
         problems.add("luff_curve", "not_a_curve", str(error))
         return None
+
+
+def _address(text: str, problems: Collector) -> str:
+    """A mail address; what could end a header's line is none (cells with control characters are refused before)."""
+    if not text:
+        return ""
+    try:
+        validate_email(text)
+    except ValidationError:
+        problems.add(MAIL, "not_an_address", f"{text!r} is not a mail address: write one address, like maud@example.org, or leave it empty")
+        return ""
+    return text
 
 
 def _day(text: str, problems: Collector) -> date | None:

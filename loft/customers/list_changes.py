@@ -41,3 +41,15 @@ def changed(data: bytes, *, patterns: Mapping[int, str], further: Mapping[int, s
             rows.append({name: row.get(name, "") for name in _OF_THE_BOAT} | {"pattern": further[number]})
     columns = [*found.columns, *(["pattern"] if "pattern" not in found.columns else [])]
     return boats_csv.written(columns, rows, found.separator)
+
+
+def without_addresses(data: bytes) -> bytes:
+    """The list without its mail addresses, for a contract that stays when its people ask to be forgotten.
+
+    InputError when the list is no table at all.
+    """
+    found = boats_csv.sheet(data)
+    if boats_csv.MAIL not in found.columns:
+        return data
+    columns = [name for name in found.columns if name != boats_csv.MAIL]
+    return boats_csv.written(columns, (row for _, row in found.by_column), found.separator)

@@ -46,15 +46,19 @@ class Customer(models.Model):
 
 
 class Boat(models.Model):
-    """A boat of a class; its sail number may still be to follow (null), and no two boats of a class share one."""
+    """A boat of a class; its sail number may still be to follow (null), and no two boats of a class share one.
+
+    email: where its owner reads his mail; letters to the members of an association go there. No part of any calculation.
+    """
 
     class_code = models.CharField(max_length=40)
     sail_number = models.CharField(max_length=20, null=True, blank=True)
     name = models.CharField(max_length=200)
     owner = models.CharField(max_length=200)
+    email = models.EmailField(blank=True, default="")
     version = models.PositiveIntegerField(default=1)
 
-    EDITED: ClassVar = ("name", "sail_number", "owner")
+    EDITED: ClassVar = ("name", "sail_number", "owner", "email")
 
     class Meta:
         constraints = [

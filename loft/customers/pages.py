@@ -16,7 +16,7 @@ from loft.customers.boat_pages import KINDS
 from loft.customers.models import Boat, Customer
 
 #: The fields of the form, and the most characters that each keeps.
-_BOAT_FIELDS = {"name": 200, "owner": 200, "sail_number": 20}
+_BOAT_FIELDS = {"name": 200, "owner": 200, "sail_number": 20, "email": 254}
 _FIELDS = {"kind": 20, "name": 200, "email": 254, "address": 1000, "buyer": 10, "tax_exempt": 120}
 
 
@@ -53,7 +53,7 @@ def _form(request: HttpRequest, customer: Customer, problems: tuple[Problem, ...
 @require_http_methods(["GET", "HEAD", "POST"])
 @pages.may("edit_customers")
 def edit_boat(request: HttpRequest, pk: int) -> HttpResponse:
-    """Correct a boat's name, owner or number."""
+    """Correct a boat's name, owner, number or her owner's address."""
     boat = selectors.boat(pk)
     context: dict[str, object] = {"place": "quotes", "boat": boat, "version": boat.version, **_kept(boat)}
     if request.method != "POST":
@@ -61,7 +61,7 @@ def edit_boat(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         asked = {name: pages.typed(request, name, most=most) for name, most in _BOAT_FIELDS.items()}
         services.save_boat(
-            pk=pk, name=asked["name"], owner=asked["owner"], sail_number=asked["sail_number"],
+            pk=pk, name=asked["name"], owner=asked["owner"], sail_number=asked["sail_number"], email=asked["email"],
             by=pages.person(request), version=versions.of_form(request),
         )  # fmt: skip
     except InputError as error:

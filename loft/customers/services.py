@@ -75,14 +75,20 @@ def _change(asked: Customer, by: User | None, version: int | None) -> Customer:
     return stored
 
 
-def save_boat(*, pk: int, name: str, owner: str, sail_number: str, by: User | None, version: int | None = None) -> Boat:
-    """Correct a boat; an empty number is to follow. InputError names every field that is wrong, Conflict a number that another boat has."""
+def save_boat(
+    *, pk: int, name: str, owner: str, sail_number: str, by: User | None, email: str | None = None, version: int | None = None
+) -> Boat:
+    """Correct a boat; an empty number is to follow. InputError names every field that is wrong, Conflict a number that another boat has.
+
+    email: the owner's address, empty for none; what is stored when left out.
+    """
     policies.require(by, "edit_customers")
     stored = Boat.objects.filter(pk=pk).first()
     if stored is None:
         raise NotFound(f"There is no boat {pk}.")
-    asked = Boat(pk=pk, class_code=stored.class_code, name=name.strip(), owner=owner.strip(), sail_number=sail_number.strip() or None)
-    _checked(asked)
+    mail = stored.email if email is None else email.strip()
+    number = sail_number.strip() or None
+    asked = _checked(Boat(pk=pk, class_code=stored.class_code, name=name.strip(), owner=owner.strip(), sail_number=number, email=mail))
     before, after = audit.values(stored, *Boat.EDITED), audit.values(asked, *Boat.EDITED)
     try:
         with transaction.atomic():
@@ -102,11 +108,12 @@ def new_customer(*, kind: str, name: str, email: str = "", address: str = "", bu
 
 def save_boats(
     *, class_code: str, rows: Sequence[BoatRow], taken_on: date, how: str = "", by: User | None = None,
-    doubts: Mapping[str, Sequence[str]] | None = None,
+    doubts: Mapping[str, Sequence[str]] | None = None, new_addresses: bool = True,
 ) -> tuple[Boat, ...]:  # fmt: skip
     """Store the boats of a list, and a measurement set for each that gives sizes; all of them or none.
 
-    doubts: what in a row is hard to believe, by the row's path; kept with its set.
+    doubts: what in a row is hard to believe, by the row's path; kept with its set. new_addresses: an address in the list takes the place
+    of the one that is kept; otherwise it only fills a place that is empty, as an old list does that is priced again.
 
     A boat that is stored already is found by its number, or by name and owner while its number is to follow. InputError for every
     number that another boat has.
@@ -115,6 +122,7 @@ def save_boats(
     with transaction.atomic(savepoint=False):
         Boat.objects.bulk_create(new)
         audit.record_all("create", new, by=by)
+        _keep_addresses(_addressed(boats, rows, new_addresses), by)
         of_row, given = doubts or {}, [(b, row) for b, row in zip(boats, rows, strict=True) if row.written]
         sets = [(_measurement_set(b, row, taken_on, how, of_row.get(row.sail.path, ())), row) for b, row in given]
         MeasurementSet.objects.bulk_create(s for s, _ in sets)
@@ -124,6 +132,21 @@ def save_boats(
             for name, length in row.written.items()
         )
     return boats
+
+
+def _addressed(boats: Sequence[Boat], rows: Sequence[BoatRow], renew: bool) -> dict[int, tuple[Boat, str]]:
+    """The boats whose address a list changes, by primary key, each with the address to keep."""
+    given = ((boat, row.email) for boat, row in zip(boats, rows, strict=True) if row.email)
+    return {boat.pk: (boat, email) for boat, email in given if email != boat.email and (renew or not boat.email)}
+
+
+def _keep_addresses(wanted: Mapping[int, tuple[Boat, str]], by: User | None) -> None:
+    with audit.together():
+        for boat, email in wanted.values():
+            audit.record("keep_address", boat, by=by, before={"email": boat.email}, after={"email": email}, personal=["email"])
+            boat.email, boat.version = email, F("version") + 1  # the form of the boat may be open meanwhile
+    if wanted:
+        Boat.objects.bulk_update([boat for boat, _ in wanted.values()], ["email", "version"])
 
 
 def _measurement_set(boat: Boat, row: BoatRow, taken_on: date, how: str, doubts: Sequence[str]) -> MeasurementSet:
@@ -168,11 +191,13 @@ def _stored_or_new(class_code: str, rows: Sequence[BoatRow]) -> tuple[tuple[Boat
     stored = Boat.objects.filter(Q(sail_number__in=numbers) | Q(sail_number=None), class_code=class_code)
     known = {_identity(b.sail_number, b.name, b.owner): b for b in stored}
     wrong, boats, new = Collector(), [], []
-    for sail in (row.sail for row in rows):
+    for row in rows:
+        sail = row.sail
         identity = _identity(sail.sail_number, sail.boat, sail.owner)
         boat = known.get(identity)
         if boat is None:
-            boat = known[identity] = Boat(class_code=class_code, sail_number=sail.sail_number, name=sail.boat, owner=sail.owner)
+            boat = Boat(class_code=class_code, sail_number=sail.sail_number, name=sail.boat, owner=sail.owner, email=row.email)
+            known[identity] = boat
             new.append(boat)
         else:
             wrong.extend(selectors.taken(sail, boat))

@@ -26,6 +26,7 @@ from loft.common import audit, policies, versions
 from loft.common.errors import Conflict
 from loft.common.models import IdempotencyKey
 from loft.common.states import move_all
+from loft.customers import list_changes
 from loft.customers.models import Boat, Customer, FitSheet, MeasuredValue, MeasurementSet
 from loft.jobs.models import Job
 from loft.orders import paper
@@ -56,10 +57,11 @@ def erase(*, customer: Customer, by: User | None, now: datetime, version: int | 
     boats = boats_of(revisions)
     with transaction.atomic():
         versions.take(customer, version)
-        _forget_answers(customer)
+        _forget_answers(customer, boats)
         Customer.objects.filter(pk=customer.pk).update(name=f"{ERASED} {customer.pk}", email="", address="", erased_at=now)
         _erase_boats(boats)
         _erase_papers([r for r in revisions if r.state not in SIGNED])
+        _drop_addresses(contracts)
         _erase_orders(customer, tickets)
         _forget_traces(customer, revisions, tickets, boats)
         done = Erased(len(boats), len(revisions) - len(contracts), len(tickets), len(contracts))
@@ -126,6 +128,13 @@ def _erase_papers(revisions: Sequence[Revision]) -> None:
     rows.filter(pdf__isnull=False).update(pdf=b"")
 
 
+def _drop_addresses(contracts: Sequence[Revision]) -> None:
+    """The list of a contract is kept; where its members read their mail is no part of what was agreed."""
+    for revision in contracts:
+        kept = list_changes.without_addresses(revision.boats.encode()).decode()
+        Revision.objects.filter(pk=revision.pk).update(boats=kept)
+
+
 def _erase_orders(customer: Customer, tickets: Sequence[Ticket]) -> None:
     lines = OrderLine.objects.filter(order__customer=customer).select_related("order")
     for line in lines:
@@ -149,9 +158,9 @@ def _erase_orders(customer: Customer, tickets: Sequence[Ticket]) -> None:
     needs.exclude(met_by__in=User.objects.values("username")).exclude(met_by="").update(met_by=ERASED)
 
 
-def _forget_answers(customer: Customer) -> None:
+def _forget_answers(customer: Customer, boats: Sequence[Boat]) -> None:
     """Answers that are kept for repeated requests repeat what was sent."""
-    words = [w.encode() for w in (customer.name, customer.email) if w]
+    words = [w.encode() for w in (customer.name, customer.email, *(boat.email for boat in boats)) if w]
     hit = [k.pk for k in IdempotencyKey.objects.exclude(body=None).iterator() if any(w in bytes(k.body or b"") for w in words)]
     IdempotencyKey.objects.filter(pk__in=hit).delete()
 

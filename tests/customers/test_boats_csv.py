@@ -9,7 +9,7 @@ import pytest
 
 from costing.errors import InputError
 from costing.quote import SailRequest
-from loft.customers import boats_csv
+from loft.customers import boats_csv, list_changes
 from tests import skerling
 
 PATTERN = skerling.house().pattern
@@ -118,6 +118,15 @@ def test_the_same_list_from_another_spreadsheet(label: str, data: bytes) -> None
                 ("row 4.luff_curve", "not_a_curve", "the stations rise"),
             ],
         ),
+        (
+            "mail_addresses.csv",
+            [
+                ("row 2.email", "not_an_address", "'maud at skerling.example' is not a mail address: write one address"),
+                ("row 3.email", "not_an_address", "is not a mail address"),
+                ("row 4.email", "control_character", "has a line break"),
+                ("row 6.email", "other_address", "row 5 gives this boat another address"),
+            ],
+        ),
         ("too_many_cells.csv", [("row 2", "too_many_cells", "has 5 cells and the header has 4")]),
         (
             "control_characters.csv",
@@ -192,3 +201,23 @@ def test_the_same_column_twice() -> None:
 def test_options_by_code_or_label(options: str, chosen: set[str], declined: set[str]) -> None:
     (sail,) = read(f"boat,owner,sail_number,options\nHeron,Maud,1,{options}\n")
     assert (sail.options, sail.declined) == (chosen, declined)
+
+
+def test_an_address_is_beside_the_sail_and_not_in_what_is_asked_for() -> None:
+    named = b"boat,owner,sail_number,email\nHeron,Maud Pellow,214,maud@skerling.example\nDipper,Tobias Wray,187,\n"
+    rows = boats_csv.read_rows(named, pattern=PATTERN)
+    assert [row.email for row in rows] == ["maud@skerling.example", ""]
+    assert [row.sail for row in rows] == list(read(b"boat,owner,sail_number\nHeron,Maud Pellow,214\nDipper,Tobias Wray,187\n"))
+
+
+def test_the_sails_of_a_suit_may_repeat_the_address_or_leave_it_out() -> None:
+    again = b"boat,owner,sail_number,email\nHeron,Maud,214,maud@x.example\nHeron,Maud,214,Maud@x.example\nHeron,Maud,214,\n"
+    assert len(boats_csv.read_rows(again, pattern=PATTERN)) == 3
+
+
+def test_a_list_without_its_addresses_is_the_same_list() -> None:
+    named = b"boat;owner;email;sail_number\r\n\"Heron; two\";Maud Pellow;maud@skerling.example;214\r\n"
+    without = list_changes.without_addresses(named)
+    assert without == b'boat;owner;sail_number\r\n"Heron; two";Maud Pellow;214\r\n'
+    assert read(without) == read(named)
+    assert list_changes.without_addresses(BATCH) == BATCH

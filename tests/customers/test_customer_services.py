@@ -10,6 +10,7 @@ from django.db import IntegrityError, transaction
 
 from costing.errors import InputError
 from loft.common.errors import NotFound
+from loft.common.models import AuditEntry
 from loft.customers import boats_csv, selectors, services
 from loft.customers.models import Boat, Customer, MeasuredValue, MeasurementSet
 from tests import skerling
@@ -116,3 +117,48 @@ def test_a_number_is_one_boats_in_a_class_and_may_be_to_follow_for_many() -> Non
     for number in ("214", ""):
         with pytest.raises(IntegrityError), transaction.atomic():
             Boat.objects.create(class_code="SK13", sail_number=number, name="Heron", owner="C")
+
+
+ADDRESSED = b"boat,owner,sail_number,email\nHeron,Maud Pellow,214,%s\nDipper,Tobias Wray,187,\n"
+
+
+def address_of(name: str) -> tuple[str, int]:
+    boat = Boat.objects.get(name=name)
+    return boat.email, boat.version
+
+
+def test_a_list_gives_a_boat_its_owners_address_and_a_new_list_a_new_one() -> None:
+    save(ADDRESSED % b"maud@skerling.example")
+    assert (address_of("Heron"), address_of("Dipper")) == (("maud@skerling.example", 1), ("", 1))
+    save(ADDRESSED % b"maud@skerling.example")
+    save(ADDRESSED % b"")
+    assert address_of("Heron") == ("maud@skerling.example", 1)
+    save(ADDRESSED % b"pellow@skerling.example")
+    assert address_of("Heron") == ("pellow@skerling.example", 2)
+    (entry,) = AuditEntry.objects.filter(action="keep_address")
+    assert (entry.before, entry.after, entry.personal.before) == ({}, {}, {"email": "maud@skerling.example"})
+
+
+def test_an_old_list_that_is_priced_again_replaces_no_address_and_fills_an_empty_place() -> None:
+    save(ADDRESSED % b"corrected@skerling.example")
+    again = (ADDRESSED % b"old@skerling.example").replace(b"187,", b"187,tobias@skerling.example")
+    services.save_boats(class_code="SK13", rows=rows(again), taken_on=TAKEN_ON, new_addresses=False)
+    assert (address_of("Heron")[0], address_of("Dipper")[0]) == ("corrected@skerling.example", "tobias@skerling.example")
+
+
+@pytest.mark.parametrize("email", ["maud", "maud@skerling.example\r\nBcc: b@skerling.example", "a@b.example, c@d.example", "a b@c.ex"])
+def test_a_boat_keeps_no_address_that_is_none(email: str) -> None:
+    (heron, _) = save(ADDRESSED % b"maud@skerling.example")
+    with pytest.raises(InputError) as refused:
+        services.save_boat(pk=heron.pk, name="Heron", owner="Maud Pellow", sail_number="214", email=email, by=None)
+    assert [(p.path, p.code) for p in refused.value.problems] == [("email", "invalid")]
+    assert address_of("Heron") == ("maud@skerling.example", 1)
+
+
+def test_an_address_is_corrected_taken_away_and_left_alone() -> None:
+    (heron, _) = save(ADDRESSED % b"maud@skerling.example")
+    kept = []
+    for email in (" new@skerling.example ", None, ""):
+        services.save_boat(pk=heron.pk, name="Heron", owner="Maud Pellow", sail_number="214", email=email, by=None)
+        kept.append(address_of("Heron")[0])
+    assert kept == ["new@skerling.example", "new@skerling.example", ""]

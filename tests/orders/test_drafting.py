@@ -12,6 +12,7 @@ from django.test.utils import CaptureQueriesContext
 
 from costing.errors import InputError
 from loft.common.errors import Conflict, NotFound
+from loft.customers import services as customers
 from loft.customers.models import Boat, Customer, MeasurementSet
 from loft.orders import links, paper, pricing, selectors, services
 from loft.orders.models import AcceptanceLink, Quote, Revision
@@ -117,3 +118,14 @@ def test_the_margin_is_that_of_the_snapshot(loft: None) -> None:
     margin = paper.thaw(row).margin
     assert margin is not None and row.margin is not None
     assert abs(row.margin - margin) <= Decimal("0.00005")
+
+
+def test_an_address_moves_no_design_and_no_figure_and_a_revision_brings_no_old_one_back(loft: None) -> None:
+    plain = desk.draft(desk.ONE_BOAT)
+    named = desk.draft(b"boat,owner,sail_number,email\nHeron,Maud Pellow,214,maud@skerling.example\n")
+    assert bytes(named.snapshot) == bytes(plain.snapshot)
+    heron = Boat.objects.get()
+    assert heron.email == "maud@skerling.example"
+    customers.save_boat(pk=heron.pk, name="Heron", owner="Maud Pellow", sail_number="214", email="new@skerling.example", by=None)
+    services.revise(quote=named.quote, on=desk.TODAY, now=desk.NOW)
+    assert Boat.objects.get().email == "new@skerling.example"

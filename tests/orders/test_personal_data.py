@@ -26,7 +26,13 @@ from loft.workshop.models import Ticket
 from tests import desk
 
 #: Everything that names somebody: the customer, the members, the boats, who accepted, a reference on a payment.
-NAMES = ("Tarnhead Sailing Club", "sails@tarnhead.example", "Maud Pellow", "Morwenna Fell", "Linnet", "Hester Lorne", "from Hester")
+NAMES = (
+    "Tarnhead Sailing Club", "sails@tarnhead.example", "Maud Pellow", "Morwenna Fell", "Linnet", "Hester Lorne", "from Hester",
+    "fell@tarnhead.example",
+)  # fmt: skip
+
+#: The list, with a member's mail address.
+BOATS = desk.TWO_BOATS.replace(b"options\n", b"options,email\n").replace(b"0.75:28,window", b"0.75:28,window,fell@tarnhead.example")
 
 
 @pytest.fixture
@@ -38,7 +44,7 @@ def contract(loft: None, manager: User) -> Order:
     )
     now = timezone.now()
     for answer in ("decline", "accept"):
-        revision = services.issue(revision=desk.draft(customer=customer, by=manager), by=manager, now=now)
+        revision = services.issue(revision=desk.draft(BOATS, customer=customer, by=manager), by=manager, now=now)
         token = desk.token_of(revision)
         if answer == "decline":
             services.decline(token=token, now=now)
@@ -74,7 +80,7 @@ def columns() -> set[str]:
 def test_the_search_of_this_test_finds_what_it_is_for(contract: Order) -> None:
     assert {name for _, name in found()} == set(NAMES)
     expected = {
-        "Customer.name", "Boat.owner", "Revision.snapshot", "Revision.boats", "OrderLine.owner", "Ticket.sail", "Ticket.fit",
+        "Customer.name", "Boat.owner", "Boat.email", "Revision.snapshot", "Revision.boats", "OrderLine.owner", "Ticket.sail", "Ticket.fit",
         "FitDetail.taken_by",
     }  # fmt: skip
     assert expected | {"AuditPersonal.after"} <= columns()
@@ -180,3 +186,15 @@ def test_a_name_that_a_spreadsheet_would_run_is_marked_as_text(loft: None, manag
     packed = zipfile.ZipFile(io.BytesIO(personal_export.export(customer=made, by=manager)))
     assert "'=HYPERLINK" in packed.read("customer.csv").decode()
     assert json.loads(packed.read("data.json"))["customer"][0]["name"].startswith("=HYPERLINK")
+
+
+def test_a_members_address_is_handed_over_and_erased_from_the_contract_too(contract: Order, manager: User) -> None:
+    tables = json.loads(zipfile.ZipFile(io.BytesIO(personal_export.export(customer=contract.customer, by=manager))).read("data.json"))
+    assert [boat["email"] for boat in tables["boats"]] == ["", "fell@tarnhead.example"]
+    closed(contract, manager)
+    before = Revision.objects.get(pk=contract.revision_id)
+    personal.erase(customer=contract.customer, by=manager, now=timezone.now())
+    after = Revision.objects.get(pk=contract.revision_id)
+    assert "Linnet,Morwenna Fell" in after.boats and "fell@tarnhead.example" not in after.boats
+    assert bytes(after.snapshot) == bytes(before.snapshot)
+    assert [name for where, name in found() if name == "fell@tarnhead.example"] == []

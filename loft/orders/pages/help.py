@@ -16,6 +16,7 @@ WORDS = {
     "boat": "The boat's name.",
     "owner": "Who it is for. A sail number belongs to one owner.",
     "sail_number": f"Digits, as the class gives them; “{boats_csv.TO_FOLLOW}” where it is not known yet.",
+    "email": "The owner's mail address, for letters to the members of an association; it may be empty. One address a boat.",
     "pattern": "The pattern's code or name, or the kind of sail, where a list asks for sails of several; empty for the quote's own.",
     "luff_curve": "The boat's own luff curve: share of the luff's height, colon, mm in front of the straight line; like 0.25:45 0.5:60.",
     "options": "Options by code, separated by semicolons; “no” before one leaves a standard option out; like “window; no cunningham”.",
@@ -50,8 +51,8 @@ def example_csv(request: HttpRequest) -> HttpResponse:
 
 
 EXAMPLE = """\
-boat,owner,sail_number,luff_length,leech_length,foot_length,luff_curve,options,cloth,colour,number_colour,note
-Heron,Maud Pellow,214,,,,,window,,white,black,
-Wagtail,Anselm Reay,240,5.21 m,5540,2430 mm,0.25:45 0.5:60 0.75:42,window,,white,black,carbon topmast
-Linnet,Morwenna Fell,to follow,,,,,,,white,black,new boat
+boat,owner,sail_number,email,luff_length,leech_length,foot_length,luff_curve,options,cloth,colour,number_colour,note
+Heron,Maud Pellow,214,maud@skerling.example,,,,,window,,white,black,
+Wagtail,Anselm Reay,240,anselm@skerling.example,5.21 m,5540,2430 mm,0.25:45 0.5:60 0.75:42,window,,white,black,carbon topmast
+Linnet,Morwenna Fell,to follow,,,,,,,,white,black,new boat
 """

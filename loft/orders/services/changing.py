@@ -61,7 +61,7 @@ def draft_change(
         with transaction.atomic():
             versions.take(order, version)
             drafting.supersede(last, now=now)
-            drafting.store(row, designs, priced, on=agreed.batch.priced_on, by=by)
+            drafting.store(row, designs, priced, on=agreed.batch.priced_on, by=by, again=True)
             before, after = audit.values(order.revision, *drafting.AUDITED), audit.values(row, *drafting.AUDITED)
             audit.record("draft_change", row.quote, by=by, before=before, after=after)
             if made_at:

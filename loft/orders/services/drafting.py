@@ -92,7 +92,7 @@ def revise(
     try:
         with transaction.atomic():
             supersede(last, now=now)
-            store(row, designs, priced, on=on, by=by)
+            store(row, designs, priced, on=on, by=by, again=True)
             audit.record("revise", row.quote, by=by, before=audit.values(last, *AUDITED), after=audit.values(row, *AUDITED))
             if made_at:
                 idempotency.made(made_at)
@@ -120,10 +120,14 @@ def frozen(priced: pricing.Priced, *, pattern: str, boats: bytes, terms: str, no
     return revision, designs
 
 
-def store(row: Revision, designs: list[Design], priced: pricing.Priced, *, on: date, by: User | None) -> None:
-    """Write what `frozen` made, inside the transaction."""
+def store(row: Revision, designs: list[Design], priced: pricing.Priced, *, on: date, by: User | None, again: bool = False) -> None:
+    """Write what `frozen` made, inside the transaction.
+
+    again: an earlier list is priced again, whose mail addresses may have been corrected since: they replace none.
+    """
     customers.save_boats(
-        class_code=priced.house.class_rule.code, rows=priced.rows, taken_on=on, how="the customer's list", by=by, doubts=priced.doubts
+        class_code=priced.house.class_rule.code, rows=priced.rows, taken_on=on, how="the customer's list", by=by, doubts=priced.doubts,
+        new_addresses=not again,
     )
     workshop.keep_designs(designs)
     row.save(force_insert=True)

@@ -91,5 +91,5 @@ def _one(last: Revision, *, on: date, now: datetime) -> _Prepared:
 def _write(one: _Prepared, *, on: date, now: datetime, by: User | None) -> None:
     before = audit.values(one.last, *drafting.AUDITED)
     drafting.supersede(one.last, now=now)
-    drafting.store(one.row, one.designs, one.priced, on=on, by=by)
+    drafting.store(one.row, one.designs, one.priced, on=on, by=by, again=True)
     audit.record("revise", one.row.quote, by=by, before=before, after=audit.values(one.row, *drafting.AUDITED))
