@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import logging
 import os
+from logging.config import dictConfig
+from typing import Any
 
-from celery import Celery
+from celery import Celery, signals
 from django.conf import settings
+
+_log = logging.getLogger(__name__)
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "loft.settings")
 
@@ -36,3 +41,14 @@ app.conf.update(
     beat_schedule_filename=str(settings.LOFT_VAR / "beat"),
 )
 app.autodiscover_tasks(["loft.jobs"])
+
+
+@signals.setup_logging.connect
+def _log_as_the_service_does(**_: Any) -> None:
+    """Keep Celery from setting levels and handlers of its own: its lines would not be JSON, and ours at INFO would be lost."""
+    dictConfig(settings.LOGGING)
+
+
+@signals.worker_ready.connect
+def _say_what_is_listened_to(sender: Any, **_: Any) -> None:
+    _log.info("waiting for jobs from %s", ", ".join(sorted(sender.app.amqp.queues.consume_from)))

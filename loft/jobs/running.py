@@ -21,6 +21,9 @@ MAX_ATTEMPTS = 6
 _FIRST_WAIT = timedelta(seconds=10)
 _LONGEST_WAIT = timedelta(hours=1)
 
+#: What the log says of an attempt that ended in this state.
+_OUTCOMES = {State.DONE: "done", State.READY: "to be tried again", State.DEAD: "given up", State.CANCELLED: "cancelled"}
+
 
 def claim_next(*, now: datetime, lane: str | None) -> Job | None:
     """Take the oldest due job that nobody else takes first; None when nothing is due."""
@@ -108,5 +111,7 @@ def _end(job: Job, state: State, *, error: str = "") -> None:
 
 def _leave(job: Job, state: State, **stamps: object) -> None:
     """Give the job up in this state, unless another worker holds it by now."""
-    if not states.move_all(_held(job), State.RUNNING, state, TABLE, lease_until=None, **stamps):
+    if states.move_all(_held(job), State.RUNNING, state, TABLE, lease_until=None, **stamps):
+        _log.info("job %s, attempt %s: %s", job.key, job.attempts, _OUTCOMES[state])
+    else:
         _log.warning("job %s was taken over by another worker", job.key)

@@ -25,7 +25,8 @@ def logging_settings(level: str) -> dict[str, Any]:
         "loggers": {
             "django": {"handlers": [], "level": level, "propagate": True},
             "django.server": {"handlers": [], "level": level, "propagate": True},
-            "celery": {"handlers": [], "level": "WARNING", "propagate": True},
+            # A line for each job is ours (loft/jobs/running.py); what the broker's libraries say below a warning is theirs.
+            **{name: {"handlers": [], "level": "WARNING", "propagate": True} for name in ("celery", "kombu", "amqp")},
             "fontTools": {"level": "WARNING"},
         },
     }

@@ -14,7 +14,7 @@ from loft.jobs.models import Job
 from loft.jobs.states import State
 from tests import desk
 from tests.faults import clients
-from tests.faults.counts import FULL, count
+from tests.faults.counts import BROKERS, FULL, count
 from tests.faults.processes import Program
 from tests.faults.proxy import Proxy, broker_behind_proxy
 
@@ -26,11 +26,12 @@ LONGEST_S = 10.0
 
 
 @pytest.fixture
-def proxied(broker: str) -> Iterator[tuple[Proxy, str]]:
-    with broker_behind_proxy(broker) as pair:
+def proxied(through: str) -> Iterator[tuple[Proxy, str]]:
+    with broker_behind_proxy(through) as pair:
         yield pair
 
 
+@pytest.mark.parametrize("through", BROKERS, indirect=True)
 @pytest.mark.figure(f"the broker down for {DOWN_S} s: refused, then silent", f"0 failed requests, drained within {DRAINED_WITHIN_S} s")
 def test_a_broker_that_is_down_fails_no_request(
     loft: None, manager: User, key_to_the_api: str, proxied: tuple[Proxy, str], server: Callable[..., Any],

@@ -5,7 +5,8 @@ The machines are processes with an environment and a LOFT_VAR of their own; they
 
 from __future__ import annotations
 
-import os
+import json
+import re
 import time
 import uuid
 from collections.abc import Callable, Iterator
@@ -22,9 +23,9 @@ from loft.jobs.models import Job
 from loft.jobs.states import State
 from loft.orders.models import Revision
 from tests import desk
-from tests.conftest import missing_part
 from tests.faults import clients
 from tests.faults.counts import count
+from tests.faults.figures import NOT_ASKED_HERE
 from tests.faults.mail_sink import MailSink, mail_sink
 from tests.faults.processes import Program
 
@@ -38,23 +39,13 @@ def sinks() -> Iterator[tuple[MailSink, MailSink]]:
         yield one, other
 
 
-@pytest.fixture(params=["broker", "redis"])
-def through(request: pytest.FixtureRequest) -> str:
-    """The broker of the run, and Redis where LOFT_REDIS_URL names one."""
-    if request.param == "broker":
-        return str(request.getfixturevalue("broker"))
-    if not os.environ.get("LOFT_REDIS_URL"):
-        missing_part("Redis: set LOFT_REDIS_URL")
-    return os.environ["LOFT_REDIS_URL"]
-
-
 @pytest.mark.figure(f"{QUOTES} quotes issued, letters sent by Celery on two machines", "each letter once, both machines at work")
 def test_letters_go_once_from_two_machines(
     loft: None, manager: User, key_to_the_api: str, through: str, queues: str, server: Callable[..., Any],
     program: Callable[..., Program], sinks: tuple[MailSink, MailSink], tmp_path: Path, record_property: Callable[[str, object], None],
 ) -> None:  # fmt: skip
     if connection.vendor != "postgresql":
-        missing_part("PostgreSQL: two machines cannot share a SQLite file") if os.environ.get("DATABASE_URL") else pytest.skip("SQLite")
+        pytest.skip(f"{NOT_ASKED_HERE}: two machines cannot share a SQLite file")
     drafts = [desk.draft(desk.ONE_BOAT).quote_id for _ in range(QUOTES)]
     shared = {"LOFT_BROKER_URL": through}
     celery = ("-m", "celery", "-A", "loft.celery")
@@ -62,7 +53,7 @@ def test_letters_go_once_from_two_machines(
     machines = [
         program(
             name, *celery, "worker", "-Q", queues, "-c", "1", "-n", name, "--without-gossip",
-            **shared, LOFT_VAR=str(tmp_path / name), LOFT_MAIL_URL=sink.url,
+            **shared, LOFT_VAR=str(tmp_path / name), LOFT_MAIL_URL=sink.url, LOFT_LOG_LEVEL="INFO",
         )
         for name, sink in zip(names, sinks, strict=True)
     ]  # fmt: skip
@@ -81,6 +72,27 @@ def test_letters_go_once_from_two_machines(
     assert clients.statuses(replies) == {200: QUOTES}
     assert sorted(taken) == sorted(mail.message_id(f"quote_issued:{pk}") for pk in Revision.objects.values_list("pk", flat=True))
     assert all(by_machine)
+    _until(lambda: sum(len(_jobs_in(machine.printed())) for machine in machines) == QUOTES, machines[0].printed)
+    for machine in machines:
+        _judge_log(machine.printed(), queues)
+
+
+def _lines(printed: str) -> list[dict[str, str]]:
+    """The lines of the service's log; Celery greets with words of its own before."""
+    return [json.loads(line) for line in printed.splitlines() if line.startswith("{")]
+
+
+def _jobs_in(printed: str) -> list[str]:
+    return [line["message"] for line in _lines(printed) if line["message"].startswith("job ")]
+
+
+def _judge_log(printed: str, queues: str) -> None:
+    """One line says what is listened to, one comes for each job, nothing else is said, and no link or token among it."""
+    waiting = f"waiting for jobs from {', '.join(sorted(queues.split(',')))}"
+    assert [line["message"] for line in _lines(printed) if line["level"] == "INFO"] == [waiting, *_jobs_in(printed)]
+    assert all(re.fullmatch(r"job quote_issued:\d+, attempt 1: done", message) for message in _jobs_in(printed))
+    assert "/accept/" not in printed
+    assert not [token for row in Revision.objects.all() if (token := desk.token_of(row)) in printed]
 
 
 def _until(so: Callable[[], bool], told: Callable[[], str]) -> None:

@@ -15,7 +15,7 @@ from loft.jobs import mail
 from loft.jobs.models import Job
 from loft.jobs.states import State
 from tests import desk
-from tests.faults.counts import FULL, SEED, count
+from tests.faults.counts import BROKERS, FULL, SEED, count
 from tests.faults.mail_sink import BEFORE, CONFIRMED, UNCONFIRMED, MailSink, mail_sink
 from tests.faults.processes import Program
 
@@ -43,12 +43,13 @@ def test_no_letter_is_lost_when_workers_are_killed(
     _judge(sink, ids, record_property)
 
 
-@pytest.mark.figure(f"kill -9 the Celery worker {KILLS} times in {LETTERS} mails, with a broker", ASKED)
+@pytest.mark.parametrize("through", BROKERS, indirect=True)
+@pytest.mark.figure(f"kill -9 the Celery worker {KILLS} times in {LETTERS} mails", ASKED)
 def test_no_letter_is_lost_when_celery_is_killed(
-    loft: None, manager: User, broker: str, queues: str, program: MakeProgram, sink: MailSink, record_property: Recorder
+    loft: None, manager: User, through: str, queues: str, program: MakeProgram, sink: MailSink, record_property: Recorder
 ) -> None:
     celery = ("-m", "celery", "-A", "loft.celery") if FULL else ("-m", "tests.faults.programs.short_lease", "celery")
-    extra = {"LOFT_MAIL_URL": sink.url, "LOFT_BROKER_URL": broker}
+    extra = {"LOFT_MAIL_URL": sink.url, "LOFT_BROKER_URL": through}
     worker = program("celery", *celery, "worker", "-Q", queues, "-c", str(WORKERS), "--without-gossip", **extra)
     beat = program("beat", *celery, "beat", **extra)
     ids = _enqueue(manager, LETTERS)

@@ -187,3 +187,18 @@ def test_the_oldest_due_job_is_known() -> None:
     assert selectors.oldest_waiting_s(now=now) == pytest.approx(90)
     services.run_ready(now=now)
     assert selectors.oldest_waiting_s(now=now) == 0
+
+
+def test_the_log_has_one_line_for_each_attempt(caplog: pytest.LogCaptureFixture) -> None:
+    for key in ("one", "bad", "hopeless", "unwanted"):
+        enqueue(key)
+    behaviour.update(bad=ValueError("no"), hopeless=registry.GiveUp("never"), unwanted=registry.Cancelled("unwanted"))
+    with caplog.at_level("INFO", logger="loft.jobs"):
+        services.run_ready()
+    told = [record.getMessage() for record in caplog.records if record.levelname == "INFO"]
+    assert told == [
+        "job one, attempt 1: done",
+        "job bad, attempt 1: to be tried again",
+        "job hopeless, attempt 1: given up",
+        "job unwanted, attempt 1: cancelled",
+    ]
