@@ -6,7 +6,6 @@ import contextlib
 from collections.abc import Sequence
 
 from kombu import Connection, Exchange, Queue
-from kombu.exceptions import KombuError, OperationalError
 
 LANES = ("mail", "compute")
 
@@ -19,7 +18,8 @@ def names(prefix: str) -> list[str]:
 def delete(prefix: str, brokers: Sequence[str]) -> None:
     """Take the queues off each broker that answers, with the exchanges that Celery makes of the same names."""
     for url in brokers:
-        with contextlib.suppress(OperationalError, KombuError, OSError), Connection(url, connect_timeout=2) as connection:
+        connection = Connection(url, connect_timeout=2)
+        with contextlib.suppress(OSError, *connection.connection_errors), connection:
             channel = connection.channel()
             for name in names(prefix):
                 # Only what a channel has declared itself is forgotten whole on Redis.
