@@ -47,7 +47,7 @@ def test_a_broker_that_is_down_fails_no_request(
         one.start()
     client = clients.Client(web.port, key_to_the_api)
     _issue(client, drafts.pop())
-    _drained(within_s=30)
+    _drained(within_s=120)  # the worker starts meanwhile
     replies = _issue_while_down(client, proxy, drafts)
     waiting = Job.objects.filter(lane="mail").exclude(state=State.DONE).count()
     proxy.restore()

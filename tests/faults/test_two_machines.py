@@ -96,7 +96,7 @@ def _judge_log(printed: str, queues: str) -> None:
 
 
 def _until(so: Callable[[], bool], told: Callable[[], str]) -> None:
-    end = time.monotonic() + 40
+    end = time.monotonic() + 120  # far more than it takes: two workers that start on a busy machine
     while not so():
         assert time.monotonic() < end, told()[-2000:]
         time.sleep(0.2)
