@@ -27,6 +27,7 @@ from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.utils import timezone
+from drf_spectacular.utils import OpenApiParameter
 from rest_framework import exceptions, status
 from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
@@ -42,6 +43,11 @@ FIELD = "idempotency_key"
 LEASE = timedelta(seconds=60)
 KEPT_FOR = timedelta(days=7)
 _GOOD_KEY = re.compile(r"[A-Za-z0-9_.:-]{8,100}")
+#: For the description of a POST that is @idempotent.
+KEY = OpenApiParameter(
+    HEADER, str, "header", required=True, pattern=f"^{_GOOD_KEY.pattern}$",
+    description="New for each thing to make; the same key makes it once.",
+)  # fmt: skip
 _NOT_THE_REQUEST = {FIELD, "csrfmiddlewaretoken"}
 
 _holder: ContextVar[str] = ContextVar("idempotency_holder", default="")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from django.utils import timezone
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, status, viewsets
 from rest_framework.decorators import action
 from rest_framework.request import Request
@@ -15,7 +15,7 @@ from costing.measurements import SailKind
 from loft.common import versions
 from loft.common.api_access import ByPolicy, person
 from loft.common.api_pages import Pages
-from loft.common.idempotency import HEADER, idempotent
+from loft.common.idempotency import KEY, idempotent
 from loft.customers import fit, measuring, selectors, services
 from loft.customers.models import Boat, Customer, FitDetail, FitSheet, MeasuredValue, MeasurementSet
 
@@ -135,7 +135,7 @@ class CustomerViews(viewsets.ViewSet):
         customer = selectors.customer(pk)
         return Response(CustomerOut(customer).data, headers=versions.headers(customer))
 
-    @extend_schema(parameters=[OpenApiParameter(HEADER, str, "header", required=True)], request=CustomerIn, responses={201: CustomerOut})
+    @extend_schema(parameters=[KEY], request=CustomerIn, responses={201: CustomerOut})
     @idempotent
     def create(self, request: Request) -> Response:
         asked = CustomerIn(data=request.data)
@@ -185,7 +185,7 @@ class BoatViews(viewsets.ViewSet):
         boat = services.save_boat(pk=pk, **asked.validated_data, by=person(request), version=versions.asked(request))
         return Response(BoatOut(boat).data, headers=versions.headers(boat))
 
-    @extend_schema(parameters=[OpenApiParameter(HEADER, str, "header", required=True)], request=FitIn, responses={201: FitSheetOut})
+    @extend_schema(parameters=[KEY], request=FitIn, responses={201: FitSheetOut})
     @action(detail=True, methods=["post"])
     @idempotent
     def fit(self, request: Request, pk: int) -> Response:
@@ -197,7 +197,7 @@ class BoatViews(viewsets.ViewSet):
         return Response(FitSheetOut(sheet).data, status=status.HTTP_201_CREATED)
 
     @extend_schema(
-        parameters=[OpenApiParameter(HEADER, str, "header", required=True)], request=MeasurementsIn, responses={201: MeasurementSetOut}
+        parameters=[KEY], request=MeasurementsIn, responses={201: MeasurementSetOut}
     )
     @action(detail=True, methods=["post"])
     @idempotent

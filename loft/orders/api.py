@@ -12,7 +12,7 @@ from typing import Any, ClassVar
 
 from django.http import HttpResponse
 from django.utils import timezone
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, status, viewsets
 from rest_framework.decorators import action
 from rest_framework.request import Request
@@ -23,7 +23,7 @@ from loft.common import limits, pages, versions
 from loft.common import selectors as common
 from loft.common.api_access import ByPolicy, person
 from loft.common.api_pages import Pages
-from loft.common.idempotency import HEADER, idempotent
+from loft.common.idempotency import KEY, idempotent
 from loft.customers import selectors as customers
 from loft.customers import services as customer_services
 from loft.customers.models import Customer
@@ -32,8 +32,6 @@ from loft.orders import order_papers, paper, selectors, services
 from loft.orders.models import Revision
 from loft.orders.states import OrderState
 from loft.workshop.api import PDF
-
-_KEY = OpenApiParameter(HEADER, str, "header", required=True, description="New for each thing to make; the same key makes it once.")
 
 
 class QuoteViews(viewsets.ViewSet):
@@ -57,7 +55,7 @@ class QuoteViews(viewsets.ViewSet):
     def retrieve(self, request: Request, pk: int) -> Response:
         return Response(shapes.QuoteWithBatch(selectors.quote(pk)).data, headers=versions.headers(selectors.last_revision(pk)))
 
-    @extend_schema(parameters=[_KEY], request=shapes.QuoteIn, responses={201: shapes.QuoteOut})
+    @extend_schema(parameters=[KEY], request=shapes.QuoteIn, responses={201: shapes.QuoteOut})
     @idempotent
     def create(self, request: Request) -> Response:
         """Price a whole batch and keep it as a draft."""
@@ -67,7 +65,7 @@ class QuoteViews(viewsets.ViewSet):
         place = f"/api/quotes/{revision.quote.pk}/"
         return Response(shapes.QuoteOut(_just_made(revision)).data, status=status.HTTP_201_CREATED, headers={"Location": place})
 
-    @extend_schema(parameters=[_KEY, versions.IF_MATCH], request=shapes.RevisionIn, responses={201: shapes.QuoteOut})
+    @extend_schema(parameters=[KEY, versions.IF_MATCH], request=shapes.RevisionIn, responses={201: shapes.QuoteOut})
     @action(detail=True, methods=["post"])
     @idempotent
     def revise(self, request: Request, pk: int) -> Response:
@@ -81,7 +79,7 @@ class QuoteViews(viewsets.ViewSet):
         )  # fmt: skip
         return _quote(pk, status.HTTP_201_CREATED)
 
-    @extend_schema(parameters=[_KEY, versions.IF_MATCH], request=shapes.IssueIn, responses=shapes.QuoteOut)
+    @extend_schema(parameters=[KEY, versions.IF_MATCH], request=shapes.IssueIn, responses=shapes.QuoteOut)
     @action(detail=True, methods=["post"])
     @idempotent
     def issue(self, request: Request, pk: int) -> Response:
@@ -151,7 +149,7 @@ class OrderViews(viewsets.ViewSet):
     def retrieve(self, request: Request, pk: int) -> Response:
         return _order(request, pk)
 
-    @extend_schema(parameters=[_KEY], request=shapes.PaymentIn, responses={201: shapes.PaymentOut})
+    @extend_schema(parameters=[KEY], request=shapes.PaymentIn, responses={201: shapes.PaymentOut})
     @action(detail=True, methods=["post"])
     @idempotent
     def payments(self, request: Request, pk: int) -> Response:

@@ -59,7 +59,7 @@ def run(file: Path, environment: Mapping[str, str], log: Path, *, within_s: int,
     with log.open("wb") as output:
         process = subprocess.Popen(
             [sys.executable, "-m", "pytest", "-q", str(file)], cwd=ROOT, env=dict(environment),
-            stdin=subprocess.DEVNULL, stdout=output, stderr=subprocess.STDOUT, start_new_session=True,
+            stdin=subprocess.DEVNULL, stdout=output, stderr=subprocess.STDOUT, start_new_session=True, preexec_fn=_hear_interrupts,
         )  # fmt: skip
     code = None
     try:
@@ -73,6 +73,11 @@ def run(file: Path, environment: Mapping[str, str], log: Path, *, within_s: int,
             _stop(process)
             _drop_its_database(process.pid, environment[POSTGRES])
     return Ended(code, round(time.monotonic() - started), log.read_text(encoding="utf-8", errors="replace"))
+
+
+def _hear_interrupts() -> None:
+    """Programs that a shell starts with & are deaf to an interrupt, and their children too."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _stop(process: subprocess.Popen[bytes]) -> None:

@@ -20,7 +20,7 @@ from tests.faults.processes import ROOT
 
 CASES = count(full=10_000, short=500)
 #: So many for each operation: with the fixed ones that the tool always sends that is more than is asked for.
-AN_OPERATION = count(full=400, short=12)
+AN_OPERATION = count(full=200, short=12)
 CHECKS = "not_a_server_error,status_code_conformance,content_type_conformance,response_headers_conformance,response_schema_conformance"
 
 
