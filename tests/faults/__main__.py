@@ -23,7 +23,12 @@ from tests.faults.figures import Row, Verdict
 
 #: How long a file may take, in full and short, seconds.
 USUAL_LIMITS = (900, 300)
-LIMITS = {"test_api_against_its_description": (3600, 600), "test_money_agrees": (1800, 300), "test_backup_of_many": (1200, 300)}
+LIMITS = {
+    "test_api_against_its_description": (3600, 600),
+    "test_money_agrees": (1800, 300),
+    "test_worker_kills": (1800, 300),
+    "test_backup_of_many": (1200, 300),
+}
 
 
 def main(arguments: Sequence[str]) -> int:
