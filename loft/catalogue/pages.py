@@ -34,6 +34,7 @@ def supplier_lists(request: HttpRequest) -> HttpResponse:
 
 @require_GET
 @pages.may("see_costs")
+@pages.drawn
 def export_list(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     """A list as CSV or XLSX, in the columns that are read back."""
     row = selectors.list_heads().filter(pk=pk).first()

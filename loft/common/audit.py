@@ -54,11 +54,15 @@ def record(
     return entry
 
 
-def record_all(action: str, rows: Iterable[Model], *, by: User | None, after: Values | None = None, who: str = THE_SERVICE) -> None:
+def record_all(
+    action: str, rows: Iterable[Model], *, by: User | None, before: Values | None = None, after: Values | None = None,
+    who: str = THE_SERVICE,
+) -> None:  # fmt: skip
     """Note the same write on many rows with one statement; nothing personal among the values."""
     if not connection.in_atomic_block:
         raise RuntimeError("audit.record_all() must be called inside the transaction that it reports")
-    _note([AuditPersonal(entry=_entry(action, row, by, who, {}, _plain(after or {})), before={}, after={}) for row in rows])
+    old, new = _plain(before or {}), _plain(after or {})
+    _note([AuditPersonal(entry=_entry(action, row, by, who, old, new), before={}, after={}) for row in rows])
 
 
 @contextmanager

@@ -34,8 +34,9 @@ class Stale(Conflict):
 
 
 class TooMany(Refused):
-    """Asked too often. The API answers 429; retry_after is in seconds."""
+    """Asked too often. The API answers 429; retry_after is in seconds, limit the name of the one that is used up."""
 
-    def __init__(self, retry_after: int) -> None:
+    def __init__(self, retry_after: int, limit: str = "") -> None:
         super().__init__(f"This was asked too often: try again in {retry_after} seconds.")
         self.retry_after = retry_after
+        self.limit = limit

@@ -19,6 +19,8 @@ from loft.common.models import RateCount
 WRONG_LINK = "wrong_link"
 WRONG_TOKEN = "wrong_token"
 COSTLY = "costly"
+DRAWN = "drawn"  # papers, drawings and cut files of an account
+LINK_DRAWN = "link_drawn"  # papers and drawings behind links, by address
 
 # One statement, so that processes that count at once lose none; SQLite and PostgreSQL read it alike.
 _COUNT_ONE = """
@@ -35,7 +37,7 @@ def check(name: str, who: str, *, now: datetime) -> None:
     most, window = _limit(name)
     row = RateCount.objects.filter(name=name, who=_hidden(who), started_at__gt=now - window, count__gte=most).first()
     if row is not None:
-        raise TooMany(_wait(row.started_at + window - now))
+        raise TooMany(_wait(row.started_at + window - now), limit=name)
 
 
 def count(name: str, who: str, *, now: datetime) -> None:

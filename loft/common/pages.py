@@ -13,9 +13,10 @@ from django.contrib.auth.views import LogoutView, redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
+from django.utils import timezone
 
 from costing.errors import InputError, problem
-from loft.common import policies
+from loft.common import limits, policies
 
 P = ParamSpec("P")
 
@@ -43,6 +44,17 @@ def may(
         return guarded
 
     return guard
+
+
+def drawn(page: Callable[Concatenate[HttpRequest, P], HttpResponseBase]) -> Callable[Concatenate[HttpRequest, P], HttpResponseBase]:
+    """Decorate a page that `may` guards and that draws a paper, a picture or a cut file: TooMany when one account asks too often."""
+
+    @functools.wraps(page)
+    def counted(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponseBase:
+        limits.count(limits.DRAWN, str(person(request).pk), now=timezone.now())
+        return page(request, *args, **kwargs)
+
+    return counted
 
 
 def person(request: HttpRequest) -> User:

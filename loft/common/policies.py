@@ -35,6 +35,7 @@ ACTIONS: dict[str, frozenset[str]] = {
     "promise_day": _DESK,
     "deliver_order": _DESK,
     "cancel_order": _MANAGER_ONLY,
+    "write_to_members": _DESK,
     # the floor
     "see_tickets": _EVERYBODY,
     "release_ticket": _DESK,

@@ -71,6 +71,7 @@ def measurements(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_GET
 @pages.may("see_customers")
+@pages.drawn
 def sheet(request: HttpRequest, pk: int, kind: str) -> HttpResponse:
     """The measurement sheet of the boat for a kind of sail, as PDF."""
     boat = selectors.boat(pk)

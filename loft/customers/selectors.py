@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from costing.errors import Problem
 from costing.quote import SailRequest
@@ -39,6 +39,19 @@ def boat(pk: int) -> Boat:
     if found is None:
         raise NotFound(f"There is no boat {pk}.")
     return found
+
+
+def boats_of(*, class_code: str, sails: Sequence[tuple[str | None, str, str]]) -> tuple[Boat | None, ...]:
+    """The stored boat of each sail's (number, boat, owner): by number, else by name and owner; None where there is none. One query."""
+    numbers, names = [number for number, _, _ in sails if number], [name for _, name, _ in sails]
+    stored = Boat.objects.filter(Q(sail_number__in=numbers) | Q(name__in=names), class_code=class_code)
+    by_number, by_name = {}, {}
+    for boat in stored.order_by("pk"):
+        by_number[boat.sail_number] = boat
+        by_name[boat.name.casefold(), boat.owner.casefold()] = boat
+    return tuple(
+        (by_number.get(number) if number else None) or by_name.get((name.casefold(), owner.casefold())) for number, name, owner in sails
+    )
 
 
 def numbers_taken(*, class_code: str, sails: Sequence[SailRequest]) -> Iterator[Problem]:

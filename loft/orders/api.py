@@ -21,7 +21,7 @@ from rest_framework.response import Response
 from costing.errors import InputError, Problem
 from loft.common import limits, pages, versions
 from loft.common import selectors as common
-from loft.common.api_access import ByPolicy, person
+from loft.common.api_access import ByPolicy, drawn, person
 from loft.common.api_pages import Pages
 from loft.common.idempotency import KEY, idempotent
 from loft.customers import selectors as customers
@@ -108,6 +108,7 @@ class QuoteViews(viewsets.ViewSet):
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True)
+    @drawn
     def pdf(self, request: Request, pk: int) -> HttpResponse:
         """The PDF that was sent; for a draft, one drawn now without number and link."""
         revision = selectors.last_revision(pk)
@@ -115,6 +116,7 @@ class QuoteViews(viewsets.ViewSet):
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True, url_path="cost-sheet")
+    @drawn
     def cost_sheet(self, request: Request, pk: int) -> HttpResponse:
         """Every cost of the last revision: for the loft alone."""
         revision = selectors.last_revision(pk)
@@ -224,6 +226,7 @@ class OrderViews(viewsets.ViewSet):
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True)
+    @drawn
     def confirmation(self, request: Request, pk: int) -> HttpResponse:
         """The order's confirmation as it stands today."""
         order = selectors.order(pk)
@@ -231,6 +234,7 @@ class OrderViews(viewsets.ViewSet):
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True, url_path="payments/<int:payment>/receipt")
+    @drawn
     def receipt(self, request: Request, pk: int, payment: int) -> HttpResponse:
         """The receipt of one payment, a tax point of its own."""
         row = selectors.payment(order_pk=pk, pk=payment)
@@ -238,6 +242,7 @@ class OrderViews(viewsets.ViewSet):
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True, url_path="delivery-note")
+    @drawn
     def delivery_note(self, request: Request, pk: int) -> HttpResponse:
         """The sails that leave, to be signed for; no price on it."""
         order = selectors.order(pk)

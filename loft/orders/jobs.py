@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from loft.jobs import registry
 from loft.jobs.models import Job
-from loft.orders import letters, services
+from loft.orders import letters, member_letters, services
 
-__all__ = ["expire_quotes", "letters"]
+__all__ = ["expire_quotes", "letters", "member_letters"]
 
 
 @registry.handler(services.EXPIRE)

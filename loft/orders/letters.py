@@ -22,11 +22,11 @@ def quote_issued(payload: dict[str, Any]) -> Letter:
     token = links.token(quote=quote.pk, revision=revision.revision, nonce=revision.link.nonce)
     values = {
         "customer": quote.customer.name, "quote": quote.reference, "total": _amount(revision.gross_minor, revision.currency),
-        "sails": "1 sail" if revision.sails == 1 else f"{revision.sails} sails", "valid_until": _day(revision.valid_until, profile),
+        "sails": "1 sail" if revision.sails == 1 else f"{revision.sails} sails", "valid_until": day(revision.valid_until, profile),
         wording.LINK: links.address(base_url=profile.public_base_url, token=token),
     }  # fmt: skip
     attached = (f"{_file_name(revision)}.pdf", bytes(revision.pdf or b""), "application/pdf")
-    return _letter("quote_issued", quote.customer.email, values, profile, attached)
+    return written("quote_issued", quote.customer.email, values, profile, attached)
 
 
 @letter("change_issued")
@@ -38,10 +38,10 @@ def change_issued(payload: dict[str, Any]) -> Letter:
     values = {
         "customer": quote.customer.name, "order": order.reference, "quote": f"{quote.reference}, revision {revision.revision}",
         "old_total": _amount(order.revision.gross_minor, order.currency), "total": _amount(revision.gross_minor, revision.currency),
-        "valid_until": _day(revision.valid_until, profile), wording.LINK: links.address(base_url=profile.public_base_url, token=token),
+        "valid_until": day(revision.valid_until, profile), wording.LINK: links.address(base_url=profile.public_base_url, token=token),
     }  # fmt: skip
     attached = (f"{_file_name(revision)}.pdf", bytes(revision.pdf or b""), "application/pdf")
-    return _letter("change_issued", quote.customer.email, values, profile, attached)
+    return written("change_issued", quote.customer.email, values, profile, attached)
 
 
 @letter("change_accepted")
@@ -54,7 +54,7 @@ def change_accepted(payload: dict[str, Any]) -> Letter:
         "accepted_by": revision.accepted_name, "total": _amount(revision.gross_minor, order.currency),
     }  # fmt: skip
     attached = (f"order-{order.reference}.pdf", order_papers.confirmation_pdf(order, profile), "application/pdf")
-    return _letter("change_accepted", order.customer.email, values, profile, attached)
+    return written("change_accepted", order.customer.email, values, profile, attached)
 
 
 @letter("order_accepted")
@@ -67,7 +67,7 @@ def order_accepted(payload: dict[str, Any]) -> Letter:
         "accepted_by": order.revision.accepted_name, "deposit": _amount(order.deposit_minor, order.currency),
     }  # fmt: skip
     attached = (f"order-{order.reference}.pdf", order_papers.confirmation_pdf(order, profile), "application/pdf")
-    return _letter("order_accepted", order.customer.email, values, profile, attached)
+    return written("order_accepted", order.customer.email, values, profile, attached)
 
 
 @letter("payment_received")
@@ -78,10 +78,10 @@ def payment_received(payload: dict[str, Any]) -> Letter:
     number = order_papers.receipt_number(payment)
     values = {
         "customer": order.customer.name, "order": order.reference, "receipt": number,
-        "amount": _amount(payment.amount_minor, order.currency), "received_on": _day(payment.received_on, profile),
+        "amount": _amount(payment.amount_minor, order.currency), "received_on": day(payment.received_on, profile),
     }  # fmt: skip
     attached = (f"receipt-{number}.pdf", order_papers.receipt_pdf(payment, profile), "application/pdf")
-    return _letter("payment_received", order.customer.email, values, profile, attached)
+    return written("payment_received", order.customer.email, values, profile, attached)
 
 
 @about("payment_received")
@@ -120,12 +120,12 @@ def signature(profile: LoftProfile) -> str:
     return "\n".join(line for line in (profile.name, *profile.address_lines, profile.phone, profile.email) if line)
 
 
-def _letter(name: str, to: str, values: Mapping[str, str], profile: LoftProfile, attached: Attachment) -> Letter:
+def written(name: str, to: str, values: Mapping[str, str], profile: LoftProfile, *attached: Attachment) -> Letter:
     """A letter in the wording that counts when it is sent."""
     words, filled, signed = wording.current(name), {**values, "loft": profile.name}, signature(profile)
     return Letter(
         to=to, subject=wording.subject_line(words, filled), text=wording.as_text(words, filled, signed),
-        html=wording.as_html(words, filled, signed), attachments=(attached,), reply_to=profile.email,
+        html=wording.as_html(words, filled, signed), attachments=attached, reply_to=profile.email,
     )  # fmt: skip
 
 
@@ -133,7 +133,7 @@ def _amount(minor: int, currency: str) -> str:
     return f"{currency} {order_papers.amount(minor, currency):,}"
 
 
-def _day(day: date | None, profile: LoftProfile) -> str:
+def day(day: date | None, profile: LoftProfile) -> str:
     return "" if day is None else day.strftime(profile.date_format)
 
 

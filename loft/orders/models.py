@@ -11,6 +11,7 @@ from django.db.models import CheckConstraint, Q, UniqueConstraint
 from loft.catalogue.models import Material
 from loft.common.states import stamped_in
 from loft.customers.models import Customer
+from loft.jobs.models import Job
 from loft.orders.states import SIGNED, OrderState, RevisionState
 from loft.workshop.models import Ticket
 
@@ -255,6 +256,26 @@ class OrderLine(models.Model):
     def state(self) -> str:
         """That of its ticket, until the sail has left."""
         return "delivered" if self.delivered_at else str(self.ticket.get_state_display())
+
+
+class MemberLetter(models.Model):
+    """A letter to a member of an association: line is the first of his boat's; what became of it, its job says."""
+
+    class Kind(models.TextChoices):
+        DETAILS = "details", "asked for his details"
+        REMINDER = "reminder", "reminded"
+
+    line = models.ForeignKey(OrderLine, on_delete=models.PROTECT, related_name="letters")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="member_letter")
+    asked_at = models.DateTimeField()
+    asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [CheckConstraint(condition=Q(kind__in=["details", "reminder"]), name="member_letter_kind_known")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.line_id}"
 
 
 class Payment(models.Model):

@@ -16,7 +16,7 @@ from loft.common import policies
 from loft.common.models import AuditEntry
 from loft.customers.models import Boat, Customer, FitDetail, MeasuredValue
 from loft.orders import personal
-from loft.orders.models import Order, OrderLine, Payment, Revision
+from loft.orders.models import MemberLetter, Order, OrderLine, Payment, Revision
 
 _REVISION = (
     "quote", "revision", "state", "pattern_code", "terms_code", "boats", "sails", "currency", "net_minor", "gross_minor", "drafted_at",
@@ -68,6 +68,11 @@ def _tables(customer: Customer, revisions: Sequence[Revision]) -> dict[str, Tabl
         "sails": list(
             OrderLine.objects.filter(order__customer=customer).order_by("pk").values(
                 "order", "position", "label", "boat", "owner", "net_minor", "ticket__number", "ticket__state", "ticket__sail_number"
+            )
+        ),
+        "member_letters": list(
+            MemberLetter.objects.filter(line__order__customer=customer).order_by("pk").values(
+                "line__order", "line__position", "kind", "asked_at", "job__state", "job__sent_to"
             )
         ),
         "payments": list(

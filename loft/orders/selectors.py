@@ -78,7 +78,7 @@ def line_for_member(token: str) -> OrderLine:
     rows = OrderLine.objects.select_related("order__customer", "order__revision__quote", "order__revision__link", "ticket__design")
     rows = rows.defer("order__revision__pdf", "ticket__sail")
     found = rows.filter(pk=int(pk), order__customer__kind=Customer.Kind.ASSOCIATION).first() if _MEMBER.fullmatch(token) else None
-    link = None if found is None else _link_of_order(found.order)
+    link = None if found is None else link_of_order(found.order)
     if found is None or link is None or link.revoked_at is not None:
         raise NotFound("there is no sail behind this link")
     if not links.same(token, links.member_token(line=found.pk, order=found.order_id, nonce=link.nonce)):
@@ -87,22 +87,37 @@ def line_for_member(token: str) -> OrderLine:
 
 
 def member_token(line: OrderLine) -> str:
-    """The token of the page of one member of an association."""
-    return links.member_token(line=line.pk, order=line.order_id, nonce=_link_of_order(line.order).nonce)
+    """The token of the page of one member of an association: that of the first sail of his boat."""
+    return links.member_token(line=suit_of(line)[0].pk, order=line.order_id, nonce=link_of_order(line.order).nonce)
 
 
-def _link_of_order(order: Order) -> AcceptanceLink:
+def suits(lines: Iterable[OrderLine]) -> list[list[OrderLine]]:
+    """The lines of an order, those of one boat and owner together, where the first of them stands."""
+    found: dict[tuple[str, str], list[OrderLine]] = {}
+    for line in lines:
+        found.setdefault((line.boat.casefold(), line.owner.casefold()), []).append(line)
+    return list(found.values())
+
+
+def suit_of(line: OrderLine) -> list[OrderLine]:
+    """Every sail of the boat of this line, with its ticket and design, in the order of the lines."""
+    rows = OrderLine.objects.filter(order=line.order_id).select_related("ticket__design").defer("ticket__sail").order_by("position")
+    return next(suit for suit in suits(rows) if line in suit)
+
+
+def link_of_order(order: Order) -> AcceptanceLink:
     """The link by which the order was opened: later changes have links of their own, and members keep theirs."""
     opened = AcceptanceLink.objects.filter(revision__quote__revisions__order=order, revision__state__in=SIGNED)
     return opened.order_by("revision__revision")[0]
 
 
 def member_links(order: Order, *, base_url: str) -> list[tuple[OrderLine, str]]:
-    """Every line of an association's order with the address of its member's page; none for another customer."""
+    """Every line of an association's order with the address of its member's page, one for all sails of his boat; none for others."""
     if order.customer.kind != Customer.Kind.ASSOCIATION:
         return []
-    nonce = _link_of_order(order).nonce
-    tokens = [(line, links.member_token(line=line.pk, order=order.pk, nonce=nonce)) for line in order.lines.all()]
+    nonce, lines = link_of_order(order).nonce, list(order.lines.all())
+    first = {line.pk: suit[0].pk for suit in suits(lines) for line in suit}
+    tokens = [(line, links.member_token(line=first[line.pk], order=order.pk, nonce=nonce)) for line in lines]
     return [(line, links.member_address(base_url=base_url, token=token)) for line, token in tokens]
 
 

@@ -11,6 +11,7 @@ from loft.orders.api import OrderViews, QuoteViews
 from loft.orders.editions_api import WouldBreachViews
 from loft.orders.fit_api import FitViews
 from loft.orders.letters_api import LetterViews
+from loft.orders.members_api import MemberViews
 
 router = SimpleRouter(use_regex_path=False)
 router.register("quotes", QuoteViews, basename="quote")
@@ -21,6 +22,8 @@ router.register("orders", OrderViews, basename="order")
 urlpatterns = [
     path("api/", include(router.urls)),
     path("api/tickets/<int:pk>/fit/", FitViews.as_view({"post": "fit"}), name="ticket-fit"),
+    path("api/orders/<int:pk>/members/", MemberViews.as_view({"get": "list"}), name="order-members"),
+    path("api/orders/<int:pk>/members/letters/", MemberViews.as_view({"post": "write"}), name="order-member-letters"),
     path("api/schema/", SpectacularAPIView.as_view(), name="api-schema"),
     # The split view keeps its script in an answer of its own: our content policy runs no inline script.
     path("api/docs/", SpectacularSwaggerSplitView.as_view(url_name="api-schema", template_name="orders/api_docs.html"), name="api-docs"),

@@ -41,6 +41,11 @@ class _Kind:
 
 LINK = "link"
 
+_FOR_A_MEMBER: Mapping[str, str] = {
+    "member": "Maud Pellow", "boat": "Heron", "sails": "Skerling 13 mainsail, cross-cut", "association": "Skerling Class Association",
+    "order": "O-0007", LINK: "https://loft.example/member/...", "loft": "Larkfield Sail Loft",
+}  # fmt: skip
+
 KINDS: Mapping[str, _Kind] = {
     "quote_issued": _Kind(
         "A quote is issued",
@@ -94,6 +99,32 @@ KINDS: Mapping[str, _Kind] = {
             "total": "GBP 1,268.00", "loft": "Larkfield Sail Loft",
         },
     ),
+    "member_details": _Kind(
+        "A member is asked to confirm his details",
+        "{boat}: please look at what we make for you",
+        "Dear {member},\n\n"
+        "{association} has ordered from us for your boat {boat}:\n\n"
+        "{sails}\n\n"
+        "A page of your own shows what we make, with its sizes and a drawing. Please look whether they are your boat's:\n\n"
+        "{link}\n\n"
+        "If everything is right, write your name there and confirm. If something is wrong, do not confirm: answer this letter, or tell "
+        "{association}.\n\n"
+        "Opening the link confirms nothing. It is for you alone: whoever has it can confirm in your place.",
+        _FOR_A_MEMBER,
+        (LINK,),
+    ),
+    "member_reminder": _Kind(
+        "A member is reminded",
+        "Reminder: {boat}, your details",
+        "Dear {member},\n\n"
+        "on {written_on} we asked you to look at what {association} has ordered from us for your boat {boat}:\n\n"
+        "{sails}\n\n"
+        "You have not confirmed it yet. Please do so here, or answer this letter if something is wrong:\n\n"
+        "{link}\n\n"
+        "Opening the link confirms nothing; write your name there and confirm. If you have done so meanwhile, please forgive this letter.",
+        {**_FOR_A_MEMBER, "written_on": "02 Mar 2026"},
+        (LINK,),
+    ),
     "payment_received": _Kind(
         "Money is received",
         "Receipt {receipt} from {loft}",
@@ -144,7 +175,7 @@ def check(name: str, *, subject: str, body: str) -> None:
         wrong.add("subject", "link_in_subject", "the link is for the letter itself, not for its subject")
     for word in kind.needed:
         if f"{{{word}}}" not in body:
-            wrong.add("body", "needed_placeholder", f"the letter must say {{{word}}}: without it the customer cannot answer")
+            wrong.add("body", "needed_placeholder", f"the letter must say {{{word}}}: without it the letter cannot be answered")
     wrong.raise_if_any()
 
 

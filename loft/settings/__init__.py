@@ -121,7 +121,11 @@ AXES_LOCKOUT_CALLABLE = "loft.common.sign_in.locked_out"
 OTP_TOTP_ISSUER = "Sail loft"
 
 # How many in how many seconds: wrong acceptance links and API tokens by address, drafts and drawings by account.
-LOFT_LIMITS = environment.limits("LOFT_LIMITS", {"wrong_link": (20, 600), "wrong_token": (20, 600), "costly": (120, 60)})
+# Papers and drawings: a cutter who prints three sheets of each of 40 tickets, with their pages, asks for some 200 in a row.
+LOFT_LIMITS = environment.limits(
+    "LOFT_LIMITS",
+    {"wrong_link": (20, 600), "wrong_token": (20, 600), "costly": (120, 60), "drawn": (600, 60), "link_drawn": (120, 60)},
+)
 LOFT_RETENTION_YEARS = int(os.environ.get("LOFT_RETENTION_YEARS", "6"))
 LOFT_NESTING_SECONDS = float(os.environ.get("LOFT_NESTING_SECONDS", "20"))
 

@@ -17,7 +17,7 @@ from rest_framework.response import Response
 from loft import documents
 from loft.common import pages, versions
 from loft.common import selectors as common
-from loft.common.api_access import ByPolicy, person
+from loft.common.api_access import ByPolicy, drawn, person
 from loft.common.api_pages import Pages
 from loft.common.errors import NotFound
 from loft.workshop import paper, selectors, services
@@ -117,6 +117,7 @@ class TicketViews(viewsets.ViewSet):
 
     @extend_schema(parameters=[OpenApiParameter("station", str, "path", enum=tuple(_SHEETS))], responses={(200, "application/pdf"): PDF})
     @action(detail=True, url_path="sheets/<str:station>")
+    @drawn
     def sheet(self, request: Request, pk: int, station: str) -> HttpResponse:
         """The sheet of one station."""
         if station not in _SHEETS:

@@ -145,6 +145,7 @@ def cut_section(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 
 @require_GET
 @pages.may("see_tickets")
+@pages.drawn
 def section_drawing(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """A section as it is cut, as SVG."""
     section = lay_selectors.section(pk, number)
@@ -154,6 +155,7 @@ def section_drawing(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 
 @require_GET
 @pages.may("see_tickets")
+@pages.drawn
 def lay_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """The cutter's sheet of a shared lay."""
     row = lay_selectors.lay_row(lay_selectors.lay(pk))
@@ -164,6 +166,7 @@ def lay_sheet(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_GET
 @pages.may("see_tickets")
+@pages.drawn
 def section_file(request: HttpRequest, pk: int, number: int, layers: str) -> HttpResponse:
     """A section for the cutting table: "plain" (DXF R2010) or "d6673" (by ASTM D6673)."""
     section = lay_selectors.section(pk, number)
@@ -175,6 +178,7 @@ def section_file(request: HttpRequest, pk: int, number: int, layers: str) -> Htt
 
 @require_GET
 @pages.may("see_tickets")
+@pages.drawn
 def parts_file(request: HttpRequest, pk: int, layers: str) -> HttpResponse:
     """Every part of a sail for the cutting table."""
     ticket = selectors.ticket(pk)
@@ -185,6 +189,7 @@ def parts_file(request: HttpRequest, pk: int, layers: str) -> HttpResponse:
 
 @require_GET
 @pages.may("see_tickets")
+@pages.drawn
 def ticket_section_file(request: HttpRequest, pk: int, place: int, number: int, layers: str) -> HttpResponse:
     """A section of a sail's own lay for the cutting table; place: which of its lays, from 1, the body's first."""
     ticket = selectors.ticket(pk)

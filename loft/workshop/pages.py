@@ -86,6 +86,7 @@ def ticket_page(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_GET
 @pages.may("see_tickets")
+@pages.drawn
 def sheet(request: HttpRequest, pk: int, station: str) -> HttpResponse:
     """The sheet of one station as PDF."""
     if station not in _SHEETS:
@@ -97,6 +98,7 @@ def sheet(request: HttpRequest, pk: int, station: str) -> HttpResponse:
 
 @require_GET
 @pages.may("see_tickets")
+@pages.drawn
 def sail_drawing(request: HttpRequest, key: str) -> HttpResponse:
     """A design's dimensioned sail, starboard side."""
     return _drawing(documents.sail_svg(selectors.designs_by_key({key})[key]))
@@ -104,6 +106,7 @@ def sail_drawing(request: HttpRequest, key: str) -> HttpResponse:
 
 @require_GET
 @pages.may("see_tickets")
+@pages.drawn
 def lay_drawing(request: HttpRequest, key: str) -> HttpResponse:
     """A design's lays, section by section."""
     return _drawing(documents.lay_svg(selectors.designs_by_key({key})[key]))

@@ -75,17 +75,22 @@ def open_tickets(new: Sequence[NewTicket], *, now: datetime) -> tuple[Ticket, ..
     tickets = Ticket.objects.bulk_create([_ticket(n, now) for n in new])
     Step.objects.bulk_create([step for t, n in zip(tickets, new, strict=True) for step in _steps(t, n.plans)])
     Requirement.objects.bulk_create([_requirement(t, need, now) for t, n in zip(tickets, new, strict=True) for need in n.needs])
-    _release(tickets, now=now)
+    _release(tickets, None, None, now=now, who=audit.THE_CUSTOMER)
     return tuple(tickets)
 
 
-def meet(tickets: Iterable[Ticket], need: Need, *, by: str, now: datetime) -> int:
-    """Mark a need as met on these tickets and release those that wait for nothing more; how many were released."""
+def meet(
+    tickets: Iterable[Ticket], need: Need, *, by: str, now: datetime, user: User | None = None, who: str = audit.THE_SERVICE
+) -> int:  # fmt: skip
+    """Mark a need as met on these tickets and release those that wait for nothing more; how many were released.
+
+    by: the name that the tickets keep; user, who: whose doing the history calls it, which keeps no customer's name.
+    """
     tickets = tuple(tickets)
     with transaction.atomic():
         _lock([t.pk for t in tickets])
         Requirement.objects.filter(ticket__in=tickets, kind=need, met_at__isnull=True).update(met_at=now, met_by=by)
-        return _release(tickets, now=now)
+        return _release(tickets, need, user, now=now, who=who)
 
 
 def confirm_fit(*, ticket: Ticket, fit: Sequence[Sequence[str]], by: User, now: datetime, version: int | None = None) -> None:
@@ -107,7 +112,7 @@ def check_rules_again(*, ticket: Ticket, by: User, now: datetime, version: int |
     with transaction.atomic():
         _lock([ticket.pk])
         inside = rule_check.check_again(ticket=ticket, by=by, now=now, version=version)
-        _release([ticket], now=now)
+        _release([ticket], Need.RULES, by, now=now)
     return inside
 
 
@@ -137,7 +142,7 @@ def book_cloth(*, tickets: Sequence[Ticket], roll: str, lot: str, by: User, now:
         if rows.update(roll=roll.strip(), lot=lot.strip(), version=F("version") + 1) != len(tickets):
             raise Conflict("cutting of one of these sails has begun meanwhile")
         audit.record_all("book_cloth", tickets, by=by, after={"roll": roll.strip(), "lot": lot.strip()})
-        return meet(tickets, Need.CLOTH, by=by.get_username(), now=now)
+        return meet(tickets, Need.CLOTH, by=by.get_username(), now=now, user=by)
 
 
 def give_sail_number(*, ticket: Ticket, number: str, by: User, now: datetime, version: int | None = None) -> None:
@@ -153,8 +158,8 @@ def give_sail_number(*, ticket: Ticket, number: str, by: User, now: datetime, ve
         fields = {"sail_number": number.strip(), "sail_label": sail.label, "sail": snapshot.freeze_sail(sail)}
         if Ticket.objects.filter(pk=ticket.pk, sail_number__isnull=True).update(**fields) == 0:
             raise Conflict(f"{ticket.number} was given a sail number by somebody else")
-        meet([ticket], Need.NUMBER, by=by.get_username(), now=now)
         audit.record("give_sail_number", ticket, by=by, after={"sail_number": number.strip()}, personal=["sail_number"])
+        meet([ticket], Need.NUMBER, by=by.get_username(), now=now, user=by)
     for name, value in fields.items():
         setattr(ticket, name, value)
 
@@ -171,7 +176,7 @@ def record_label(*, ticket: Ticket, label_number: str, by: User, now: datetime, 
         before, after = {"label_number": ticket.label_number}, {"label_number": label_number.strip()}
         Ticket.objects.filter(pk=ticket.pk).update(**after)
         audit.record("record_label", ticket, by=by, before=before, after=after)
-        meet([ticket], Need.LABEL, by=by.get_username(), now=now)
+        meet([ticket], Need.LABEL, by=by.get_username(), now=now, user=by)
     ticket.label_number = label_number.strip()
 
 
@@ -279,8 +284,8 @@ def _confirm(ticket: Ticket, need: Need, by: User, now: datetime, version: int |
     _not_over(ticket)
     with transaction.atomic():
         versions.take(ticket, version)
-        meet([ticket], need, by=by.get_username(), now=now)
         audit.record(f"confirm_{need.value}", ticket, by=by)
+        meet([ticket], need, by=by.get_username(), now=now, user=by)
 
 
 def _nothing_asked_again(ticket: Ticket) -> None:
@@ -295,11 +300,21 @@ def _lock(tickets: Sequence[int]) -> None:
     list(Ticket.objects.select_for_update().filter(pk__in=tickets).order_by("pk").values_list("pk"))
 
 
-def _release(tickets: Iterable[Ticket], *, now: datetime) -> int:
+def _release(tickets: Iterable[Ticket], met: Need | None, by: User | None, *, now: datetime, who: str = audit.THE_SERVICE) -> int:
+    """Release those of these tickets that wait for nothing more, each with an entry of its own in the history; how many.
+
+    met: the need after which they were looked at; None when they have just been opened. The caller holds their rows.
+    """
     open_needs = Requirement.objects.filter(kind__in=HOLDS_RELEASE, met_at__isnull=True)
     free = Ticket.objects.filter(pk__in=[t.pk for t in tickets]).exclude(pk__in=open_needs.values("ticket"))
     rule_check.hold_what_breaches(free.filter(state=TicketState.HELD), now=now)
-    return move_all(free, TicketState.HELD, TicketState.RELEASED, TICKET, released_at=now)
+    released = list(free.filter(state=TicketState.HELD).only("number").order_by("pk"))
+    if released:
+        rows = Ticket.objects.filter(pk__in=[ticket.pk for ticket in released])
+        move_all(rows, TicketState.HELD, TicketState.RELEASED, TICKET, released_at=now)
+        after = {"state": TicketState.RELEASED.value} | ({"met": met.value} if met else {})
+        audit.record_all("release", released, by=by, before={"state": TicketState.HELD.value}, after=after, who=who)
+    return len(released)
 
 
 def _make_ready(ticket: Ticket, *, now: datetime) -> None:

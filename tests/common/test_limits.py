@@ -13,7 +13,9 @@ from rest_framework.test import APIClient
 from loft.common import limits
 from loft.common.errors import TooMany
 from loft.common.models import RateCount
+from loft.orders import selectors
 from loft.settings import environment
+from tests import desk
 from tests.conftest import Children
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
@@ -21,7 +23,12 @@ NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
 @pytest.fixture(autouse=True)
 def three(settings: Any) -> None:
-    settings.LOFT_LIMITS = {"wrong_link": (3, 600), "wrong_token": (3, 600), "costly": (3, 60)}
+    settings.LOFT_LIMITS = {"wrong_link": (3, 600), "wrong_token": (3, 600), "costly": (3, 60), "drawn": (3, 60), "link_drawn": (3, 60)}
+
+
+@pytest.fixture
+def loft(db: None) -> None:
+    desk.load_catalogue()
 
 
 def test_the_nth_is_refused_and_all_that_follow_until_the_time_is_over(db: None) -> None:
@@ -66,6 +73,31 @@ def test_costly_calls_of_one_account(manager: User) -> None:
     body = {"new_customer": {"kind": "person", "name": "A", "buyer": "trade"}, "pattern": "NONE", "csv": "boat,owner\n"}
     answers = [api.post("/api/quotes/", body, format="json", headers={"Idempotency-Key": f"key-0000{n}"}) for n in range(4)]
     assert [a.status_code == 429 for a in answers] == [False, False, True, True]
+
+
+def test_papers_and_drawings_of_one_account_by_page_and_over_http(manager: User, cutter: User) -> None:
+    client, other = Client(), Client()
+    client.force_login(manager)
+    other.force_login(cutter)
+    asked = ("/tickets/1/cutter.pdf", "/api/orders/1/confirmation/", "/lays/1/sheet.pdf", "/api/tickets/1/sheets/cutter/")
+    answers = [client.get(address) for address in asked]
+    assert [a.status_code for a in answers] == [404, 404, 429, 429]
+    assert int(answers[2]["Retry-After"]) > 0 and "This was asked too often" in answers[2].content.decode()
+    assert answers[3].json()["code"] == "too_many"
+    assert (other.get(asked[0]).status_code, client.get("/tickets/1/").status_code) == (404, 404)  # another account, another thing
+
+
+def test_papers_and_drawings_behind_good_links_by_address(loft: None, manager: User) -> None:
+    order = desk.accepted(manager)
+    link, member = desk.token_of(order.revision), selectors.member_token(order.lines.get(position=1))
+    asked = (f"/accept/{link}/quote.pdf", f"/member/{member}/sail-1.svg", f"/member/{member}/sail.svg")
+    answers = [Client().get(address) for address in (*asked, *asked)]
+    assert [a.status_code for a in answers] == [200, 200, 429, 429, 429, 429]
+    said = answers[2].content.decode()
+    assert "Your link is good" in said and "do not open" not in said and int(answers[2]["Retry-After"]) > 0
+    assert Client().get(f"/member/{member}/").status_code == 200
+    assert Client(REMOTE_ADDR="192.0.2.9").get(asked[0]).status_code == 200
+    assert Client().get("/accept/wrong/quote.pdf").status_code == 404
 
 
 _GUESS = """

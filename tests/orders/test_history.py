@@ -20,6 +20,7 @@ from loft.orders.models import Order, Payment, Revision
 from loft.workshop import selectors as floor_reads
 from loft.workshop import services as floor
 from loft.workshop.models import Ticket
+from loft.workshop.states import Need
 from tests import desk
 from tests.pages.markup import Page, words
 
@@ -61,7 +62,8 @@ def test_the_life_of_an_order(loft: None, manager: User, cutter: User) -> None:
         ("manager", "draft", f"draft {first.quote_id}"), ("manager", "issue", "Q-0001"), ("manager", "revise", "Q-0001"),
         ("manager", "issue", "Q-0001"), ("the customer", "accept", "Q-0001"), ("the customer", "open", "O-0001"),
         ("manager", "promise_day", "O-0001"), ("manager", "record_payment", "O-0001"),
-        ("manager", "book_cloth", "O-0001-01"), ("manager", "book_cloth", "O-0001-02"), ("manager", "confirm_fit", "O-0001-02"),
+        ("manager", "book_cloth", "O-0001-01"), ("manager", "book_cloth", "O-0001-02"), ("manager", "release", "O-0001-01"),
+        ("manager", "confirm_fit", "O-0001-02"), ("manager", "release", "O-0001-02"),
         ("manager", "give_sail_number", linnet), ("manager", "give_sail_number", "O-0001-02"),
         ("cutter", "start_step", "O-0001-01"), ("cutter", "finish_step", "O-0001-01"), ("manager", "record_label", "O-0001-01"),
         ("manager", "scrap", "O-0001-02"), ("manager", "cancel", "O-0001"), ("manager", "scrap", "O-0001-01"),
@@ -152,3 +154,16 @@ def test_entries_name_no_person_outside_their_personal_part(loft: None, manager:
     for name in ("Ines Calder", "ines@tarn", "Staithe", "Hester", "Maud Pellow", "Morwenna", "Heron", "Linnet", "torn", "withdrawn"):
         assert name not in kept, name
     assert Customer.objects.get().name == "Ines Calder"
+
+
+def test_a_release_is_an_entry_of_its_own_with_what_it_followed_from(loft: None, manager: User) -> None:
+    order = desk.accepted(manager)
+    services.book_cloth(order=order, roll="R-7", lot="1180", by=manager, now=desk.NOW)
+    assert not AuditEntry.objects.filter(action="release").exists()
+    services.record_payment(order=order, amount=desk.paper_of(order).totals.deposit, received_on=desk.TODAY, by=manager, now=desk.NOW)
+    (entry,) = AuditEntry.objects.filter(action="release")
+    held, released = {"state": "held"}, {"state": "released", "met": "deposit"}
+    assert (entry.who, entry.subject, entry.before, entry.after) == ("manager", "O-0001-01", held, released)
+    assert [t.state for t in Ticket.objects.order_by("pk")] == ["released", "held"]  # the other one's fit is not confirmed
+    floor.meet([ticket(order, 1)], Need.LABEL, by="manager", now=desk.NOW, user=manager)
+    assert AuditEntry.objects.filter(action="release").count() == 1

@@ -20,6 +20,7 @@ from loft.common.errors import Conflict, NotAllowed, NotFound
 from loft.common.models import AuditEntry, AuditPersonal
 from loft.customers import services as customers
 from loft.customers.models import Boat, Customer
+from loft.jobs import services as jobs
 from loft.orders import paper, personal, personal_export, services
 from loft.orders.models import Order, Revision
 from loft.workshop.models import Ticket
@@ -54,6 +55,8 @@ def contract(loft: None, manager: User) -> Order:
     )
     desk.keep_fit_sheets(order)
     services.confirm_fit(ticket=order.lines.get(position=2).ticket, by=manager, now=now)
+    services.write_to_members(order=order, by=manager, now=now)
+    jobs.run_ready(lane="mail")
     return order
 
 
@@ -80,8 +83,8 @@ def columns() -> set[str]:
 def test_the_search_of_this_test_finds_what_it_is_for(contract: Order) -> None:
     assert {name for _, name in found()} == set(NAMES)
     expected = {
-        "Customer.name", "Boat.owner", "Boat.email", "Revision.snapshot", "Revision.boats", "OrderLine.owner", "Ticket.sail", "Ticket.fit",
-        "FitDetail.taken_by",
+        "Customer.name", "Boat.owner", "Boat.email", "Revision.snapshot", "Revision.boats", "OrderLine.owner", "Ticket.sail",
+        "Ticket.fit", "FitDetail.taken_by", "Job.sent_to",
     }  # fmt: skip
     assert expected | {"AuditPersonal.after"} <= columns()
     assert not {where for where in columns() if where.startswith("AuditEntry.")}
@@ -171,7 +174,8 @@ def test_everything_is_handed_over(contract: Order, manager: User) -> None:
     packed = zipfile.ZipFile(io.BytesIO(personal_export.export(customer=contract.customer, by=manager)))
     tables = json.loads(packed.read("data.json"))
     assert {name: len(rows) for name, rows in tables.items()} == {
-        "customer": 1, "boats": 2, "measurements": 2, "fit_sheets": 2, "revisions": 2, "orders": 1, "sails": 2, "payments": 1, "history": 1,
+        "customer": 1, "boats": 2, "measurements": 2, "fit_sheets": 2, "revisions": 2, "orders": 1, "sails": 2, "member_letters": 1,
+        "payments": 1, "history": 1,
     }  # fmt: skip
     assert tables["customer"][0]["email"] == "sails@tarnhead.example"
     assert tables["payments"][0]["reference"] == "from Hester"

@@ -127,7 +127,7 @@ def test_every_link_that_does_not_open_answers_the_same(loft: None, manager: Use
             assert response.status_code == 404, path
             pages.add(response.content)
     assert len(pages) == 1
-    assert "This link does not open a quote" in words(pages.pop().decode())
+    assert "This link opens nothing" in words(pages.pop().decode())
     assert Order.objects.count() == 0
 
 

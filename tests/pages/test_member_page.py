@@ -122,7 +122,7 @@ def test_nothing_is_confirmed_once_the_order_is_over(accepted: Order, manager: U
 
 
 def test_the_desk_passes_the_links_on(accepted: Order, manager: User, at_the_desk: Client, on_the_floor: Client) -> None:
-    page = f"/orders/{accepted.pk}/"
+    page = f"/orders/{accepted.pk}/members/"
     html = at_the_desk.get(page).content.decode()
     found = re.findall(r"http://\S+?/member/([^/\s]+)/", html)
     assert found == _tokens(accepted)
@@ -132,13 +132,6 @@ def test_the_desk_passes_the_links_on(accepted: Order, manager: User, at_the_des
     rows = api.get(f"/api/orders/{accepted.pk}/member-links/").json()
     assert [(row["owner"], row["confirmed_at"]) for row in rows] == [("Maud Pellow", None), ("Morwenna Fell", None)]
     assert [row["address"].rstrip("/").rpartition("/")[2] for row in rows] == found
-
-
-def test_a_private_customer_has_no_members(loft: None, manager: User, at_the_desk: Client) -> None:
-    draft = desk.draft(desk.ONE_BOAT, customer=desk.association(kind="person"), by=manager)
-    row = services.issue(revision=draft, by=manager, now=timezone.now())
-    order = services.accept(token=desk.token_of(row), name="Maud", now=timezone.now())
-    assert "Pages of the members" not in at_the_desk.get(f"/orders/{order.pk}/").content.decode()
 
 
 def test_the_link_is_in_no_log(accepted: Order) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 from urllib.parse import quote
 
 import pytest
@@ -20,6 +21,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from loft.common import policies
 from loft.common.services import give_role
 from loft.customers.models import Boat
+from loft.orders import selectors
 from loft.orders.models import Order
 from loft.workshop.models import Lay, LaySail, Roll, Step
 from tests import desk
@@ -80,6 +82,9 @@ TABLE: dict[tuple[str, str], str] = {
     ("supplier-lists/", "get"): "MOR", ("supplier-lists/<int:pk>/list.<str:kind>", "get"): "MOR",
     ("supplier-lists/import/", "get"): "M", ("supplier-lists/import/", "post"): "M", ("supplier-lists/store/", "post"): "M",
     ("member/<str:token>/", "get"): "*", ("member/<str:token>/", "post"): "*", ("member/<str:token>/sail.svg", "get"): "*",
+    ("member/<str:token>/sail-<int:position>.svg", "get"): "*",
+    ("orders/<int:pk>/members/", "get"): "MO", ("orders/<int:pk>/members/write/", "post"): "MO",
+    ("api/orders/<int:pk>/members/", "get"): "MO", ("api/orders/<int:pk>/members/letters/", "post"): "MO",
     ("api/orders/<int:pk>/member-links/", "get"): "MO",
     # the floor
     ("tickets/", "get"): "MOCSR", ("tickets/<int:pk>/", "get"): "MOCSR", ("tickets/<int:pk>/<slug:station>.pdf", "get"): "MOCSR",
@@ -264,6 +269,24 @@ def test_the_administration_is_for_its_staff_alone(things: Things, people: dict[
         client.force_login(user)
         for path in ("/admin/", "/admin/auth/user/", "/admin/customers/customer/", "/admin/axes/accessattempt/"):
             assert client.get(path)["Location"].startswith("/admin/login/"), path
+
+
+_DRAWN_OVER_HTTP = ("/pdf/", "/cost-sheet/", "/confirmation/", "/delivery-note/", "/receipt/", "/sheets/<str:station>/")
+
+
+def test_every_paper_drawing_and_file_is_counted(things: Things, people: dict[str, User], settings: Any) -> None:
+    """With a limit that is used up at once, whatever draws answers 429, and nothing else does."""
+    settings.LOFT_LIMITS = settings.LOFT_LIMITS | {"drawn": (1, 60), "link_drawn": (1, 60)}
+    client = Client()
+    client.force_login(people["M"])
+    member = selectors.member_token(things.order.lines.order_by("position")[0])
+    for (route, method), _ in TABLE.items():
+        if method == "get" and route != "help/boats-example.csv":
+            address = things.address(route)
+            if route.startswith("member/"):
+                address = address.replace(desk.token_of(things.order.revision), member)
+            draws = route.endswith((".pdf", ".svg", ".dxf", ".zip", ".<str:kind>", *(_DRAWN_OVER_HTTP if route.startswith("api/") else ())))
+            assert (client.get(address).status_code == 429) == draws, route
 
 
 def test_every_page_for_people_who_signed_in_stays_out_of_caches(things: Things, people: dict[str, User]) -> None:

@@ -48,6 +48,11 @@ def behind_a_link(page: Callable[[HttpRequest, str], HttpResponse]) -> Callable[
     return public
 
 
+def count_drawn(request: HttpRequest) -> None:
+    """Count a paper or a drawing that a good link has opened, by address; TooMany when there were too many."""
+    limits.count(limits.LINK_DRAWN, limits.client_address(request), now=timezone.now())
+
+
 def _wrong_link(request: HttpRequest, address: str, now: datetime) -> HttpResponse:
     """The one 404; from the N-th of an address on, 429."""
     try:
@@ -58,7 +63,8 @@ def _wrong_link(request: HttpRequest, address: str, now: datetime) -> HttpRespon
 
 
 def _too_many(request: HttpRequest, error: TooMany) -> HttpResponse:
-    response = render(request, "orders/no_such_link.html", {"wait": error.retry_after}, status=429)
+    context = {"wait": error.retry_after, "drawn": error.limit == limits.LINK_DRAWN}
+    response = render(request, "orders/no_such_link.html", context, status=429)
     response["Retry-After"] = str(error.retry_after)
     return response
 
@@ -100,6 +106,7 @@ def decline(request: HttpRequest, token: str) -> HttpResponse:
 def answer_pdf(request: HttpRequest, token: str) -> HttpResponse:
     """The PDF that was sent."""
     revision = selectors.revision_for_token(token, now=timezone.now())
+    count_drawn(request)
     return pages.pdf(bytes(revision.pdf or b""), f"quote-{revision.quote.reference}.pdf")
 
 

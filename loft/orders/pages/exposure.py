@@ -48,6 +48,7 @@ def _page(request: HttpRequest, *, problems: tuple[Problem, ...] = ()) -> HttpRe
 
 @require_GET
 @pages.may("see_costs")
+@pages.drawn
 def buy_ahead_file(request: HttpRequest, kind: str) -> HttpResponse:
     """The cloth that orders and open quotes need beyond what is in hand, as PDF or CSV."""
     if kind not in ("pdf", "csv"):

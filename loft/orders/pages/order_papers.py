@@ -12,6 +12,7 @@ from loft.orders import order_papers, selectors
 
 @require_GET
 @pages.may("see_prices")
+@pages.drawn
 def confirmation(request: HttpRequest, pk: int) -> HttpResponse:
     """What was accepted, with what is paid and missing today."""
     order = selectors.order(pk)
@@ -20,6 +21,7 @@ def confirmation(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_GET
 @pages.may("see_prices")
+@pages.drawn
 def receipt(request: HttpRequest, pk: int, payment: int) -> HttpResponse:
     """The receipt of one payment."""
     row = selectors.payment(order_pk=pk, pk=payment)
@@ -28,6 +30,7 @@ def receipt(request: HttpRequest, pk: int, payment: int) -> HttpResponse:
 
 @require_GET
 @pages.may("see_orders")
+@pages.drawn
 def delivery_note(request: HttpRequest, pk: int) -> HttpResponse:
     """The sails that leave, to be signed for."""
     order = selectors.order(pk)

@@ -17,7 +17,7 @@ from loft.common import selectors as common
 from loft.common.errors import Conflict, NotFound, Stale
 from loft.common.idempotency import idempotent_form
 from loft.documents import wording
-from loft.orders import selectors, services
+from loft.orders import members, selectors, services
 from loft.orders.models import Order, OrderLine
 from loft.orders.pages.board import asked
 from loft.orders.states import OrderState
@@ -33,9 +33,10 @@ def order_page(request: HttpRequest, pk: int) -> HttpResponse:
     order = selectors.order(pk)
     row, met = selectors.board_row(order), _met_by_ticket(order)
     needs = [need for need in Need if any(need in kinds for kinds in met.values())]
-    addresses = selectors.member_links(order, base_url=common.loft_profile().public_base_url)
+    with_links = members.of_order(order, base_url="")
     context = {
-        "place": "orders", "members": addresses, "order": order, "row": row, "asked": asked(row.missing), "needs": needs,
+        "place": "orders", "members": with_links, "members_confirmed": sum(1 for m in with_links if m.confirmed_at),
+        "order": order, "row": row, "asked": asked(row.missing), "needs": needs,
         "lines": [(line, [(need, met.get(line.ticket_id, {}).get(need)) for need in needs]) for line in order.lines.all()],
         "payments": order.payments.select_related("recorded_by").order_by("received_on", "pk"),
         "due_minor": max(order.deposit_minor - row.paid_minor, 0), "open_minor": order.gross_minor - row.paid_minor,

@@ -15,6 +15,7 @@ from loft.orders import personal, personal_export
 
 @require_GET
 @pages.may("personal_data")
+@pages.drawn
 def export(request: HttpRequest, pk: int) -> HttpResponse:
     """Everything that is kept about a customer."""
     content = personal_export.export(customer=customers.customer(pk), by=pages.person(request))

@@ -83,6 +83,7 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_GET
 @pages.may("see_prices")
+@pages.drawn
 def quote_pdf(request: HttpRequest, pk: int, revision: int) -> HttpResponse:
     """The PDF that was sent; for a draft, one drawn now without number and link."""
     row = _revision(pk, revision)
@@ -91,6 +92,7 @@ def quote_pdf(request: HttpRequest, pk: int, revision: int) -> HttpResponse:
 
 @require_GET
 @pages.may("see_costs")
+@pages.drawn
 def cost_sheet_pdf(request: HttpRequest, pk: int, revision: int) -> HttpResponse:
     """Every cost of a revision: for the loft alone."""
     row = _revision(pk, revision)

@@ -42,6 +42,7 @@ def load(request: HttpRequest) -> HttpResponse:
 
 @require_GET
 @pages.may("see_prices")
+@pages.drawn
 def show_sheet_pdf(request: HttpRequest, code: str) -> HttpResponse:
     """The prices of a class on a page for the show: a file that needs no network."""
     profile = common.loft_profile()

@@ -7,7 +7,7 @@ from loft.orders.services.drafting import draft_batch, revise
 from loft.orders.services.fitting import confirm_fit
 from loft.orders.services.issuing import EXPIRE, cancel, expire_due, issue
 from loft.orders.services.letters import word_letter
-from loft.orders.services.members import confirm_details
+from loft.orders.services.members import confirm_details, write_to_members
 from loft.orders.services.orders import (
     book_cloth,
     give_sail_number,
@@ -19,5 +19,5 @@ from loft.orders.services.settling import settle_doubts
 __all__ = [
     "EXPIRE", "TooLate", "accept", "book_cloth", "cancel", "cancel_order", "confirm_details", "confirm_fit", "decline", "deliver",
     "deliver_line", "draft_batch", "draft_change", "expire_due", "give_sail_number", "issue", "record_payment", "revise", "set_due_date",
-    "settle_doubts", "word_letter",
+    "settle_doubts", "word_letter", "write_to_members",
 ]  # fmt: skip

@@ -41,10 +41,10 @@ def record_payment(
         paid = order.payments.aggregate(total=Sum("amount_minor"))["total"]
         if paid > order.gross_minor:
             raise problem("amount", "too_much", f"that is more than {order} comes to: {_left(order, paid - minor)} is still open")
-        if paid >= order.deposit_minor:
-            workshop.meet(_tickets(order), Need.DEPOSIT, by=by.get_username(), now=now)
         after = {"amount_minor": minor, "received_on": received_on, "reference": reference.strip()}
         audit.record("record_payment", order, by=by, after=after, personal=["reference"])
+        if paid >= order.deposit_minor:
+            workshop.meet(_tickets(order), Need.DEPOSIT, by=by.get_username(), now=now, user=by)
         letter = {"order": order.pk, "payment": payment.pk}
         mail.enqueue_letter(name="payment_received", key=f"payment_received:{payment.pk}", payload=letter)
         if made_at:
