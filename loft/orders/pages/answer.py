@@ -9,6 +9,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable
 from datetime import datetime
+from typing import Concatenate, ParamSpec
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -26,16 +27,20 @@ from loft.orders import paper, selectors, services
 from loft.orders.models import Order, Revision
 from loft.orders.states import SIGNED, RevisionState
 
+P = ParamSpec("P")
 
-def behind_a_link(page: Callable[[HttpRequest, str], HttpResponse]) -> Callable[[HttpRequest, str], HttpResponse]:
+
+def behind_a_link(
+    page: Callable[Concatenate[HttpRequest, str, P], HttpResponse],
+) -> Callable[Concatenate[HttpRequest, str, P], HttpResponse]:
     """Decorate a public page: one and the same 404 for every link that does not open, and nothing stored or passed on."""
 
     @functools.wraps(page)
-    def public(request: HttpRequest, token: str) -> HttpResponse:
+    def public(request: HttpRequest, token: str, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
         address, now = limits.client_address(request), timezone.now()
         try:
             limits.check(limits.WRONG_LINK, address, now=now)
-            response = page(request, token)
+            response = page(request, token, *args, **kwargs)
         except NotFound:
             response = _wrong_link(request, address, now)
         except TooMany as error:
