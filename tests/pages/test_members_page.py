@@ -137,7 +137,7 @@ def test_over_http(order: Order, at_the_desk: Client) -> None:
     assert write("letters-0003", positions=[2], again=True)[1]["written"] == [1]
     assert [row["letter"] for row in at_the_desk.get(address).json()[0]["letters"]] == ["details", "details"]
     assert write("letters-0004", positions=[7]) == (
-        400, {"code": "invalid", "message": "1 problem", "details": [
+        400, {"code": "invalid_input", "message": "One thing in the request is wrong.", "details": [
             {"path": "positions", "code": "unknown", "message": "O-0001 has no line 7"},
         ]},
     )  # fmt: skip

@@ -30,17 +30,15 @@ from loft.orders.states import SIGNED, RevisionState
 P = ParamSpec("P")
 
 
-def behind_a_link(
-    page: Callable[Concatenate[HttpRequest, str, P], HttpResponse],
-) -> Callable[Concatenate[HttpRequest, str, P], HttpResponse]:
+def behind_a_link(page: Callable[Concatenate[HttpRequest, P], HttpResponse]) -> Callable[Concatenate[HttpRequest, P], HttpResponse]:
     """Decorate a public page: one and the same 404 for every link that does not open, and nothing stored or passed on."""
 
     @functools.wraps(page)
-    def public(request: HttpRequest, token: str, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+    def public(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
         address, now = limits.client_address(request), timezone.now()
         try:
             limits.check(limits.WRONG_LINK, address, now=now)
-            response = page(request, token, *args, **kwargs)
+            response = page(request, *args, **kwargs)
         except NotFound:
             response = _wrong_link(request, address, now)
         except TooMany as error:
