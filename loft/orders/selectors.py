@@ -50,7 +50,7 @@ def quote(pk: int) -> Quote:
 
 def last_revision(quote_pk: int) -> Revision:
     """The last revision of a quote, whole; NotFound when there is no such quote."""
-    rows = Revision.objects.select_related("quote__customer", "link").filter(quote=quote_pk)
+    rows = Revision.objects.select_related("quote__customer", "link").filter(quote__pk=quote_pk)
     row = rows.order_by("-revision").first()
     if row is None:
         raise NotFound(f"there is no quote {quote_pk}")
@@ -140,7 +140,7 @@ def order(pk: int) -> Order:
 
 def order_of_quote(quote_pk: int) -> Order:
     """The order that a quote has become; NotFound while it has not."""
-    row = Order.objects.filter(revision__quote=quote_pk).first()
+    row = Order.objects.filter(revision__quote__pk=quote_pk).first()
     if row is None:
         raise NotFound(f"quote {quote_pk} has no order")
     return row
@@ -156,7 +156,7 @@ def open_change(order: Order) -> Revision | None:
 def payment(*, order_pk: int, pk: int) -> Payment:
     """One payment of an order, with the order; NotFound when there is none."""
     rows = Payment.objects.select_related("order__customer", "order__revision__quote").defer("order__revision__pdf")
-    row = rows.filter(order=order_pk, pk=pk).first()
+    row = rows.filter(order__pk=order_pk, pk=pk).first()
     if row is None:
         raise NotFound(f"order {order_pk} has no payment {pk}")
     return row
@@ -172,7 +172,7 @@ def last_issued_before(revision: Revision) -> Revision | None:
 
 def line(*, order_pk: int, position: int) -> OrderLine:
     """One line of an order with its ticket; NotFound when there is none."""
-    row = OrderLine.objects.select_related("order", "ticket__design").filter(order=order_pk, position=position).first()
+    row = OrderLine.objects.select_related("order", "ticket__design").filter(order__pk=order_pk, position=position).first()
     if row is None:
         raise NotFound(f"order {order_pk} has no line {position}")
     return row

@@ -96,7 +96,7 @@ def lay_row(row: Lay) -> LayRow:
 
 def section(lay_pk: int, number: int) -> LaySection:
     """One section of a lay; NotFound when there is none."""
-    row = LaySection.objects.filter(lay=lay_pk, number=number).select_related("lay", "roll").first()
+    row = LaySection.objects.filter(lay__pk=lay_pk, number=number).select_related("lay", "roll").first()
     if row is None:
         raise NotFound(f"lay {lay_pk} has no section {number}")
     return row

@@ -86,7 +86,7 @@ def ticket(pk: int) -> Ticket:
 
 def step(*, ticket_pk: int, position: int) -> Step:
     """One step of a ticket; NotFound when there is none."""
-    row = Step.objects.filter(ticket=ticket_pk, position=position).first()
+    row = Step.objects.filter(ticket__pk=ticket_pk, position=position).first()
     if row is None:
         raise NotFound(f"ticket {ticket_pk} has no step {position}")
     return row

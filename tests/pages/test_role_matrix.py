@@ -6,6 +6,7 @@ who may use it. Letters: M manager, O office, C cutter, S sewer, R reader; "+" e
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
@@ -252,6 +253,19 @@ def test_a_refusal_does_not_tell_what_is_there(things: Things, people: dict[str,
         if "<int:pk>" in route or "<int:ticket_pk>" in route:
             status = ask(client, missing, route, method).status_code
             assert status == (404 if letter in letters else 403) or (letter in letters and status == 400), (route, method, status)
+
+
+@pytest.mark.parametrize("number", [2**15, 2**63, 10**30])
+def test_a_number_that_no_row_can_have_opens_nothing(things: Things, people: dict[str, User], number: int) -> None:
+    """A database's whole numbers end somewhere, those in an address do not: SQLite raises beyond 64 bits, PostgreSQL beyond a column's."""
+    client, wrong = Client(raise_request_exception=False), []
+    client.force_login(people["M"])
+    for route, method in TABLE:
+        if "<int:" in route:
+            status = ask(client, things, re.sub(r"<int:\w+>", str(number), route), method).status_code
+            if not (status == 404 if method == "get" else 400 <= status < 500):
+                wrong.append((route, method, status))
+    assert wrong == []
 
 
 def test_strangers_and_people_without_a_role(things: Things) -> None:

@@ -20,7 +20,7 @@ from loft.orders.states import RevisionState
 def cloth_page(request: HttpRequest, pk: int) -> HttpResponse:
     """Every sailcloth of the house beside those that the quote's sails have."""
     now, last = timezone.now(), selectors.last_revision(pk)
-    order = Order.objects.select_related("revision").filter(revision__quote=pk).first()
+    order = Order.objects.select_related("revision").filter(revision__quote__pk=pk).first()
     choices = tuple(substitutes.choices(order.revision if order else last, on=common.local_time(now, common.loft_profile()).date()))
     used = {choice.old.code: choice.old for choice in choices}
     context = {

@@ -79,7 +79,7 @@ def record_payment(request: HttpRequest, pk: int) -> HttpResponse:
 @pages.may("give_sail_number")
 def give_sail_number(request: HttpRequest, ticket_pk: int) -> HttpResponse:
     """Give a sail the number that was to follow."""
-    line = OrderLine.objects.select_related("order", "ticket__design").filter(ticket=ticket_pk).first()
+    line = OrderLine.objects.select_related("order", "ticket__design").filter(ticket__pk=ticket_pk).first()
     if line is None:
         raise NotFound(f"There is no ticket {ticket_pk}.")
 

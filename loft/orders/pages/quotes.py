@@ -119,7 +119,7 @@ def _asked_revision(request: HttpRequest, pk: int) -> Revision:
 
 def _revision(quote_pk: int, number: int) -> Revision:
     rows = Revision.objects.select_related("quote__customer", "link", "issued_by")
-    row = rows.filter(quote=quote_pk, revision=number).first()
+    row = rows.filter(quote__pk=quote_pk, revision=number).first()
     if row is None:
         raise NotFound(f"There is no revision {number} of this quote.")
     return row
