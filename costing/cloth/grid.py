@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
+Ints = npt.NDArray[np.intp]
 
 #: Cells that a shape enters by less than this part of a cell do not count: a tenth of the audit's tolerance on 10 mm cells.
 _GRAZE = 1e-3
@@ -40,29 +41,56 @@ class Footprint:
 
 def edges_of(rings: Sequence[Floats]) -> Floats:
     """The edges of closed rings as rows x0, y0, x1, y1."""
-    return np.concatenate([np.hstack((ring, np.roll(ring, -1, axis=0))) for ring in rings])
+    return np.concatenate([np.hstack((ring, np.concatenate((ring[1:], ring[:1])))) for ring in rings])
 
 
-def footprint(edges: Floats, cell: float, rows: int) -> Footprint:
-    """The cells touched by the shape with these edges; its coordinates are measured from the strip's corner, not below 0."""
+def footprint(edges: Floats, cell: float, rows: int, ease: float = 0.0) -> Footprint:
+    """The cells touched by the shape with these edges; its coordinates are measured from the strip's corner, not below 0.
+
+    ease: cells that the shape loses at either end along the strip.
+    """
+    edges = edges / cell
     # a low shape is looked at alone, without the rows above it
-    covered = _covered(edges / cell, min(rows, math.ceil(edges[:, [1, 3]].max() / cell) + 1))
+    rows_used = min(rows, math.ceil(edges[:, [1, 3]].max()) + 1)
+    covered = _eased(edges, rows_used, ease) if ease else _covered(edges, rows_used, _columns(edges))
     return Footprint(columns=covered.shape[0], height=_height(covered), bits=_bits(covered, rows), runs=_runs(covered))
 
 
 def bits_of(edges: Floats, cell: float, rows: int) -> int:
     """Only the bits of `footprint`, for a shape that is put down where it is."""
-    return _bits(_covered(edges / cell, rows), rows)
+    edges = edges / cell
+    return _bits(_covered(edges, rows, _columns(edges)), rows)
 
 
-def _covered(edges: Floats, rows: int) -> Bools:
+def _columns(edges: Floats) -> int:
+    return max(1, math.ceil(float(edges[:, [0, 2]].max()) - _GRAZE))
+
+
+def _covered(edges: Floats, rows: int, columns: int) -> Bools:
     swap = edges[:, 0] > edges[:, 2]
     edges = np.where(swap[:, None], edges[:, [2, 3, 0, 1]], edges)
-    columns = max(1, int(np.ceil(edges[:, 2].max() - _GRAZE)))
     return _touched(edges, columns, rows) | _inside(edges, columns, rows)
 
 
-def _spread(first: npt.NDArray[np.intp], count: npt.NDArray[np.intp]) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+def _eased(edges: Floats, rows: int, ease: float) -> Bools:
+    """What the shape covers both so much further right and so much further left; of a stretch too narrow for that, all of it.
+
+    A stretch that were lost would leave the shape lower than it is, and across the strip nothing is pushed apart.
+    """
+    along = np.array((ease, 0.0, ease, 0.0))
+    columns = _columns(edges + along)
+    right = _covered(edges + along, rows, columns)
+    left = _covered(np.maximum(edges - along, (0.0, -np.inf, 0.0, -np.inf)), rows, columns)
+    both, either = right & left, right | left
+    begins = either.copy()
+    begins[1:] &= ~either[:-1]
+    # numbered row by row, as a stretch never goes on in the next row
+    stretch = np.where(either.T, begins.T.cumsum().reshape(rows, columns), 0)
+    kept = np.bincount(stretch[both.T], minlength=int(stretch.max()) + 1) > 0
+    return both | (either & ~kept[stretch].T)
+
+
+def _spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:
     """For each edge, its columns first .. first + count - 1: the edge's index and the column, flat."""
     edge = np.repeat(np.arange(len(first)), count)
     start = np.repeat(np.cumsum(count) - count, count)
@@ -112,7 +140,8 @@ def _bits(covered: Bools, rows: int) -> int:
 
 
 def _runs(covered: Bools) -> tuple[Run, ...]:
-    framed = np.pad(covered, ((0, 0), (1, 1))).astype(np.int8)
+    framed = np.zeros((covered.shape[0], covered.shape[1] + 2), dtype=np.int8)
+    framed[:, 1:-1] = covered
     steps = np.diff(framed, axis=1)
     columns, starts = np.nonzero(steps == 1)
     _, ends = np.nonzero(steps == -1)
@@ -153,7 +182,7 @@ class Strip:
         self._dilated: list[int] = []
 
     def put(self, bits: int, place: int = 0) -> None:
-        self.occupied |= bits << place
+        self.occupied |= (bits << place) & ((1 << self.columns * self.rows) - 1)
         self._dilated = []
 
     def free(self, shape: Footprint) -> int:
@@ -165,7 +194,7 @@ class Strip:
             self._dilated = dilations(self.occupied, self.rows)
         free = allowed(self.rows, shape.height, columns)
         for every in range(_STRIDE):
-            free &= ~forbidden_places(self._dilated, shape.runs[every::_STRIDE], self.rows)
+            free ^= free & forbidden_places(self._dilated, shape.runs[every::_STRIDE], self.rows)
             if not free:
                 break
         return free
@@ -190,7 +219,7 @@ def forbidden_places(dilated: list[int], runs: tuple[Run, ...], rows: int) -> in
     result = 0
     for column, columns, row, length in runs:
         power = length.bit_length() - 1
-        hit = dilated[power]
+        hit = dilated[power] >> (column * rows + row)
         if length > 1 << power:
             hit |= hit >> (length - (1 << power))
         have = 1
@@ -198,5 +227,5 @@ def forbidden_places(dilated: list[int], runs: tuple[Run, ...], rows: int) -> in
             more = min(have, columns - have)
             hit |= hit >> more * rows
             have += more
-        result |= hit >> (column * rows + row)
+        result |= hit
     return result

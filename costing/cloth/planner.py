@@ -17,9 +17,10 @@ from costing.cloth.holes import filled, opened
 from costing.cloth.improve import Improve, improved, shortest_sound
 from costing.cloth.lay import Lay, Table
 from costing.cloth.part import Cloth, Part, net_area_mm2
+from costing.cloth.push import Jammed
 from costing.cloth.search import Progress, search
-from costing.cloth.sections import Ground, Laid, Sections, by_section, exact, ground, section_of
-from costing.cloth.shapes import Piece, pieces, reach_mm
+from costing.cloth.sections import Ground, Laid, Sections, by_section, exact, ground, pushed, section_of
+from costing.cloth.shapes import Copy, Piece, pieces, reach_mm
 from costing.errors import Collector
 
 _Small = tuple[Piece, tuple[Footprint, ...]]
@@ -29,8 +30,9 @@ _Rank = Callable[[Piece], float]
 #: A part that is higher than this share of the roll at every turn lies in the chain: little of use passes beside it. In a batch what is
 #: not quite as high finds a better place later, among so many.
 _CHAIN_SHARE, _BATCH_CHAIN_SHARE = 0.6, 0.9
-#: Cells for a batch are finer: it has many parts of which one fits exactly.
-_CELL_MM, _BATCH_CELL_MM = 10.0, 5.0
+#: Cells for a batch are finer: it has many parts of which one fits exactly. They may overlap by a part of a cell, or all that rounding
+#: adds to every part would be lost.
+_CELL_MM, _BATCH_CELL_MM, _BATCH_EASE = 10.0, 7.0, 0.4
 #: More sails than half as many again are laid in groups of about this size: time then grows with their number.
 _GROUP = 40
 #: How many parts are placed in all, over the orders that are tried: a few orders for one sail, one for a batch.
@@ -65,7 +67,8 @@ def plan_lay(
     """
     wanted = [(sail, part) for sail, parts in sails.items() for part in parts if part.material == cloth.code]
     _refuse(wanted, cloth, table)
-    on = ground(cloth.usable_width_mm, table, _BATCH_CELL_MM if _many(wanted) else _CELL_MM)
+    cell, ease = (_BATCH_CELL_MM, _BATCH_EASE) if _many(wanted) else (_CELL_MM, 0.0)
+    on = ground(cloth.usable_width_mm, table, cell, ease=ease)
     construct = partial(_constructed, on, cloth, table, fill_holes, placings)
     first = _in_neighbours(on, construct, wanted) if neighbours else _in_groups(construct, wanted)
     net = sum(net_area_mm2(part) for _, part in wanted)
@@ -81,13 +84,42 @@ def _constructed(on: Ground, cloth: Cloth, table: Table, fill_holes: bool, placi
     whole = pieces(wanted, cloth.usable_width_mm, table, keep_holes=fill_holes)
     # a batch has enough that fits into holes when their turn comes
     kinds = filled(whole, max(1, _HOLE_PLACINGS // len(wanted))) if fill_holes and not many else whole
+    if max(piece.width for piece in kinds) > on.length:  # it needs all of the table
+        on = replace(on, ease=0.0)
     high = (_BATCH_CHAIN_SHARE if many else _CHAIN_SHARE) * cloth.usable_width_mm
     chain = Chain([piece for piece in kinds if piece.least_height >= high])
     small = [(piece, on.footprints(piece)) for piece in kinds if piece.least_height < high]
     laid = _shortest(on, chain, small, _largest_first if many else _longest_first, max(1, placings // len(wanted))).laid
     if many:
-        return [one for own in by_section(laid) for one in exact(own)]
+        return _come_apart(on, high, laid)
     return opened(laid, whole) if fill_holes else laid
+
+
+def _come_apart(on: Ground, high: float, laid: Sequence[Laid]) -> list[Laid]:
+    """Every section pushed exactly; small parts of one that do not come apart, or not on the table, are laid again without ease."""
+    found, again = list[Laid](), dict[Piece, list[Copy]]()
+    for own in by_section(laid):
+        apart = _pushed_on_table(on, own)
+        found += apart or [one for one in own if one.piece.least_height >= high]
+        for one in own if not apart else ():
+            if one.piece.least_height < high:
+                again.setdefault(one.piece, []).append(one.copy)
+    if not again:
+        return found
+    strict = replace(on, ease=0.0)
+    sections = Sections(strict, found)
+    for piece, copies in sorted(again.items(), key=lambda each: -_largest_first(each[0])):
+        sections.lay_piece(replace(piece, copies=tuple(copies)), strict.footprints(piece))
+    return [replace(one, section=number) for number, own in enumerate(by_section(sections.laid)) for one in exact(own)]
+
+
+def _pushed_on_table(on: Ground, own: Sequence[Laid]) -> list[Laid]:
+    """The section pushed exactly; nothing where that does not end, or not on the table."""
+    try:
+        apart = pushed(own)
+    except Jammed:
+        return []
+    return apart if max(one.end for one in apart) <= on.table.length_mm else []
 
 
 def _many(wanted: Sequence[_Wanted]) -> bool:

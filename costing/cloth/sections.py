@@ -9,14 +9,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from costing.cloth.chain import Chain, Link
-from costing.cloth.grid import Floats, Footprint, Strip, bits_of, dilations, edges_of, first, footprint, forbidden_places
+from costing.cloth.grid import Floats, Footprint, Ints, Strip, bits_of, dilations, edges_of, first, footprint, forbidden_places
 from costing.cloth.lay import Placement, Section, Table
 from costing.cloth.push import Jammed, pushed_left
-from costing.cloth.shapes import Piece, Turned, reach_mm
-from costing.cloth.windows import Window, widths, windows
+from costing.cloth.shapes import Piece, reach_mm
+from costing.cloth.windows import Widths, Window, need, windows
 
 #: Side of a grid cell, about, mm.
 _CELL_MM = 10.0
+#: Two parts with ease in each of two windows.
+_PLAY_CELLS = 4
 #: Nothing is pushed further at once, so that only neighbours are looked at.
 _PUSH_MM = 100.0
 
@@ -29,6 +31,7 @@ class Ground:
     width: float
     rows: int
     stretch: float = 1.0  # how many times as long along the roll as across a cell is
+    ease: float = 0.0  # cells by which a part may overlap its neighbours along the roll, until the exact push brings them apart
 
     @property
     def cell(self) -> float:
@@ -40,22 +43,27 @@ class Ground:
         return self.cell * self.stretch
 
     @property
+    def length(self) -> float:
+        """Of the table, what parts may take before the exact push: with ease they may come out a little further right."""
+        return self.table.length_mm - _PLAY_CELLS * self.pitch * self.ease
+
+    @property
     def columns(self) -> int:
-        return max(1, math.floor(self.table.length_mm / self.pitch + 1e-9))
+        return max(1, math.floor(self.length / self.pitch + 1e-9))
 
     def footprints(self, piece: Piece) -> tuple[Footprint, ...]:
         """The piece on the grid, a footprint for each of its turns."""
-        return tuple(footprint(self.edges(turn.rings), self.cell, self.rows) for turn in piece.turns)
+        return tuple(footprint(self.edges(turn.rings), self.cell, self.rows, self.ease) for turn in piece.turns)
 
     def edges(self, rings: Sequence[Floats]) -> Floats:
         """As if the cells were square."""
         return edges_of(rings) / (self.stretch, 1.0, self.stretch, 1.0)
 
 
-def ground(usable_width_mm: float, table: Table, cell_mm: float = _CELL_MM, stretch: float = 1.0) -> Ground:
+def ground(usable_width_mm: float, table: Table, cell_mm: float = _CELL_MM, stretch: float = 1.0, ease: float = 0.0) -> Ground:
     """What parts are grown by lies outside each usable edge: the gap is kept between parts, not at the edges."""
     width = usable_width_mm + 2 * reach_mm(table.gap_mm)
-    return Ground(table, width, max(1, math.ceil(width / cell_mm - 1e-9)), stretch)
+    return Ground(table, width, max(1, math.ceil(width / cell_mm - 1e-9)), stretch, ease)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +94,18 @@ def by_section(laid: Sequence[Laid]) -> list[list[Laid]]:
     return [own for _, own in sorted(sections.items())]
 
 
+def pushed(own: Sequence[Laid]) -> list[Laid]:
+    """The parts of one section pushed to the left until they touch, and small overlaps apart; Jammed where they do not come apart."""
+    x = pushed_left([one.piece.turns[one.turn] for one in own], [one.x for one in own], [one.y for one in own], reach_mm=_PUSH_MM)
+    return [replace(one, x=at) for one, at in zip(own, x, strict=True)]
+
+
 def exact(own: Sequence[Laid]) -> list[Laid]:
     """The parts of one section pushed to the left until they touch; as they are where rounding let two of them overlap."""
     try:
-        x = pushed_left([one.piece.turns[one.turn] for one in own], [one.x for one in own], [one.y for one in own], reach_mm=_PUSH_MM)
+        return pushed(own)
     except Jammed:
         return list(own)
-    return [replace(one, x=at) for one, at in zip(own, x, strict=True)]
 
 
 def section_of(number: int, length: float) -> Section:
@@ -101,14 +114,26 @@ def section_of(number: int, length: float) -> Section:
 
 
 class Sections:
-    """The sections of one lay. Coordinates inside are those of the grown shapes, whose 0 lies below the usable edge."""
+    """The sections of one lay, with what lies there already. Inside, coordinates are those of the grown shapes, whose 0 lies below the
+    usable edge.
+    """
 
-    def __init__(self, on: Ground) -> None:
+    def __init__(self, on: Ground, laid: Sequence[Laid] = ()) -> None:
         self.on = on
         self.laid: list[Laid] = []
         self._strips: list[Strip] = []
-        self._windows: list[list[Window]] = []
+        self._windows: list[tuple[int, Window]] = []
+        self._rooms: list[Widths] = []
         self._lengths: list[float] = []
+        for one in laid:
+            while len(self._strips) <= one.section:
+                self._open()
+            self._put(one)
+        self._look_for_windows(0)
+
+    def _put(self, one: Laid) -> None:
+        self._note(one)
+        self._strips[one.section].put(*self._bits(one))
 
     @property
     def length_mm(self) -> float:
@@ -126,29 +151,40 @@ class Sections:
             shape = chain.shape(link)
             # a low panel in between does not hold its neighbours apart, so all before it count
             x = max(0.0, max((at + chain.step(before, link) for at, before in section), default=math.inf))
-            if x + shape.width > self.on.table.length_mm:
+            if not section or x + shape.width > self.on.length:
                 self._open()
                 section, x = [], 0.0
             section.append((x, link))
-            self._note(Laid(chain.panels[link[0]], link[1], copies[link[0]].pop(), len(self._strips) - 1, x, 0.0))
-            self._strips[-1].put(*self._bits(shape, x))
-        self._windows = [windows(strip) for strip in self._strips]
+            self._put(Laid(chain.panels[link[0]], link[1], copies[link[0]].pop(), len(self._strips) - 1, x, 0.0))
+        self._look_for_windows(0)
 
     def lay_piece(self, piece: Piece, prints: tuple[Footprint, ...]) -> None:
         """Put every copy of the piece into the first section with room for it, as far left as it goes."""
         copies = list(reversed(piece.copies))
-        rooms = [widths(shape, self.on.rows) for shape in prints]
-        section = 0
-        while copies:
-            if section == len(self._strips):
-                self._open()
-                self._windows.append(windows(self._strips[-1]))
-            for window in self._windows[section]:
-                if copies and any(window.may_hold(*one) for one in zip(prints, rooms, strict=True)):
-                    self._fill(section, window, piece, prints, copies)
-            section += 1
+        needs = np.array([need(shape, self.on.rows) for shape in prints])
+        seen = 0
+        while True:
+            for n in seen + self._may_hold(needs, seen):
+                self._fill(int(n), piece, prints, copies)
+                if not copies:
+                    return
+            seen = len(self._windows)
+            self._open()
+            self._look_for_windows(len(self._strips) - 1)
 
-    def _fill(self, section: int, window: Window, piece: Piece, prints: tuple[Footprint, ...], copies: list[tuple[str, str]]) -> None:
+    def _look_for_windows(self, first_section: int) -> None:
+        found = [(n, window) for n, strip in enumerate(self._strips) if n >= first_section for window in windows(strip)]
+        self._windows += found
+        self._rooms += [window.room for _, window in found]
+
+    def _may_hold(self, needs: Ints, seen: int) -> Ints:
+        """The windows, counted from those seen already, that are not too small for all turns of a piece."""
+        rooms = np.array(self._rooms[seen:], dtype=np.intp).reshape(-1, 1, needs.shape[1])
+        enough = np.asarray((rooms >= needs).all(axis=2))
+        return np.flatnonzero(enough.any(axis=1))
+
+    def _fill(self, n: int, piece: Piece, prints: tuple[Footprint, ...], copies: list[tuple[str, str]]) -> None:
+        section, window = self._windows[n]
         strip = window.strip
         free = [strip.free(shape) for shape in prints]
         meetings: list[list[tuple[int, int]]] = []
@@ -159,7 +195,8 @@ class Sections:
             turn, place = found
             column, row = divmod(place, self.on.rows)
             self._note(Laid(piece, turn, copies.pop(), section, (window.first + column) * self.on.pitch, row * self.on.cell))
-            window.put(prints[turn].bits, place)
+            strip.put(prints[turn].bits, place)
+            self._rooms[n] = window.room
             if copies:
                 # the next copy is equal: only the one just laid is new to it
                 meetings = meetings or _meetings(prints, self.on.rows)
@@ -173,10 +210,10 @@ class Sections:
         self.laid.append(laid)
         self._lengths[laid.section] = max(self._lengths[laid.section], laid.end)
 
-    def _bits(self, shape: Turned, x: float) -> tuple[int, int]:
+    def _bits(self, one: Laid) -> tuple[int, int]:
         """The bits of a shape that lies between the grid's lines, and the place to put them."""
-        column = math.floor(x / self.on.pitch)
-        moved = [ring + np.array((x - column * self.on.pitch, 0.0)) for ring in shape.rings]
+        column = math.floor(one.x / self.on.pitch)
+        moved = [ring + np.array((one.x - column * self.on.pitch, one.y)) for ring in one.piece.turns[one.turn].rings]
         return bits_of(self.on.edges(moved), self.on.cell, self.on.rows), column * self.on.rows
 
 

@@ -14,7 +14,7 @@ from costing.cloth.grid import Footprint, Strip, allowed
 
 #: Heights of the rectangles, in parts of the strip's rows.
 _SHARES = (1 / 30, 1 / 12, 1 / 6, 1 / 3, 2 / 3)
-#: How wide the rectangles of each height are, columns.
+#: Columns in all, and how wide the rectangles of each height are.
 Widths = tuple[int, ...]
 
 
@@ -23,21 +23,13 @@ class Window:
 
     def __init__(self, first: int, strip: Strip) -> None:
         self.first, self.strip = first, strip
-        self._room: Widths | None = None
 
-    def put(self, bits: int, place: int) -> None:
-        self.strip.put(bits, place)
-        self._room = None
-
-    def may_hold(self, shape: Footprint, widths: Widths) -> bool:
-        """False only where the shape cannot lie in this window."""
-        if shape.columns > self.strip.columns:
-            return False
-        if self._room is None:
-            free = ((1 << self.strip.columns * self.strip.rows) - 1) & ~self.strip.occupied
-            # runs that go on in the next column make too much of the room, never too little
-            self._room = _widest(free, self.strip.rows, lambda height: -1)
-        return all(width <= room for width, room in zip(widths, self._room, strict=True))
+    @property
+    def room(self) -> Widths:
+        """No shape that needs more than this, in any of the numbers, can lie in this window."""
+        free = ((1 << self.strip.columns * self.strip.rows) - 1) & ~self.strip.occupied
+        # runs that go on in the next column make too much of the room, never too little
+        return self.strip.columns, *_widest(free, self.strip.rows, lambda height: -1)
 
 
 def windows(strip: Strip) -> list[Window]:
@@ -57,10 +49,10 @@ def _window(strip: Strip, first: int, end: int) -> Window:
     return Window(first, own)
 
 
-def widths(shape: Footprint, rows: int) -> Widths:
-    """For each height, how many columns wide the widest rectangle is that lies in the shape."""
+def need(shape: Footprint, rows: int) -> Widths:
+    """Of a shape: its columns and, for each height, how many columns wide the widest rectangle is that lies in it."""
     # a run that begins too high would go on in the next column
-    return _widest(shape.bits, rows, lambda height: allowed(rows, height, shape.columns) if height <= rows else 0)
+    return shape.columns, *_widest(shape.bits, rows, lambda height: allowed(rows, height, shape.columns) if height <= rows else 0)
 
 
 def _widest(bits: int, rows: int, begins: Callable[[int], int]) -> Widths:
