@@ -34,7 +34,7 @@ def handle(error: Exception, context: dict[str, Any]) -> Response | None:
         return _answer(400, "invalid_input", _summary(len(problems)), problems)
     for kind, (status, code) in _STATUS.items():
         if isinstance(error, kind):
-            response = _answer(status, code, str(error))
+            response = _answer(status, code, str(error), getattr(error, "problems", ()))
             if isinstance(error, TooMany):
                 response["Retry-After"] = str(error.retry_after)
             return response

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from costing.errors import Problem
+
 
 class Refused(Exception):
-    """Something asked that is not done; the message is for the person who asked."""
+    """Something asked that is not done; the message is for the person who asked. problems: where it lies in what was asked, if known."""
+
+    problems: tuple[Problem, ...] = ()
 
 
 class NotFound(Refused):

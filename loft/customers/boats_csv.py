@@ -164,19 +164,6 @@ def with_cloth(data: bytes, *, old: str, new: str, default: str, old_colour: str
     return written(columns, rows, found.separator)
 
 
-def with_numbers(data: bytes, numbers: Sequence[str | None]) -> bytes:
-    """The same list with the sail numbers of its rows as they are by now, in order; None: to follow."""
-    text = _decoded(data)
-    header, rows = _table(text)
-    at = header.index("sail_number")
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, delimiter=_separator(text), lineterminator="\n")
-    writer.writerow(header)
-    for (_, cells), number in zip(rows, numbers, strict=True):
-        writer.writerow([number or TO_FOLLOW if i == at else cell for i, cell in enumerate(cells)])
-    return out.getvalue().encode()
-
-
 def _decoded(data: bytes) -> str:
     if len(data) > MOST_BYTES:
         raise problem("file", "too_large", f"has {len(data)} bytes; at most {MOST_BYTES} are read")

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import Flowable, KeepTogether
 
 from costing.quote import PricedBatch, PricedSail
 from loft.documents import layout, wording
+from loft.documents.content import Balance
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +24,10 @@ class Change:
 
 
 def changes(old: PricedBatch, new: PricedBatch) -> tuple[Change, ...]:
-    """The differences that a customer sees: sails, their options, cloth and prices, then terms and sums."""
+    """The differences that a customer sees: sails, their options, cloth and prices, then terms and sums.
+
+    Of a change of an order the total is left to its balance.
+    """
     return (*_sails(old, new), *_of_the_whole(old, new))
 
 
@@ -34,6 +39,49 @@ def changes_table(found: Iterable[Change], *, since: int) -> list[Flowable]:
         return [title, layout.text("Nothing that you ordered and no price: the validity is new.", layout.BODY)]
     emphasis = [("FONT", (3, 1), (3, -1), layout.CELL_BOLD.fontName, layout.CELL.fontSize)]
     return [title, layout.table(("Sail", "What", "Before", "Now"), rows, (42, 34, 50, 50), extra=emphasis), layout.gap(2)]
+
+
+def change_tables(found: Iterable[Change], balance: Balance, batch: PricedBatch) -> list[Flowable]:
+    """The section of a change of an order: what changes, and what that does to the money."""
+    rows = [(c.where, c.what, c.before or wording.DASH, c.after or wording.DASH) for c in found]
+    emphasis = [("FONT", (3, 1), (3, -1), layout.CELL_BOLD.fontName, layout.CELL.fontSize)]
+    head = ("Sail", "What", "Agreed now", "With the change")
+    money = balance_rows(balance, batch.currency)
+    last = [("FONT", (0, len(money)), (-1, len(money)), layout.CELL_BOLD.fontName, layout.CELL.fontSize)]
+    money_head = (f"The order's money, {batch.currency}", "Agreed now", "With the change")
+    owed = owed_back(balance, batch.currency)
+    return [
+        layout.heading("What changes", layout.SECTION),
+        layout.table(head, rows, (42, 34, 50, 50), extra=emphasis),
+        layout.gap(3),
+        KeepTogether(
+            [
+                layout.table(money_head, money, (76, 34, 34), right=(1, 2), extra=last),
+                *([layout.gap(1), layout.text(owed, layout.BODY)] if owed else []),
+            ]
+        ),
+        layout.gap(3),
+    ]
+
+
+def balance_rows(balance: Balance, currency: str) -> list[tuple[str, str, str]]:
+    """The money of an order before and after a change: what, agreed now, with the change; the last row is what is left to settle."""
+    pairs = [
+        ("total with tax", balance.before, balance.after),
+        ("received so far", balance.paid, balance.paid),
+        ("still to pay", balance.open_before, balance.open_after),
+    ]
+    if balance.owed_before or balance.owed_after:
+        pairs.append(("owed back to you", balance.owed_before, balance.owed_after))
+    return [(what, wording.amount(was, currency), wording.amount(now, currency)) for what, was, now in pairs]
+
+
+def owed_back(balance: Balance, currency: str) -> str:
+    """What the loft owes the customer with the change, in a sentence; empty when nothing."""
+    if not balance.owed_after:
+        return ""
+    over = wording.amount(balance.owed_after, currency)
+    return f"You have paid {currency} {over} more than the order comes to with this change: we pay it back once you have accepted."
 
 
 def _key(sail: PricedSail, batch: PricedBatch) -> tuple[str, str, str]:
@@ -69,9 +117,18 @@ def _one_sail(was: PricedSail, now: PricedSail, old: PricedBatch, new: PricedBat
         ("colour", was.colour, now.colour),
         ("options", ", ".join(was.chosen) or "none", ", ".join(now.chosen) or "none"),
         ("measurements", "as before", "as before" if was.design_key == now.design_key else "new, see its drawing"),
+        ("colour of the numbers", was.number_colour, now.number_colour),
+        ("note", was.note, now.note),
+        ("fee for the change", "", _fee(was, now, new.currency)),
         ("net price", wording.amount(was.net, old.currency), wording.amount(now.net, new.currency)),
     )
     return [Change(now.label, what, before, after) for what, before, after in pairs if before != after]
+
+
+def _fee(was: PricedSail, now: PricedSail, currency: str) -> str:
+    """What is charged for this change, which the net price holds; empty when it is free. Fees of earlier changes stand first."""
+    new = now.change_fees[len(was.change_fees) :]
+    return f"net {wording.amount(sum((f.net for f in new), Decimal(0)), currency)}" if new else ""
 
 
 def _patterns(batch: PricedBatch) -> str:
@@ -79,12 +136,13 @@ def _patterns(batch: PricedBatch) -> str:
 
 
 def _of_the_whole(old: PricedBatch, new: PricedBatch) -> Iterable[Change]:
-    pairs = (
+    pairs = [
         ("rules", f"edition {old.edition}", f"edition {new.edition}"),
         ("pattern", _patterns(old), _patterns(new)),
         ("discount", wording.rate(old.discount), wording.rate(new.discount)),
         ("delivery", old.lead_time, new.lead_time),
         ("deposit", wording.amount(old.totals.deposit, old.currency), wording.amount(new.totals.deposit, new.currency)),
-        ("total with tax", wording.amount(old.totals.gross, old.currency), wording.amount(new.totals.gross, new.currency)),
-    )
-    return [Change("the quote", what, before, after) for what, before, after in pairs if before != after]
+    ]
+    if not new.change_of:
+        pairs.append(("total with tax", wording.amount(old.totals.gross, old.currency), wording.amount(new.totals.gross, new.currency)))
+    return [Change("the order" if new.change_of else "the quote", what, before, after) for what, before, after in pairs if before != after]

@@ -26,11 +26,40 @@ class Letterhead:
 
 
 @dataclass(frozen=True, slots=True)
+class Balance:
+    """What a change does to the money of its order: totals with tax before and after it, and what has been received by now."""
+
+    before: Decimal
+    after: Decimal
+    paid: Decimal
+
+    @property
+    def open_before(self) -> Decimal:
+        """Still to pay as it is agreed now."""
+        return max(self.before - self.paid, Decimal(0))
+
+    @property
+    def open_after(self) -> Decimal:
+        """Still to pay with the change."""
+        return max(self.after - self.paid, Decimal(0))
+
+    @property
+    def owed_before(self) -> Decimal:
+        """What was paid beyond the order as it is agreed now."""
+        return max(self.paid - self.before, Decimal(0))
+
+    @property
+    def owed_after(self) -> Decimal:
+        """What was paid beyond the order with the change: the loft owes it back."""
+        return max(self.paid - self.after, Decimal(0))
+
+
+@dataclass(frozen=True, slots=True)
 class QuoteDocument:
     """A quote for a customer. number is empty for a draft; link is the acceptance address, empty for a draft.
 
     previous: the revision that the customer had before, and its batch, so that what is new can be marked; stamp: what a reprint of an
-    offer that no longer holds says across each page.
+    offer that no longer holds says across each page; balance: of a change of an order.
     """
 
     letterhead: Letterhead
@@ -45,6 +74,7 @@ class QuoteDocument:
     link: str
     previous: tuple[int, PricedBatch] | None = None
     stamp: str = ""
+    balance: Balance | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +209,9 @@ class OrderConfirmation:
 
 @dataclass(frozen=True, slots=True)
 class Receipt:
-    """Money received. taxes: the tax within the amount, by rate; purpose: "deposit" or "payment"; paid: all of it up to this one."""
+    """Money received, or paid back. taxes: the tax within the amount, by rate; purpose: "deposit", "payment" or "refund"; paid: all of it
+    up to this one, less what was paid back. Amount and taxes are more than zero either way.
+    """
 
     letterhead: Letterhead
     number: str

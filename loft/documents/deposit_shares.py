@@ -25,9 +25,9 @@ def deposit_shares(batch: PricedBatch) -> tuple[tuple[Decimal, Decimal], ...]:
 
 
 def deposit_table(doc: QuoteDocument) -> list[Flowable]:
-    """Deposit by boat, three boats to a row; nothing for one boat or where nothing is due."""
+    """Deposit by boat, three boats to a row; nothing for one boat, where nothing is due, or of a change, for which none is asked anew."""
     batch, boats = doc.batch, doc.batch.boats()
-    if len(boats) < 2 or not batch.totals.deposit:
+    if len(boats) < 2 or not batch.totals.deposit or batch.change_of:
         return []
     shares = deposit_shares(batch)
     cells = []

@@ -20,6 +20,13 @@ _USE = (
 )
 
 
+_NO_INVOICE = (
+    "The day received is the tax point of this amount. This receipt is no invoice: invoices come from the loft's books under their "
+    "own numbers, and name this receipt."
+)
+_NO_CREDIT_NOTE = "This paper is no credit note: credit notes come from the loft's books under their own numbers, and name this paper."
+
+
 def order_confirmation_pdf(doc: OrderConfirmation) -> bytes:
     """What was accepted, what is paid, and what each sail still waits for."""
     day = doc.letterhead.date_format
@@ -40,33 +47,43 @@ def order_confirmation_pdf(doc: OrderConfirmation) -> bytes:
 
 
 def receipt_pdf(doc: Receipt) -> bytes:
-    """Money received, with the tax that is in it: a payment ahead of delivery is a tax point of its own."""
-    day, currency = doc.letterhead.date_format, doc.currency
+    """Money received, with the tax that is in it: a payment ahead of delivery is a tax point of its own. Or money paid back."""
+    day, currency, back = doc.letterhead.date_format, doc.currency, doc.purpose == "refund"
+    name = "Refund" if back else "Receipt"
     facts: list[tuple[str, layout.Cell]] = [
-        ("Receipt", doc.number), ("Order", doc.order), ("Received on", wording.day(doc.received_on, day)),
+        (name, doc.number), ("Order", doc.order), ("Paid back on" if back else "Received on", wording.day(doc.received_on, day)),
         ("Your reference", doc.reference or wording.DASH),
     ]  # fmt: skip
     rows: list[Sequence[layout.Cell]] = [
         (f"{t.label} {wording.rate(t.fraction)}", wording.amount(t.taxable, currency), wording.amount(t.tax, currency)) for t in doc.taxes
     ]
-    rows.append(("Received", "", wording.amount(doc.amount, currency)))
+    rows.append(("Paid back" if back else "Received", "", wording.amount(doc.amount, currency)))
     total = len(rows)
     bold = [("FONT", (0, total), (-1, total), layout.BIG_BOLD.fontName, 11), ("TEXTCOLOR", (0, total), (-1, total), layout.ACCENT_COLOUR)]
-    left = f"Paid so far {wording.amount(doc.paid, currency)} of {wording.amount(doc.gross, currency)}; still open {currency} "
     story = [
-        *_opening(f"Receipt {doc.number}", doc.letterhead, doc.customer_name, doc.customer_address, facts),
-        layout.text(f"With thanks: {currency} {wording.amount(doc.amount, currency)}, received as {doc.purpose} for order {doc.order}."),
+        *_opening(f"{name} {doc.number}", doc.letterhead, doc.customer_name, doc.customer_address, facts),
+        layout.text(_what_for(doc)),
         layout.gap(2),
         layout.table(("Tax within the amount", f"Before tax, {currency}", f"{currency}"), rows, (80, 40, 40), right=(1, 2), extra=bold),
         layout.gap(2),
-        layout.text(left + wording.amount(doc.gross - doc.paid, currency) + ".", layout.BODY),
-        layout.text(
-            "The day received is the tax point of this amount. This receipt is no invoice: invoices come from the loft's books under their "
-            "own numbers, and name this receipt.",
-            layout.SMALL,
-        ),
+        layout.text(_left(doc), layout.BODY),
+        layout.text(_NO_CREDIT_NOTE if back else _NO_INVOICE, layout.SMALL),
     ]  # fmt: skip
-    return _paper(f"Receipt {doc.number}", doc.letterhead, doc.customer_name, story)
+    return _paper(f"{name} {doc.number}", doc.letterhead, doc.customer_name, story)
+
+
+def _what_for(doc: Receipt) -> str:
+    amount = f"{doc.currency} {wording.amount(doc.amount, doc.currency)}"
+    if doc.purpose == "refund":
+        return f"Paid back to you: {amount}, which was paid beyond what order {doc.order} comes to."
+    return f"With thanks: {amount}, received as {doc.purpose} for order {doc.order}."
+
+
+def _left(doc: Receipt) -> str:
+    """What is paid and what is open, in a sentence."""
+    paid, gross, left = (wording.amount(v, doc.currency) for v in (doc.paid, doc.gross, abs(doc.gross - doc.paid)))
+    end = "owed back to you" if doc.paid > doc.gross else "still open"
+    return f"Paid so far {paid} of {gross}; {end} {doc.currency} {left}."
 
 
 def delivery_note_pdf(doc: DeliveryNote) -> bytes:
@@ -113,7 +130,7 @@ def _money(doc: OrderConfirmation) -> list[Flowable]:
         ("Deposit, part of the total", wording.amount(doc.deposit, currency)),
         ("Received", wording.amount(doc.paid, currency)),
         ("Of the deposit still due", wording.amount(due, currency)),
-        ("Open in all", wording.amount(doc.gross - doc.paid, currency)),
+        ("Owed back to you" if doc.paid > doc.gross else "Open in all", wording.amount(abs(doc.gross - doc.paid), currency)),
     ]
     return [layout.heading(f"Money, {currency}", layout.SUBHEADING), layout.table((), rows, (62, 28), right=(1,))]
 

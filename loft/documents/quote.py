@@ -52,6 +52,8 @@ def _changes(doc: QuoteDocument) -> list[Flowable]:
     if doc.previous is None:
         return []
     since, old = doc.previous
+    if doc.balance is not None:
+        return changes.change_tables(changes.changes(old, doc.batch), doc.balance, doc.batch)
     return changes.changes_table(changes.changes(old, doc.batch), since=since)
 
 

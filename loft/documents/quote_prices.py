@@ -116,7 +116,9 @@ def _totals(doc: QuoteDocument) -> Flowable:
     rows.append([f"Total in {batch.currency}", "", wording.amount(totals.gross, batch.currency)])
     rows.append(
         [
-            f"Deposit {wording.rate(batch.deposit_fraction)} of the total, due on acceptance",
+            "Deposit, as it was asked for with the order"
+            if batch.change_of
+            else f"Deposit {wording.rate(batch.deposit_fraction)} of the total, due on acceptance",
             "",
             wording.amount(totals.deposit, batch.currency),
         ]

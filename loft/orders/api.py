@@ -59,7 +59,7 @@ class QuoteViews(viewsets.ViewSet):
     @idempotent
     def create(self, request: Request) -> Response:
         """Price a whole batch and keep it as a draft."""
-        asked, now = _valid(shapes.QuoteIn(data=request.data)), timezone.now()
+        asked, now = valid(shapes.QuoteIn(data=request.data)), timezone.now()
         limits.count(limits.COSTLY, str(person(request).pk), now=now)
         revision = _drafted(asked, request, now)
         place = f"/api/quotes/{revision.quote.pk}/"
@@ -70,7 +70,7 @@ class QuoteViews(viewsets.ViewSet):
     @idempotent
     def revise(self, request: Request, pk: int) -> Response:
         """Draft a new revision at today's prices; what was issued before is superseded, its link dead."""
-        asked, now, last = _valid(shapes.RevisionIn(data=request.data)), timezone.now(), _seen(request, pk)
+        asked, now, last = valid(shapes.RevisionIn(data=request.data)), timezone.now(), _seen(request, pk)
         limits.count(limits.COSTLY, str(person(request).pk), now=now)
         services.revise(
             quote=selectors.quote(pk), boats=asked["csv"].encode(), pattern=asked["pattern"], terms=asked.get("terms"),
@@ -84,7 +84,7 @@ class QuoteViews(viewsets.ViewSet):
     @idempotent
     def issue(self, request: Request, pk: int) -> Response:
         """Issue the draft: number, PDF, link and mail to the customer."""
-        asked = _valid(shapes.IssueIn(data=request.data))
+        asked = valid(shapes.IssueIn(data=request.data))
         services.issue(
             revision=_seen(request, pk), by=person(request), now=timezone.now(), reason=asked["reason"],
             made_at=f"/api/quotes/{pk}/",
@@ -95,7 +95,7 @@ class QuoteViews(viewsets.ViewSet):
     @action(detail=True, methods=["post"])
     def doubts(self, request: Request, pk: int) -> Response:
         """Somebody stands by name by the sizes that are hard to believe; a quote with doubts is not issued before."""
-        asked = _valid(shapes.SettleIn(data=request.data))
+        asked = valid(shapes.SettleIn(data=request.data))
         services.settle_doubts(revision=_seen(request, pk), name=asked["name"], by=person(request), now=timezone.now())
         return _quote(pk)
 
@@ -142,7 +142,7 @@ class OrderViews(viewsets.ViewSet):
 
     @extend_schema(parameters=[OrderFilter], responses=shapes.OrderOut(many=True))
     def list(self, request: Request) -> Response:
-        asked = _valid(OrderFilter(data=request.query_params))
+        asked = valid(OrderFilter(data=request.query_params))
         pages = Pages()
         rows = pages.paginate_queryset(selectors.orders(**asked), request, self)
         return pages.get_paginated_response(shapes.OrderOut(rows, many=True, context={"request": request}).data)
@@ -156,7 +156,7 @@ class OrderViews(viewsets.ViewSet):
     @idempotent
     def payments(self, request: Request, pk: int) -> Response:
         """Note money received; the deposit releases the tickets that wait for nothing else."""
-        asked = _valid(shapes.PaymentIn(data=request.data))
+        asked = valid(shapes.PaymentIn(data=request.data))
         place = f"/api/orders/{pk}/"
         payment = services.record_payment(order=selectors.order(pk), by=person(request), now=timezone.now(), made_at=place, **asked)
         return Response(shapes.PaymentOut(payment).data, status=status.HTTP_201_CREATED, headers={"Location": place})
@@ -165,7 +165,7 @@ class OrderViews(viewsets.ViewSet):
     @action(detail=True, methods=["post"], url_path="lines/<int:position>/sail-number")
     def sail_number(self, request: Request, pk: int, position: int) -> Response:
         """Give a sail the number that was to follow."""
-        asked = _valid(shapes.SailNumberIn(data=request.data))
+        asked = valid(shapes.SailNumberIn(data=request.data))
         line = selectors.line(order_pk=pk, position=position)
         seen = versions.asked(request)
         services.give_sail_number(line=line, number=asked["number"], by=person(request), now=timezone.now(), order_version=seen)
@@ -175,7 +175,7 @@ class OrderViews(viewsets.ViewSet):
     @action(detail=True, methods=["post"])
     def cloth(self, request: Request, pk: int) -> Response:
         """Set a roll and lot aside for the sails of its cloth and colour that have none yet."""
-        asked, seen = _valid(shapes.ClothIn(data=request.data)), versions.asked(request)
+        asked, seen = valid(shapes.ClothIn(data=request.data)), versions.asked(request)
         services.book_cloth(order=selectors.order(pk), by=person(request), now=timezone.now(), version=seen, **asked)
         return _order(request, pk)
 
@@ -183,7 +183,7 @@ class OrderViews(viewsets.ViewSet):
     @action(detail=True, methods=["post"])
     def due(self, request: Request, pk: int) -> Response:
         """Promise a day."""
-        asked, seen = _valid(shapes.DueIn(data=request.data)), versions.asked(request)
+        asked, seen = valid(shapes.DueIn(data=request.data)), versions.asked(request)
         services.set_due_date(order=selectors.order(pk), by=person(request), version=seen, **asked)
         return _order(request, pk)
 
@@ -206,7 +206,7 @@ class OrderViews(viewsets.ViewSet):
     @action(detail=True, methods=["post"])
     def cancel(self, request: Request, pk: int) -> Response:
         """Cancel the order, with the reason: what is not ready is scrapped."""
-        asked, seen = _valid(shapes.CancelOrderIn(data=request.data)), versions.asked(request)
+        asked, seen = valid(shapes.CancelOrderIn(data=request.data)), versions.asked(request)
         services.cancel_order(order=selectors.order(pk), now=timezone.now(), by=person(request), version=seen, **asked)
         return _order(request, pk)
 
@@ -238,7 +238,7 @@ class OrderViews(viewsets.ViewSet):
     def receipt(self, request: Request, pk: int, payment: int) -> HttpResponse:
         """The receipt of one payment, a tax point of its own."""
         row = selectors.payment(order_pk=pk, pk=payment)
-        return pages.pdf(order_papers.receipt_pdf(row, common.loft_profile()), f"receipt-{order_papers.receipt_number(row)}.pdf")
+        return pages.pdf(order_papers.receipt_pdf(row, common.loft_profile()), order_papers.receipt_file(row))
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True, url_path="delivery-note")
@@ -266,13 +266,14 @@ def _seen(request: Request, pk: int) -> Revision:
     return last
 
 
-def _valid(asked: serializers.Serializer[Any]) -> dict[str, Any]:
+def valid(asked: serializers.Serializer[Any]) -> dict[str, Any]:
+    """What was asked, checked; ValidationError with everything that is wrong."""
     asked.is_valid(raise_exception=True)
     return dict(asked.validated_data)
 
 
 def _drafted(asked: Mapping[str, Any], request: Request, now: datetime) -> Revision:
-    boats = asked["csv"].encode() if "csv" in asked else _as_csv(asked["boats"])
+    boats = asked["csv"].encode() if "csv" in asked else as_csv(asked["boats"])
     try:
         return services.draft_batch(
             customer=_customer(asked), pattern=asked["pattern"], boats=boats, terms=asked["terms"], on=_priced_on(asked, now), now=now,
@@ -281,7 +282,7 @@ def _drafted(asked: Mapping[str, Any], request: Request, now: datetime) -> Revis
     except InputError as error:
         if "csv" in asked:
             raise
-        raise InputError(_at_index(p) for p in error.problems) from error
+        raise InputError(at_index(p) for p in error.problems) from error
 
 
 def _just_made(revision: Revision) -> Any:
@@ -300,7 +301,7 @@ def _customer(asked: Mapping[str, Any]) -> Customer:
     return customer_services.new_customer(**asked["new_customer"])
 
 
-def _as_csv(rows: Sequence[Mapping[str, str]]) -> bytes:
+def as_csv(rows: Sequence[Mapping[str, str]]) -> bytes:
     """JSON rows as the same list of boats that a spreadsheet gives, so that one reader reads both."""
     names = list(dict.fromkeys(name for row in rows for name in row))
     text = io.StringIO()
@@ -310,7 +311,7 @@ def _as_csv(rows: Sequence[Mapping[str, str]]) -> bytes:
     return text.getvalue().encode()
 
 
-def _at_index(problem: Problem) -> Problem:
+def at_index(problem: Problem) -> Problem:
     """A problem in row 2 of the list is one of the first object that was sent."""
     path = re.sub(r"^row (\d+)", lambda found: f"boats[{int(found[1]) - 2}]", problem.path)
     return Problem(path, problem.code, problem.message)

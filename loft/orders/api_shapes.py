@@ -133,9 +133,9 @@ class RevisionOut(serializers.ModelSerializer[Revision]):
     class Meta:
         model = Revision
         fields = (
-            "revision", "state", "pattern_code", "terms_code", "sails", "currency", "net", "gross", "below_floor", "reason",
+            "revision", "state", "change", "pattern_code", "terms_code", "sails", "currency", "net", "gross", "below_floor", "reason",
             "drafted_at", "issued_at", "valid_until", "expires_at", "accepted_at", "accepted_name", "declined_at", "expired_at",
-            "superseded_at", "cancelled_at", "pdf_sha256",
+            "superseded_at", "replaced_at", "cancelled_at", "pdf_sha256",
         )  # fmt: skip
 
     def get_net(self, row: Revision) -> str:
@@ -267,7 +267,8 @@ class MoneyOut(serializers.Serializer[Any]):
     currency = serializers.CharField()
     gross = serializers.CharField()
     deposit = serializers.CharField()
-    paid = serializers.CharField()
+    paid = serializers.CharField(help_text="What was received, less what was paid back.")
+    open = serializers.CharField(help_text="Still to pay; below zero: owed back to the customer.")
 
 
 class OrderOut(serializers.ModelSerializer[Order]):
@@ -294,7 +295,8 @@ class OrderOut(serializers.ModelSerializer[Order]):
     def get_money(self, row: Order) -> Mapping[str, str] | None:
         if not policies.allowed(self.context["request"].user, "see_prices"):
             return None
-        amounts = {"gross": row.gross_minor, "deposit": row.deposit_minor, "paid": row.paid_minor}  # type: ignore[attr-defined]
+        paid: int = row.paid_minor  # type: ignore[attr-defined]  # annotated by orders()
+        amounts = {"gross": row.gross_minor, "deposit": row.deposit_minor, "paid": paid, "open": row.gross_minor - paid}
         return {"currency": row.currency} | {name: as_amount(minor, row.currency) for name, minor in amounts.items()}
 
 

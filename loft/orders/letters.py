@@ -80,8 +80,29 @@ def payment_received(payload: dict[str, Any]) -> Letter:
         "customer": order.customer.name, "order": order.reference, "receipt": number,
         "amount": _amount(payment.amount_minor, order.currency), "received_on": day(payment.received_on, profile),
     }  # fmt: skip
-    attached = (f"receipt-{number}.pdf", order_papers.receipt_pdf(payment, profile), "application/pdf")
+    attached = (order_papers.receipt_file(payment), order_papers.receipt_pdf(payment, profile), "application/pdf")
     return written("payment_received", order.customer.email, values, profile, attached)
+
+
+@letter("refund_paid")
+def refund_paid(payload: dict[str, Any]) -> Letter:
+    """To the customer: the paper of money paid back."""
+    payment = selectors.payment(order_pk=payload["order"], pk=payload["payment"])
+    order, profile = payment.order, common.loft_profile()
+    number = order_papers.receipt_number(payment)
+    values = {
+        "customer": order.customer.name, "order": order.reference, "refund": number,
+        "amount": _amount(-payment.amount_minor, order.currency), "paid_on": day(payment.received_on, profile),
+    }  # fmt: skip
+    attached = (order_papers.receipt_file(payment), order_papers.receipt_pdf(payment, profile), "application/pdf")
+    return written("refund_paid", order.customer.email, values, profile, attached)
+
+
+@about("refund_paid")
+def about_refund(payload: dict[str, Any]) -> About:
+    """Which refund of which order, to whom."""
+    payment = selectors.payment(order_pk=payload["order"], pk=payload["payment"])
+    return About(payment.order.customer.email, f"refund {order_papers.receipt_number(payment)}", f"/orders/{payment.order_id}/")
 
 
 @about("payment_received")

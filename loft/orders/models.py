@@ -279,7 +279,7 @@ class MemberLetter(models.Model):
 
 
 class Payment(models.Model):
-    """Money received on an order."""
+    """Money received on an order; what was paid back is less than zero."""
 
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="payments")
     amount_minor = models.BigIntegerField()
@@ -289,7 +289,7 @@ class Payment(models.Model):
     recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
-        constraints = [CheckConstraint(condition=Q(amount_minor__gt=0), name="payment_is_positive")]
+        constraints = [CheckConstraint(condition=~Q(amount_minor=0), name="payment_is_something")]
 
     def __str__(self) -> str:
         return f"{self.amount_minor} on {self.order}"

@@ -8,12 +8,12 @@ from decimal import Decimal
 from typing import Any
 
 from costing.errors import Collector
-from costing.quote import House, Pattern, PricedBatch, changes
+from costing.quote import House, Pattern, PricedBatch, PricedSail, changes
 from costing.quote.changes import Difference, Part, Progress, Verdict
 from costing.work import LabourStandards
 from loft.catalogue import selectors as catalogue
 from loft.common import selectors as common
-from loft.customers import boats_csv
+from loft.customers import list_changes
 from loft.orders import paper
 from loft.orders.models import Order, OrderLine
 from loft.workshop import renewal
@@ -38,6 +38,36 @@ class Changed:
     @property
     def measures(self) -> bool:
         return any(d.part.column in _MEASURES for d in self.differences)
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A difference, whether it may still be made, and why not where it may not."""
+
+    difference: Difference
+    verdict: Verdict
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedLine:
+    """One line of a change: what differs, its net as it is agreed and with the change; fee: what of that is charged for this change.
+
+    A line that is too late stays as it is agreed.
+    """
+
+    position: int
+    label: str
+    told: tuple[Told, ...]
+    net_before: Decimal
+    net_after: Decimal
+    fee: Decimal
+
+    @property
+    def verdict(self) -> Verdict:
+        """That of the line as a whole: the gravest of its differences."""
+        verdicts = {one.verdict for one in self.told}
+        return next(v for v in (Verdict.TOO_LATE, Verdict.CHARGED, Verdict.FREE) if v in verdicts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,19 +119,39 @@ def progress(order: Order) -> tuple[Progress, ...]:
 
 def too_late(order: Order, found: Mapping[int, Changed]) -> list[str]:
     """A sentence for each difference that can no longer be made, with its sail."""
-    return [f"{found[i].label}: {why}" for i, _, why in _late(order, found)]
+    return [f"{found[i].label}: {why}" for i, _, why in late(order, found)]
+
+
+def told(order: Order, found: Mapping[int, Changed]) -> dict[int, tuple[Told, ...]]:
+    """Each difference with what may become of it, by the place of its sail."""
+    far = progress(order)
+    return {i: tuple(_told(d, far[i], change.labour) for d in change.differences) for i, change in found.items()}
+
+
+def lines(order: Order, found: Mapping[int, Changed], agreed: PricedBatch, wanted: PricedBatch) -> tuple[ChangedLine, ...]:
+    """The lines that a change touches, with their figures; wanted: the batch of the change, in which what is too late is as agreed."""
+    return tuple(
+        ChangedLine(i + 1, found[i].label, several, agreed.sails[i].net, wanted.sails[i].net, _new_fees(agreed.sails[i], wanted.sails[i]))
+        for i, several in told(order, found).items()
+    )
+
+
+def audited(found: Mapping[int, Changed]) -> tuple[dict[str, str], dict[str, str], list[str]]:
+    """What the audit keeps of a change: each difference by line and column, before and after; and which of these somebody wrote freely."""
+    named = {f"line {i + 1} {d.part.column}": d for i, change in found.items() for d in change.differences}
+    personal = [name for name, d in named.items() if d.part.column == "note"]
+    return {name: d.before for name, d in named.items()}, {name: d.after for name, d in named.items()}, personal
 
 
 def refuse_too_late(order: Order, found: Mapping[int, Changed], batch: PricedBatch, wrong: Collector) -> None:
     """Add the same to `wrong`, each at its row and column."""
-    for i, difference, why in _late(order, found):
+    for i, difference, why in late(order, found):
         wrong.add(f"{batch.sails[i].path}.{difference.part.column.partition('.')[0]}", "too_late", why)
 
 
 def charged(order: Order, found: Mapping[int, Changed]) -> tuple[int, ...]:
     """The places of the sails whose change is no longer free."""
-    far = progress(order)
-    return tuple(i for i, c in found.items() if any(changes.verdict(d.part, far[i]) is Verdict.CHARGED for d in c.differences))
+    return tuple(i for i, several in told(order, found).items() if any(one.verdict is Verdict.CHARGED for one in several))
 
 
 def may_change(order: Order) -> tuple[MayChange, ...]:
@@ -121,7 +171,7 @@ def fee(order: Order) -> Decimal:
 
 def current_list(order: Order) -> bytes:
     """The list of boats that the order rests on, with the sail numbers that came since: what a change starts from."""
-    return boats_csv.with_numbers(order.revision.boats.encode(), [line.ticket.sail_number for line in _lines(order)])
+    return list_changes.with_numbers(order.revision.boats.encode(), [line.ticket.sail_number for line in _lines(order)])
 
 
 def check_same_sails(order: Order, agreed: PricedBatch, wanted: PricedBatch, wrong: Collector) -> None:
@@ -143,12 +193,20 @@ def check_same_sails(order: Order, agreed: PricedBatch, wanted: PricedBatch, wro
             wrong.add(f"{now.path}.sail_number", "other_number", told)
 
 
-def _late(order: Order, found: Mapping[int, Changed]) -> Iterator[tuple[int, Difference, str]]:
-    far = progress(order)
-    for i, change in found.items():
-        for difference in change.differences:
-            if changes.verdict(difference.part, far[i]) is Verdict.TOO_LATE:
-                yield i, difference, changes.too_late(difference.part, far[i], change.labour)
+def _told(difference: Difference, far: Progress, labour: LabourStandards) -> Told:
+    verdict = changes.verdict(difference.part, far)
+    return Told(difference, verdict, changes.too_late(difference.part, far, labour) if verdict is Verdict.TOO_LATE else "")
+
+
+def late(order: Order, found: Mapping[int, Changed]) -> Iterator[tuple[int, Difference, str]]:
+    """Each difference that can no longer be made: the place of its sail, and why not."""
+    for i, several in told(order, found).items():
+        yield from ((i, one.difference, one.why) for one in several if one.verdict is Verdict.TOO_LATE)
+
+
+def _new_fees(was: PricedSail, now: PricedSail) -> Decimal:
+    """What this change is charged on a sail; fees of earlier changes stand first and stay."""
+    return sum((fee.net for fee in now.change_fees[len(was.change_fees) :]), Decimal(0))
 
 
 def _by_verdict(parts: tuple[Part, ...], far: Progress, labour: LabourStandards) -> tuple[Any, ...]:

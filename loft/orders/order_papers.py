@@ -40,14 +40,20 @@ def receipt_number(payment: Payment) -> str:
     return f"{payment.order.reference}-P{earlier}"
 
 
+def receipt_file(payment: Payment) -> str:
+    """The name of the file of its paper."""
+    return f"{'refund' if payment.amount_minor < 0 else 'receipt'}-{receipt_number(payment)}.pdf"
+
+
 def receipt_pdf(payment: Payment, profile: LoftProfile) -> bytes:
-    """The receipt of a payment: what tax is in it, by the order's own rates."""
+    """The receipt of a payment, or the paper of a refund: what tax is in it, by the order's own rates."""
     order, cur = payment.order, payment.order.currency
     before = sum(p.amount_minor for p in order.payments.all() if p.pk < payment.pk)
-    received = amount(payment.amount_minor, cur)
+    received, back = amount(abs(payment.amount_minor), cur), payment.amount_minor < 0
     document = Receipt(
         letterhead=letterhead(profile), number=receipt_number(payment), order=order.reference,
-        purpose="deposit" if before < order.deposit_minor else "payment", received_on=payment.received_on, reference=payment.reference,
+        purpose="refund" if back else "deposit" if before < order.deposit_minor else "payment", received_on=payment.received_on,
+        reference=payment.reference,
         customer_name=order.customer.name, customer_address=order.customer.address_lines, currency=cur, amount=received,
         taxes=tax_within(received, paper.thaw(order.revision).totals.taxes, cur), gross=amount(order.gross_minor, cur),
         paid=amount(before + payment.amount_minor, cur),

@@ -59,6 +59,7 @@ urlpatterns = [
     path("orders/<int:pk>/deliver/", orders.deliver, name="deliver_order"),
     path("orders/<int:pk>/lines/<int:position>/deliver/", orders.deliver_line, name="deliver_line"),
     path("orders/<int:pk>/confirmation.pdf", order_papers.confirmation, name="order_confirmation"),
+    path("orders/<int:pk>/refunds/", orders.record_refund, name="record_refund"),
     path("orders/<int:pk>/payments/<int:payment>/receipt.pdf", order_papers.receipt, name="payment_receipt"),
     path("orders/<int:pk>/delivery-note.pdf", order_papers.delivery_note, name="delivery_note"),
     path("orders/<int:pk>/cancel/", orders.cancel, name="cancel_order"),

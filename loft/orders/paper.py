@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
+from decimal import Decimal
 
-from costing import quote
+from django.db.models import QuerySet, Sum
+
+from costing import money, quote
 from costing.quote import Design, Pattern, PricedBatch, PricedSail, snapshot
 from loft import documents
 from loft.common import selectors as common
 from loft.common.errors import NotFound
 from loft.common.models import LoftProfile
 from loft.customers.models import Customer
-from loft.documents.content import CostSheetDocument, QuoteDocument, TicketDocument
+from loft.documents.content import Balance, CostSheetDocument, QuoteDocument, TicketDocument
 from loft.orders import selectors
 from loft.orders.batch_lays import batch_lays
-from loft.orders.models import Revision
+from loft.orders.models import Payment, Revision
 from loft.orders.states import RevisionState
 from loft.workshop import selectors as workshop
 from loft.workshop.paper import letterhead
@@ -58,8 +61,9 @@ def quote_document(
     link: str = "",
     previous: tuple[int, PricedBatch] | None = None,
     stamp: str = "",
+    balance: Balance | None = None,
 ) -> QuoteDocument:
-    """The quote as the customer reads it; number, days and link are empty for a draft. previous: of `previous_offer`."""
+    """The quote as the customer reads it; number, days and link are empty for a draft. previous: of `previous_offer`; balance: likewise."""
     return QuoteDocument(
         letterhead=letterhead(profile),
         number=number,
@@ -73,6 +77,7 @@ def quote_document(
         link=link,
         previous=previous,
         stamp=stamp,
+        balance=balance,
     )
 
 
@@ -80,6 +85,24 @@ def previous_offer(revision: Revision) -> tuple[int, PricedBatch] | None:
     """Number and batch of the revision that the customer had before, so that what is new can be marked."""
     earlier = selectors.last_issued_before(revision)
     return None if earlier is None else (earlier.revision, thaw(earlier))
+
+
+def balance(revision: Revision, *, until: datetime | None = None) -> Balance | None:
+    """What a change does to the money of its order; None for a quote. until: payments recorded later do not count."""
+    before = selectors.last_issued_before(revision) if revision.change else None
+    if before is None:
+        return None
+    received = Payment.objects.filter(order__revision__quote=revision.quote_id)
+    if until is not None:
+        received = received.filter(recorded_at__lte=until)
+    return balance_of(received, before.gross_minor, revision.gross_minor, revision.currency)
+
+
+def balance_of(received: QuerySet[Payment], before: int, after: int, currency: str) -> Balance:
+    """The same of totals in minor units."""
+    paid = received.aggregate(total=Sum("amount_minor", default=0))["total"]
+    digits = money.currency(currency).digits
+    return Balance(*(Decimal(minor).scaleb(-digits) for minor in (before, after, paid)))
 
 
 def planned_tickets(
@@ -135,7 +158,7 @@ def _reprint(revision: Revision, profile: LoftProfile) -> QuoteDocument:
         offer(revision), parent.customer, profile, number=parent.reference if issued or revision.state == RevisionState.DRAFT else "",
         revision=revision.revision, issued_on=common.local_time(issued, profile).date() if issued else None,
         valid_until=revision.valid_until, previous=previous_offer(revision),
-        stamp=revision.state.upper() if issued else "",
+        stamp=revision.state.upper() if issued else "", balance=balance(revision, until=issued),
     )  # fmt: skip
 
 

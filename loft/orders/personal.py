@@ -170,7 +170,8 @@ def _forget_traces(customer: Customer, revisions: Sequence[Revision], tickets: S
     AcceptanceLink.objects.filter(revision__in=revisions, revoked_at=None).update(revoked_at=F("created_at"))
     keys = [f"{name}:{r.pk}" for r in revisions for name in ("quote_issued", "change_issued", "change_accepted")]
     keys += [f"order_accepted:{pk}" for pk in orders]
-    keys += [f"payment_received:{pk}" for pk in Payment.objects.filter(order__in=orders).values_list("pk", flat=True)]
+    paid = Payment.objects.filter(order__in=orders).values_list("pk", flat=True)
+    keys += [f"{name}:{pk}" for pk in paid for name in ("payment_received", "refund_paid")]
     Job.objects.filter(Q(key__in=keys) | Q(member_letter__line__order__in=orders)).update(last_error="", sent_to="")
     LogEntry.objects.filter(content_type=ContentType.objects.get_for_model(Customer), object_id=str(customer.pk)).delete()
     subjects: dict[str, Any] = {

@@ -153,6 +153,20 @@ def open_change(order: Order) -> Revision | None:
     return rows.defer(*_HEAVY).first()
 
 
+def changes(order: Order) -> QuerySet[Revision]:
+    """Every change of an order that was ever drafted, the last one first."""
+    rows = Revision.objects.filter(quote__revisions__order=order, change=True).select_related("quote__customer")
+    return rows.defer(*_HEAVY).order_by("-revision")
+
+
+def change(order: Order, number: int) -> Revision:
+    """One change of an order by the number of its revision; NotFound when there is none."""
+    row = changes(order).filter(revision=number).first()
+    if row is None:
+        raise NotFound(f"{order} has no change with the revision {number}")
+    return row
+
+
 def payment(*, order_pk: int, pk: int) -> Payment:
     """One payment of an order, with the order; NotFound when there is none."""
     rows = Payment.objects.select_related("order__customer", "order__revision__quote").defer("order__revision__pdf")

@@ -8,10 +8,12 @@ from rest_framework.routers import SimpleRouter
 
 from loft.common import api_errors
 from loft.orders.api import OrderViews, QuoteViews
+from loft.orders.changes_api import ChangeViews
 from loft.orders.editions_api import WouldBreachViews
 from loft.orders.fit_api import FitViews
 from loft.orders.letters_api import LetterViews
 from loft.orders.members_api import MemberViews
+from loft.orders.refunds_api import RefundViews
 
 router = SimpleRouter(use_regex_path=False)
 router.register("quotes", QuoteViews, basename="quote")
@@ -21,6 +23,9 @@ router.register("orders", OrderViews, basename="order")
 
 urlpatterns = [
     path("api/", include(router.urls)),
+    path("api/orders/<int:pk>/changes/", ChangeViews.as_view({"get": "list", "post": "create"}), name="order-changes"),
+    path("api/orders/<int:pk>/changes/<int:revision>/cancel/", ChangeViews.as_view({"post": "cancel"}), name="order-change-cancel"),
+    path("api/orders/<int:pk>/refunds/", RefundViews.as_view({"post": "create"}), name="order-refunds"),
     path("api/tickets/<int:pk>/fit/", FitViews.as_view({"post": "fit"}), name="ticket-fit"),
     path("api/orders/<int:pk>/members/", MemberViews.as_view({"get": "list"}), name="order-members"),
     path("api/orders/<int:pk>/members/letters/", MemberViews.as_view({"post": "write"}), name="order-member-letters"),

@@ -136,6 +136,17 @@ KINDS: Mapping[str, _Kind] = {
             "loft": "Larkfield Sail Loft",
         },
     ),
+    "refund_paid": _Kind(
+        "Money is paid back",
+        "Refund {refund} from {loft}",
+        "Dear {customer},\n\n"
+        "we paid {amount} back to you on {paid_on}: it was paid beyond what order {order} comes to.\n\n"
+        "The paper {refund} is attached. It says what tax is in the amount; credit notes come under their own numbers.",
+        {
+            "customer": "Maud Pellow", "order": "O-0007", "refund": "O-0007-P3", "amount": "GBP 17.00", "paid_on": "02 Mar 2026",
+            "loft": "Larkfield Sail Loft",
+        },
+    ),
 }  # fmt: skip
 
 

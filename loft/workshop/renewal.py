@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from django.db.models import F, Min
 
-from costing.quote import PricedSail, TicketPlan, TicketStep
+from costing.quote import PricedSail, TicketPlan, TicketStep, snapshot
 from loft.common import audit
 from loft.common.states import move_all
 from loft.workshop import lay_planning, services
@@ -64,7 +64,7 @@ def locked(tickets: Sequence[int]) -> list[Ticket]:
 
 def renew(ticket: Ticket, new: Renewed, *, signed_by: str, now: datetime) -> None:
     """Put a signed change on a ticket, inside the transaction that accepts it; `ticket` of `locked`."""
-    sail = new.sail
+    sail, before = new.sail, _audited(ticket.design, snapshot.thaw_sail(bytes(ticket.sail)), ticket.roll, ticket.lot)
     if ticket.sail_number is not None and sail.sail_number is None:  # it came after the change was drafted
         sail = services.numbered(sail, new.design, ticket, ticket.sail_number)
     if new.design.pk != ticket.design_id or new.cloth_wording:
@@ -80,7 +80,16 @@ def renew(ticket: Ticket, new: Renewed, *, signed_by: str, now: datetime) -> Non
     if new.asked_for_fit:
         needs.filter(kind=Need.FIT).update(met_at=None, met_by="", asked=new.asked_for_fit)
     _hold(ticket)
-    audit.record("renew", ticket, by=None, who=audit.THE_CUSTOMER, after={"design": str(new.design), "cloth": sail.cloth_label})
+    roll, lot = ("", "") if new.cloth_wording else (ticket.roll, ticket.lot)
+    audit.record("renew", ticket, by=None, who=audit.THE_CUSTOMER, before=before, after=_audited(new.design, sail, roll, lot))
+
+
+def _audited(design: Design, sail: PricedSail, roll: str, lot: str) -> dict[str, str]:
+    """What the audit keeps of a ticket that is renewed."""
+    return {
+        "design": str(design), "cloth": sail.cloth_label, "colour": sail.colour, "number_colour": sail.number_colour, "roll": roll,
+        "lot": lot,
+    }  # fmt: skip
 
 
 def _hold(ticket: Ticket) -> None:

@@ -22,7 +22,7 @@ from loft.common import limits, pages
 from loft.common import selectors as common
 from loft.common.errors import Conflict, NotFound, TooMany
 from loft.documents import quote_prices
-from loft.documents.changes import changes
+from loft.documents.changes import balance_rows, changes, owed_back
 from loft.orders import paper, selectors, services
 from loft.orders.models import Order, Revision
 from loft.orders.states import SIGNED, RevisionState
@@ -117,11 +117,14 @@ def _show(request: HttpRequest, token: str, revision: Revision, *, wrong: str = 
     batch = paper.thaw(revision)
     ordered = Order.objects.select_related("revision").filter(revision__quote=revision.quote_id).first()
     agreed = paper.thaw(ordered.revision) if ordered and revision.change and revision.state == RevisionState.ISSUED else None
+    money = paper.balance(revision)
     context = {
         "token": token, "revision": revision, "quote": revision.quote, "batch": batch, "sails": list(enumerate(batch.sails, start=1)),
         "passed_on": quote_prices.passed_on(batch.sails), "profile": common.loft_profile(),
         "order": ordered if revision.state in SIGNED else None, "wrong": wrong, "field": field,
         "changes": ordered if agreed else None, "agreed_before": agreed, "differences": changes(agreed, batch) if agreed else (),
+        "money": money, "balance": balance_rows(money, batch.currency) if money else (),
+        "owed_back": owed_back(money, batch.currency) if money else "",
         "name": request.POST.get("name", ""), "agreed": bool(request.POST.get("agreed")), "private": batch.buyer == "private",
     }  # fmt: skip
     return render(request, "orders/answer.html", context, status=status if wrong else 200)

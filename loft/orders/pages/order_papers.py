@@ -23,9 +23,9 @@ def confirmation(request: HttpRequest, pk: int) -> HttpResponse:
 @pages.may("see_prices")
 @pages.drawn
 def receipt(request: HttpRequest, pk: int, payment: int) -> HttpResponse:
-    """The receipt of one payment."""
+    """The receipt of one payment, or the paper of a refund."""
     row = selectors.payment(order_pk=pk, pk=payment)
-    return pages.pdf(order_papers.receipt_pdf(row, common.loft_profile()), f"receipt-{order_papers.receipt_number(row)}.pdf")
+    return pages.pdf(order_papers.receipt_pdf(row, common.loft_profile()), order_papers.receipt_file(row))
 
 
 @require_GET

@@ -17,7 +17,7 @@ from loft.common import selectors as common
 from loft.common.errors import Conflict, NotFound, Stale
 from loft.common.idempotency import idempotent_form
 from loft.documents import wording
-from loft.orders import members, selectors, services
+from loft.orders import members, order_papers, selectors, services
 from loft.orders.models import Order, OrderLine
 from loft.orders.pages.board import asked
 from loft.orders.states import OrderState
@@ -38,8 +38,8 @@ def order_page(request: HttpRequest, pk: int) -> HttpResponse:
         "place": "orders", "members": with_links, "members_confirmed": sum(1 for m in with_links if m.confirmed_at),
         "order": order, "row": row, "asked": asked(row.missing), "needs": needs,
         "lines": [(line, [(need, met.get(line.ticket_id, {}).get(need)) for need in needs]) for line in order.lines.all()],
-        "payments": order.payments.select_related("recorded_by").order_by("received_on", "pk"),
-        "due_minor": max(order.deposit_minor - row.paid_minor, 0), "open_minor": order.gross_minor - row.paid_minor,
+        "payments": [(p, abs(p.amount_minor)) for p in order.payments.order_by("received_on", "pk")],
+        "due_minor": max(order.deposit_minor - row.paid_minor, 0), **_open(order, row.paid_minor),
         "today": common.local_time(timezone.now(), common.loft_profile()).date(), "is_open": order.state == OrderState.OPEN,
         "cloth_groups": cloth_groups(order) if order.state == OrderState.OPEN else (), "all_ready": row.progress == "ready",
     }  # fmt: skip
@@ -71,6 +71,24 @@ def record_payment(request: HttpRequest, pk: int) -> HttpResponse:
             reference=pages.typed(request, "reference", most=120), made_at=back,
         )  # fmt: skip
         return f"Recorded: {order.currency} {wording.amount(amount, order.currency)}."
+
+    return pages.done(request, write, back=f"{back}#payments")
+
+
+@require_POST
+@pages.may("record_payment")
+@idempotent_form
+def record_refund(request: HttpRequest, pk: int) -> HttpResponse:
+    """Note money paid back."""
+    order, back = selectors.order(pk), reverse("order_page", args=(pk,))
+
+    def write() -> str:
+        amount, paid_on = _payment(request, day="paid_on")
+        services.record_refund(
+            order=order, amount=amount, paid_on=paid_on, by=pages.person(request), now=timezone.now(),
+            reference=pages.typed(request, "reference", most=120), made_at=back,
+        )  # fmt: skip
+        return f"Recorded as paid back: {order.currency} {wording.amount(amount, order.currency)}."
 
     return pages.done(request, write, back=f"{back}#payments")
 
@@ -178,10 +196,21 @@ def _met_by_ticket(order: Order) -> dict[int, dict[str, bool]]:
     return by_ticket
 
 
-def _payment(request: HttpRequest) -> tuple[Decimal, date]:
+def _open(order: Order, paid_minor: int) -> dict[str, object]:
+    """What is still to pay, or owed back; back_minor: the most that may be paid back, of a cancelled order what was paid at all."""
+    still = order.gross_minor - paid_minor
+    back = paid_minor if order.state == OrderState.CANCELLED else -still
+    owed = max(-still, 0) if order.state != OrderState.CANCELLED else 0
+    return {
+        "open_minor": max(still, 0), "owed_minor": owed, "back_minor": max(back, 0),
+        "owed_plain": f"{order_papers.amount(owed, order.currency):f}",
+    }  # fmt: skip
+
+
+def _payment(request: HttpRequest, *, day: str = "received_on") -> tuple[Decimal, date]:
     """Amount and day from the form; InputError names both when both are wrong."""
     wrong = Collector()
-    amount, day = Decimal(0), date.min
+    amount, on = Decimal(0), date.min
     text = request.POST.get("amount", "").strip()
     try:
         amount = Decimal(text)
@@ -190,9 +219,9 @@ def _payment(request: HttpRequest) -> tuple[Decimal, date]:
     except InvalidOperation:
         wrong.add("amount", "invalid", f"{text!r} is not an amount; write it like 1250.00, without thousands separators")
     with wrong.under(""):
-        day = _day(request.POST.get("received_on", ""), "received_on")
+        on = _day(request.POST.get(day, ""), day)
     wrong.raise_if_any()
-    return amount, day
+    return amount, on
 
 
 def _day(text: str, field: str) -> date:

@@ -1,7 +1,7 @@
 """The writes of the desk, one transaction each: drafting, issuing, acceptance, orders."""
 
 from loft.orders.services.acceptance import accept, decline
-from loft.orders.services.changing import TooLate, draft_change
+from loft.orders.services.changing import TooLate, Tried, cancel_change, change_as_drafted, draft_change, try_change
 from loft.orders.services.closing import cancel_order, deliver, deliver_line
 from loft.orders.services.drafting import draft_batch, revise
 from loft.orders.services.fitting import confirm_fit
@@ -12,12 +12,14 @@ from loft.orders.services.orders import (
     book_cloth,
     give_sail_number,
     record_payment,
+    record_refund,
     set_due_date,
 )
 from loft.orders.services.settling import settle_doubts
 
 __all__ = [
-    "EXPIRE", "TooLate", "accept", "book_cloth", "cancel", "cancel_order", "confirm_details", "confirm_fit", "decline", "deliver",
-    "deliver_line", "draft_batch", "draft_change", "expire_due", "give_sail_number", "issue", "record_payment", "revise", "set_due_date",
-    "settle_doubts", "word_letter", "write_to_members",
+    "EXPIRE", "TooLate", "Tried", "accept", "book_cloth", "cancel", "cancel_change", "cancel_order", "change_as_drafted",
+    "confirm_details", "confirm_fit", "decline", "deliver", "deliver_line", "draft_batch", "draft_change", "expire_due",
+    "give_sail_number", "issue", "record_payment", "record_refund", "revise", "set_due_date", "settle_doubts", "try_change",
+    "word_letter", "write_to_members",
 ]  # fmt: skip

@@ -142,7 +142,7 @@ def _pdf(revision: Revision, figures: paper.Offer, profile: LoftProfile, sending
         figures, revision.quote.customer, profile,
         number=Quote(number=number).reference, revision=revision.revision, issued_on=sending.issued_on, valid_until=sending.valid_until,
         link=links.address(base_url=profile.public_base_url, token=sending.token),
-        previous=paper.previous_offer(revision),
+        previous=paper.previous_offer(revision), balance=paper.balance(revision),
     )  # fmt: skip
     return documents.quote_pdf(document)
 

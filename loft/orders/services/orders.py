@@ -40,13 +40,42 @@ def record_payment(
         )
         paid = order.payments.aggregate(total=Sum("amount_minor"))["total"]
         if paid > order.gross_minor:
-            raise problem("amount", "too_much", f"that is more than {order} comes to: {_left(order, paid - minor)} is still open")
+            raise problem("amount", "too_much", f"that is more than {order} comes to: {_left(order, paid - minor)} still open")
         after = {"amount_minor": minor, "received_on": received_on, "reference": reference.strip()}
         audit.record("record_payment", order, by=by, after=after, personal=["reference"])
         if paid >= order.deposit_minor:
             workshop.meet(_tickets(order), Need.DEPOSIT, by=by.get_username(), now=now, user=by)
         letter = {"order": order.pk, "payment": payment.pk}
         mail.enqueue_letter(name="payment_received", key=f"payment_received:{payment.pk}", payload=letter)
+        if made_at:
+            idempotency.made(made_at)
+    return payment
+
+
+def record_refund(
+    *, order: Order, amount: Decimal, paid_on: date, by: User, now: datetime, reference: str = "", made_at: str = ""
+) -> Payment:
+    """Note money paid back to the customer: at most what was paid beyond the order's total; of a cancelled order what was paid at all.
+
+    It is a payment of less than zero, with a paper and a letter of its own. made_at: as for `record_payment`.
+    """
+    policies.require(by, "record_payment")
+    minor = _minor(amount, order.currency)
+    with transaction.atomic():
+        versions.take(order, None)  # of a refund, a payment and a signed change at once each sees the one before
+        stored = Order.objects.get(pk=order.pk)
+        paid = stored.payments.aggregate(total=Sum("amount_minor", default=0))["total"]
+        most = paid - (0 if stored.state == OrderState.CANCELLED else stored.gross_minor)
+        if minor > most:
+            told = f"at most {_words(order, most)} is owed back" if most > 0 else "nothing is owed back"
+            raise problem("amount", "too_much", f"{told} on {order}")
+        payment = Payment.objects.create(
+            order=order, amount_minor=-minor, received_on=paid_on, reference=reference.strip(), recorded_at=now, recorded_by=by
+        )
+        after = {"amount_minor": -minor, "received_on": paid_on, "reference": reference.strip()}
+        audit.record("record_refund", order, by=by, after=after, personal=["reference"])
+        letter = {"order": order.pk, "payment": payment.pk}
+        mail.enqueue_letter(name="refund_paid", key=f"refund_paid:{payment.pk}", payload=letter)
         if made_at:
             idempotency.made(made_at)
     return payment
@@ -113,13 +142,17 @@ def _open(order: Order) -> None:
 
 
 def _left(order: Order, paid: int) -> str:
-    cur = money.currency(order.currency)
-    return f"{order.currency} {Decimal(order.gross_minor - paid).scaleb(-cur.digits):,}"
+    left = order.gross_minor - paid
+    return f"{_words(order, left)} is" if left > 0 else "nothing is"
+
+
+def _words(order: Order, minor: int) -> str:
+    return f"{order.currency} {Decimal(minor).scaleb(-money.currency(order.currency).digits):,}"
 
 
 def _minor(amount: Decimal, currency: str) -> int:
     if amount <= 0:
-        raise problem("amount", "not_positive", "an amount received is more than zero")
+        raise problem("amount", "not_positive", "an amount is more than zero")
     try:
         return money.minor_units(amount, money.currency(currency))
     except ValueError as error:
