@@ -16,6 +16,7 @@ from costing.quote import pricing
 from costing.quote.pattern import Pattern, PatternOption
 from costing.quote.priced import Design, PricedBatch, PricedSail, PriceItem, Totals
 from costing.quote.request import House
+from costing.rules.limits import Choice
 from costing.work.standards import LabourStandards
 
 _LAID = frozenset({"lay", "laid_m2"})
@@ -87,6 +88,12 @@ def parts(pattern: Pattern, labour: LabourStandards) -> tuple[Part, ...]:
         *(Part(f"options.{o.code}", o.label, _made_in(o, pattern, labour, cut), o.free_until) for o in pattern.options),
         Part("number_colour", "the colour of the numbers", _first(pattern, labour, _NUMBERED) or last), Part("note", "the note", last),
     )  # fmt: skip
+
+
+def choices(pattern: Pattern, labour: LabourStandards) -> tuple[Part, ...]:
+    """Those of `parts` that a customer may choose: what the class requires or forbids is no choice."""
+    fixed = {f"options.{o.code}" for o in pattern.options if o.choice is not Choice.OPTIONAL}
+    return tuple(part for part in parts(pattern, labour) if part.column not in fixed)
 
 
 def differences(

@@ -72,7 +72,7 @@ def balance_rows(balance: Balance, currency: str) -> list[tuple[str, str, str]]:
         ("still to pay", balance.open_before, balance.open_after),
     ]
     if balance.owed_before or balance.owed_after:
-        pairs.append(("owed back to you", balance.owed_before, balance.owed_after))
+        pairs.append(("owed back", balance.owed_before, balance.owed_after))
     return [(what, wording.amount(was, currency), wording.amount(now, currency)) for what, was, now in pairs]
 
 
@@ -116,7 +116,7 @@ def _one_sail(was: PricedSail, now: PricedSail, old: PricedBatch, new: PricedBat
         ("cloth", wording.spelled(was.cloth_label), wording.spelled(now.cloth_label)),
         ("colour", was.colour, now.colour),
         ("options", ", ".join(was.chosen) or "none", ", ".join(now.chosen) or "none"),
-        ("measurements", "as before", "as before" if was.design_key == now.design_key else "new, see its drawing"),
+        ("design", "", "" if was.design_key == now.design_key else "new, see its drawing"),
         ("colour of the numbers", was.number_colour, now.number_colour),
         ("note", was.note, now.note),
         ("fee for the change", "", _fee(was, now, new.currency)),

@@ -52,6 +52,7 @@ def change_accepted(payload: dict[str, Any]) -> Letter:
     values = {
         "customer": order.customer.name, "order": order.reference, "quote": f"{revision.quote.reference}, revision {revision.revision}",
         "accepted_by": revision.accepted_name, "total": _amount(revision.gross_minor, order.currency),
+        "balance": _balance(order.gross_minor - order.paid_minor, order.currency),  # type: ignore[attr-defined]  # annotated by orders()
     }  # fmt: skip
     attached = (f"order-{order.reference}.pdf", order_papers.confirmation_pdf(order, profile), "application/pdf")
     return written("change_accepted", order.customer.email, values, profile, attached)
@@ -152,6 +153,13 @@ def written(name: str, to: str, values: Mapping[str, str], profile: LoftProfile,
 
 def _amount(minor: int, currency: str) -> str:
     return f"{currency} {order_papers.amount(minor, currency):,}"
+
+
+def _balance(minor: int, currency: str) -> str:
+    """What is left to settle, within a sentence."""
+    if minor < 0:
+        return f"{_amount(-minor, currency)} of what you paid is owed back to you, and we pay it back"
+    return f"{_amount(minor, currency)} is still to pay" if minor else "nothing is left to pay"
 
 
 def day(day: date | None, profile: LoftProfile) -> str:

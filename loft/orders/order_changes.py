@@ -160,7 +160,7 @@ def may_change(order: Order) -> tuple[MayChange, ...]:
     labour = _labour(batch)
     groups: dict[tuple[Any, ...], list[OrderLine]] = {}
     for line, pattern, one in zip(_lines(order), patterns(batch), far, strict=True):
-        groups.setdefault(_by_verdict(changes.parts(pattern, labour), one, labour), []).append(line)
+        groups.setdefault(_by_verdict(changes.choices(pattern, labour), one, labour), []).append(line)
     return tuple(MayChange(tuple(lines), *sorted_out) for sorted_out, lines in groups.items())
 
 

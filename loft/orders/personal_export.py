@@ -19,8 +19,9 @@ from loft.orders import personal
 from loft.orders.models import MemberLetter, Order, OrderLine, Payment, Revision
 
 _REVISION = (
-    "quote", "revision", "state", "pattern_code", "terms_code", "boats", "sails", "currency", "net_minor", "gross_minor", "drafted_at",
-    "issued_at", "valid_until", "reason", "accepted_at", "accepted_name", "declined_at", "pdf_sha256",
+    "quote", "revision", "state", "change", "pattern_code", "terms_code", "boats", "sails", "currency", "net_minor", "gross_minor",
+    "drafted_at", "issued_at", "valid_until", "reason", "accepted_at", "accepted_name", "replaced_at", "declined_at", "expired_at",
+    "superseded_at", "cancelled_at", "pdf_sha256",
     "doubts_settled_at", "doubts_settled_by",
 )  # fmt: skip
 Table = Sequence[Mapping[str, object]]

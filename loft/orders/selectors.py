@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, F, Prefetch, Q, QuerySet, Sum
+from django.db.models import Case, Count, Exists, F, OuterRef, Prefetch, Q, QuerySet, Subquery, Sum, When
 
 from loft.common.errors import NotFound
 from loft.customers.models import Customer
@@ -20,6 +21,16 @@ from loft.workshop.states import TicketState
 
 _MEMBER = re.compile(r"[0-9]{1,18}-[A-Za-z0-9_-]{43}")
 _HEAVY = ("pdf", "snapshot", "boats")
+
+#: States of a revision that is not answered yet.
+OPEN = (RevisionState.DRAFT, RevisionState.ISSUED)
+
+# In the database what `shown` does: the state of the contract, else of the last revision.
+_SHOWN_STATE = Subquery(
+    Revision.objects.filter(quote=OuterRef("pk"))
+    .order_by(Case(When(state=RevisionState.ACCEPTED, then=0), default=1), "-revision")
+    .values("state")[:1]
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +51,18 @@ def quotes() -> QuerySet[Quote]:
     return Quote.objects.select_related("customer").prefetch_related(Prefetch("revisions", revisions)).order_by("-pk")
 
 
+def quotes_in(state: str) -> QuerySet[Quote]:
+    """Quotes of which the revision that is shown is in a state, or the change that is open."""
+    open_change = Revision.objects.filter(quote=OuterRef("pk"), change=True, state__in=OPEN, state=state)
+    return quotes().annotate(shown_state=_SHOWN_STATE).filter(Q(shown_state=state) | Exists(open_change))
+
+
+def shown(revisions: Iterable[Revision]) -> Revision:
+    """The revision that a quote is shown by: the contract where there is one, else the last; revisions: of one quote, the last first."""
+    rows = list(revisions)
+    return next((row for row in rows if row.state == RevisionState.ACCEPTED), rows[0])
+
+
 def quote(pk: int) -> Quote:
     """A quote with its customer and revisions; NotFound when there is none."""
     row = quotes().filter(pk=pk).first()
@@ -55,6 +78,14 @@ def last_revision(quote_pk: int) -> Revision:
     if row is None:
         raise NotFound(f"there is no quote {quote_pk}")
     return row
+
+
+def revision_to_open(quote_pk: int) -> Revision:
+    """The revision with which a quote's page opens: the last, unless that is a change that came to nothing; then the contract."""
+    last = last_revision(quote_pk)
+    if not last.change or last.state in (*OPEN, RevisionState.ACCEPTED):
+        return last
+    return Revision.objects.select_related("quote__customer", "link").get(quote=quote_pk, state=RevisionState.ACCEPTED)
 
 
 def revision_for_token(token: str, *, now: datetime) -> Revision:
@@ -148,8 +179,7 @@ def order_of_quote(quote_pk: int) -> Order:
 
 def open_change(order: Order) -> Revision | None:
     """The change of an order that is drafted or issued and not answered; None when there is none."""
-    open_now = [RevisionState.DRAFT, RevisionState.ISSUED]
-    rows = Revision.objects.filter(quote__revisions__order=order, change=True, state__in=open_now).select_related("quote")
+    rows = Revision.objects.filter(quote__revisions__order=order, change=True, state__in=OPEN).select_related("quote")
     return rows.defer(*_HEAVY).first()
 
 
@@ -218,9 +248,10 @@ def progress(states: Iterable[str]) -> str:
 
 
 def count_by_state() -> dict[str, int]:
-    """How many quotes stand in each state, by their last live revision."""
-    live = Revision.objects.exclude(state__in=[RevisionState.SUPERSEDED, RevisionState.REPLACED])
-    return {row["state"]: row["n"] for row in live.values("state").annotate(n=Count("quote", distinct=True))}
+    """How many quotes the list shows for each state: by the revision that is shown, and by the change that is open."""
+    found = Counter(dict(Quote.objects.annotate(state=_SHOWN_STATE).values_list("state").annotate(n=Count("pk")).order_by()))
+    changes_of = Revision.objects.filter(change=True, state__in=OPEN).values_list("state").annotate(n=Count("pk")).order_by()
+    return dict(found + Counter(dict(changes_of)))
 
 
 def unanswered(now: datetime) -> QuerySet[Revision]:

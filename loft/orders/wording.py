@@ -92,11 +92,11 @@ KINDS: Mapping[str, _Kind] = {
         "A change of an order is signed",
         "Order {order} is changed",
         "Dear {customer},\n\n"
-        "{accepted_by} signed the change {quote}: order {order} now comes to {total} with tax.\n\n"
+        "{accepted_by} signed the change {quote}: order {order} now comes to {total} with tax; {balance}.\n\n"
         "The confirmation as it stands is attached.",
         {
             "customer": "Maud Pellow", "order": "O-0007", "quote": "Q-0042, revision 2", "accepted_by": "Hester Lorne",
-            "total": "GBP 1,268.00", "loft": "Larkfield Sail Loft",
+            "total": "GBP 1,268.00", "balance": "GBP 651.00 is still to pay", "loft": "Larkfield Sail Loft",
         },
     ),
     "member_details": _Kind(

@@ -16,7 +16,7 @@ from costing.quote import PricedSail, TicketPlan, TicketStep, snapshot
 from loft.common import audit
 from loft.common.states import move_all
 from loft.workshop import lay_planning, services
-from loft.workshop.models import Design, LayShare, Requirement, Step, Ticket
+from loft.workshop.models import Design, LaySail, LayShare, Requirement, Step, Ticket
 from loft.workshop.states import HOLDS_RELEASE, TICKET, Need, TicketState
 
 #: Beyond any step's position, so that all can be put in a new order under the rule that a position is taken once.
@@ -67,7 +67,7 @@ def renew(ticket: Ticket, new: Renewed, *, signed_by: str, now: datetime) -> Non
     sail, before = new.sail, _audited(ticket.design, snapshot.thaw_sail(bytes(ticket.sail)), ticket.roll, ticket.lot)
     if ticket.sail_number is not None and sail.sail_number is None:  # it came after the change was drafted
         sail = services.numbered(sail, new.design, ticket, ticket.sail_number)
-    if new.design.pk != ticket.design_id or new.cloth_wording:
+    if new.cloth_wording or _cut_otherwise(ticket, new.design):
         lay_planning.take_off(ticket=ticket, now=now, by=None)
     rows = Ticket.objects.filter(pk=ticket.pk)
     rows.update(design=new.design, sail=services.frozen_for_the_floor(sail), version=F("version") + 1)
@@ -90,6 +90,14 @@ def _audited(design: Design, sail: PricedSail, roll: str, lot: str) -> dict[str,
         "design": str(design), "cloth": sail.cloth_label, "colour": sail.colour, "number_colour": sail.number_colour, "roll": roll,
         "lot": lot,
     }  # fmt: skip
+
+
+def _cut_otherwise(ticket: Ticket, design: Design) -> bool:
+    """Whether a sail on a shared lay has other parts to cut by its new design; what is put on later changes no part, and it stays there."""
+    if design.pk == ticket.design_id or not LaySail.objects.filter(ticket=ticket, out=False).exists():
+        return False
+    old, new = (snapshot.thaw_design(bytes(one.data)).parts for one in (ticket.design, Design.objects.get(pk=design.pk)))
+    return old != new
 
 
 def _hold(ticket: Ticket) -> None:

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.contrib.auth.models import User
 
-from loft.common.errors import Conflict
+from loft.common.errors import Conflict, Stale
 from loft.jobs.models import Job
 from loft.orders import services
 from loft.orders.models import Order, OrderLine, Payment, Quote, Revision
@@ -76,3 +76,25 @@ def test_two_halves_of_the_deposit_at_once_are_the_deposit(loft: None, manager: 
     together([lambda a=a: pay(order=order, amount=a, received_on=desk.TODAY, by=manager, now=desk.NOW) for a in amounts])
     assert Payment.objects.count() == 2
     assert Ticket.objects.get().requirements.get(kind=Need.DEPOSIT).met_at == desk.NOW
+
+
+def test_two_changes_of_one_order_at_once_leave_one_open(loft: None, manager: User) -> None:
+    order = desk.accepted(manager, desk.ONE_BOAT)
+    head, row = desk.ONE_BOAT.decode().splitlines()
+    lists = [f"{head},options\n{row},no {option}\n".encode() for option in ("tell_tales", "insignia")]
+    draft = services.draft_change
+    made = together([lambda one=one: draft(order=order, boats=one, now=desk.NOW, by=manager, version=order.version) for one in lists])
+    assert sorted(type(r).__name__ for r in made) == [Revision.__name__, Stale.__name__], made
+    assert Revision.objects.filter(change=True).count() == 1
+
+
+def test_one_change_signed_twice_at_once_is_signed_once(loft: None, manager: User) -> None:
+    order = desk.accepted(manager, desk.ONE_BOAT)
+    boats = desk.ONE_BOAT.replace(b"sail_number\n", b"sail_number,options\n").replace(b"214", b"214,no tell_tales")
+    change = services.issue(revision=services.draft_change(order=order, boats=boats, now=desk.NOW, by=manager), by=manager, now=desk.NOW)
+    token = desk.token_of(change)
+    names = [f"Hester {i}" for i in range(3)]
+    signed = together([lambda name=name: services.accept(token=token, name=name, now=desk.NOW) for name in names])
+    assert {type(one) for one in signed} == {Order}, signed
+    assert sorted(Revision.objects.values_list("state", flat=True)) == ["accepted", "replaced"]
+    assert (Order.objects.count(), Job.objects.filter(key=f"change_accepted:{change.pk}").count()) == (1, 1)

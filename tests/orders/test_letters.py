@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import hashlib
+import re
+from decimal import Decimal
+from email.message import EmailMessage
 from html import unescape
+from urllib.parse import urlsplit
 
 import pytest
 from django.contrib.auth.models import User
+from django.test import Client
+from django.utils import timezone
 
-from loft.orders import services
+from loft.orders import order_changes, selectors, services
 from loft.orders.models import Revision
 from tests import desk
+from tests.documents import reading
 
 NASTY = 'Lorne <img src="file:///etc/passwd" onerror=alert(1)> & "Sons"'
 
@@ -81,3 +88,50 @@ def test_the_letter_is_written_from_what_is_stored_when_it_is_sent(loft: None, m
     customer.email = "new@skerling.example"
     customer.save()
     assert desk.sent(f"quote_issued:{row.pk}")["To"] == "new@skerling.example"
+
+
+def _both_parts(letter: EmailMessage) -> list[str]:
+    """What the text and the HTML of a letter say, as a reader sees it."""
+    plain, html = letter.get_body(("plain",)), letter.get_body(("html",))
+    assert plain is not None and html is not None
+    shown = unescape(re.sub(r"<[^>]+>", " ", html.get_content()))
+    return [" ".join(words.split()) for words in (plain.get_content(), shown)]
+
+
+def test_a_change_goes_to_the_customer_with_its_pdf_and_a_link_that_opens_it(loft: None, manager: User) -> None:
+    order = desk.accepted(manager)
+    now = timezone.now()  # the page behind the link reads the clock
+    boats = order_changes.current_list(order).replace(b"214,,,window", b"214,,,no window")
+    change = services.issue(
+        revision=services.draft_change(order=order, boats=boats, now=now, by=manager), by=manager, now=now
+    )  # fmt: skip
+    letter = desk.sent(f"change_issued:{change.pk}")
+    assert (letter["To"], letter["Subject"]) == ("sails@skerling.example", "Change of order O-0001: please sign")
+    old, new = (f"GBP {minor / 100:,.2f}" for minor in (order.gross_minor, change.gross_minor))
+    for words in _both_parts(letter):
+        assert f"attached as Q-0001, revision 2, with everything that is new marked. With it order O-0001 comes to {new} with tax" in words
+        assert f"before it was {old}" in words
+        assert f"http://127.0.0.1:8000/accept/{desk.token_of(change)}/" in words
+    (attached,) = letter.iter_attachments()
+    assert attached.get_filename() == "quote-Q-0001-revision-2.pdf"
+    assert hashlib.sha256(attached.get_content()).hexdigest() == change.pdf_sha256
+    page = Client().get(urlsplit(desk.link_in(letter)).path)
+    assert (page.status_code, "Change of order O-0001" in page.content.decode()) == (200, True)
+
+
+def test_a_signed_change_is_confirmed_with_the_order_as_it_stands(loft: None, manager: User) -> None:
+    order = desk.accepted(manager)
+    services.record_payment(order=order, amount=Decimal(order.gross_minor) / 100, received_on=desk.TODAY, by=manager, now=desk.NOW)
+    boats = order_changes.current_list(order).replace(b"window", b"no window")
+    change = services.draft_change(order=selectors.order(order.pk), boats=boats, now=desk.NOW, by=manager)
+    services.accept(token=desk.token_of(services.issue(revision=change, by=manager, now=desk.NOW)), name="Hester Lorne", now=desk.NOW)
+    letter = desk.sent(f"change_accepted:{change.pk}")
+    assert (letter["To"], letter["Subject"]) == ("sails@skerling.example", "Order O-0001 is changed")
+    total, owed = (f"GBP {minor / 100:,.2f}" for minor in (change.gross_minor, order.gross_minor - change.gross_minor))
+    for words in _both_parts(letter):
+        assert f"Hester Lorne signed the change Q-0001, revision 2: order O-0001 now comes to {total} with tax; {owed} of what" in words
+    (attached,) = letter.iter_attachments()
+    assert attached.get_filename() == "order-O-0001.pdf"
+    text = reading.text(attached.get_content())
+    assert "From quote Q-0001, revision 2" in text
+    assert f"Owed back to you {owed.removeprefix('GBP ')}" in text

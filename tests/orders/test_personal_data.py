@@ -7,6 +7,7 @@ import io
 import json
 import zipfile
 from datetime import timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -21,7 +22,7 @@ from loft.common.models import AuditEntry, AuditPersonal
 from loft.customers import services as customers
 from loft.customers.models import Boat, Customer
 from loft.jobs import services as jobs
-from loft.orders import paper, personal, personal_export, services
+from loft.orders import order_changes, paper, personal, personal_export, selectors, services
 from loft.orders.models import Order, Revision
 from loft.workshop.models import Ticket
 from tests import desk
@@ -183,6 +184,27 @@ def test_everything_is_handed_over(contract: Order, manager: User) -> None:
         read = list(csv.DictReader(io.StringIO(packed.read(f"{name}.csv").decode())))
         assert [set(r) for r in read] == [set(r) for r in rows], name
     assert packed.read("papers/Q-0002-revision-1.pdf") == bytes(contract.revision.pdf or b"")
+
+
+def test_changes_and_what_was_paid_back_are_handed_over_too(contract: Order, manager: User) -> None:
+    now, boats = timezone.now(), order_changes.current_list(contract)
+    services.record_payment(
+        order=contract, amount=Decimal(contract.gross_minor) / 100 - desk.paper_of(contract).totals.deposit, received_on=now.date(),
+        by=manager, now=now,
+    )  # fmt: skip
+    draft = services.draft_change(
+        order=selectors.order(contract.pk), boats=boats.replace(b"window", b"no window"), now=now, by=manager
+    )  # fmt: skip
+    signed = services.issue(revision=draft, by=manager, now=now)
+    services.accept(token=desk.token_of(signed), name="Hester Lorne", now=now)
+    owed = Decimal(contract.gross_minor - signed.gross_minor) / 100
+    services.record_refund(order=contract, amount=owed, paid_on=now.date(), by=manager, now=now)
+    packed = zipfile.ZipFile(io.BytesIO(personal_export.export(customer=contract.customer, by=manager)))
+    tables = json.loads(packed.read("data.json"))
+    told = [(r["revision"], r["state"], r["change"], r["accepted_name"], bool(r["replaced_at"])) for r in tables["revisions"][1:]]
+    assert told == [(1, "replaced", False, "Hester Lorne", True), (2, "accepted", True, "Hester Lorne", False)]
+    assert tables["payments"][-1]["amount_minor"] == -int(owed * 100)
+    assert packed.read("papers/Q-0002-revision-2.pdf") == bytes(signed.pdf or b"")
 
 
 def test_a_name_that_a_spreadsheet_would_run_is_marked_as_text(loft: None, manager: User) -> None:

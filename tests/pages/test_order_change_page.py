@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import re
+from decimal import Decimal
+from html import unescape
+
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client
 from django.utils import timezone
 
-from loft.orders import order_changes, paper, services
+from loft.orders import order_changes, paper, selectors, services
 from loft.orders.models import Order, Revision
 from loft.workshop import services as workshop
 from loft.workshop.models import Step
 from loft.workshop.states import Need
-from tests import desk
+from tests import desk, skerling
 from tests.documents import reading
 
 
@@ -79,3 +83,71 @@ def test_declining_a_change_leaves_the_order(accepted: Order, manager: User) -> 
     page = Client().post(f"{path}decline/", follow=True).content.decode()
     assert "Your order stays as it is" in page
     assert Order.objects.get(pk=accepted.pk).state == "open"
+
+
+def words(page: str) -> str:
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", page)).split())
+
+
+def test_the_page_of_a_change_says_what_is_to_pay_and_what_is_owed_back(accepted: Order, manager: User) -> None:
+    was = Decimal(accepted.gross_minor) / 100
+    services.record_payment(order=accepted, amount=was, received_on=desk.TODAY, by=manager, now=timezone.now())
+    change = changed_now(selectors.order(accepted.pk), manager, "214,,,window", "214,,,no window")
+    path, customer = f"/accept/{desk.token_of(change)}/", Client()
+    now = Decimal(change.gross_minor) / 100
+    page = words(customer.get(path).content.decode())
+    assert f"Total with tax {was:,.2f} {now:,.2f} Received so far {was:,.2f} {was:,.2f} Still to pay 0.00 0.00" in page
+    assert f"Owed back 0.00 {was - now:,.2f} You have paid GBP {was - now:,.2f} more than the order comes to with this change" in page
+    done = words(customer.post(path, {"name": "Hester Lorne", "agreed": "yes"}, follow=True).content.decode())
+    assert f"You have paid GBP {was - now:,.2f} more than the order comes to now: we pay it back." in done
+
+
+def test_the_office_sees_what_is_owed_back_and_settles_it(accepted: Order, at_the_desk: Client, manager: User) -> None:
+    services.record_payment(
+        order=accepted, amount=Decimal(accepted.gross_minor) / 100, received_on=desk.TODAY, by=manager, now=timezone.now()
+    )
+    change = changed_now(selectors.order(accepted.pk), manager, "214,,,window", "214,,,no window")
+    path = f"/orders/{accepted.pk}/"
+    assert "Money was paid back" not in at_the_desk.get(path).content.decode()  # nothing is owed yet
+    services.accept(token=desk.token_of(change), name="Hester Lorne", now=timezone.now())
+    owed = Decimal(accepted.gross_minor - change.gross_minor) / 100
+    page = at_the_desk.get(path).content.decode()
+    assert f"Owed back to the customer {owed:,.2f}" in words(page)
+    assert f"pay GBP {owed:,.2f} back, and record it here" in words(page)
+    assert "Record the payment" not in page
+    form = {"amount": str(owed), "paid_on": "2026-03-02", "reference": "BACS 18", "idempotency_key": "paid-back-1"}
+    assert at_the_desk.post(f"{path}refunds/", form)["Location"] == f"{path}#payments"
+    page = words(at_the_desk.get(path).content.decode())
+    assert f"paid back BACS 18 refund +{owed:,.2f} Still open 0.00" in page
+    told = at_the_desk.post(f"{path}refunds/", form | {"amount": "1.00", "idempotency_key": "paid-back-2"}, follow=True)
+    assert "nothing is owed back on O-0001" in words(told.content.decode())
+
+
+def test_the_list_and_the_page_of_a_quote_show_the_contract(accepted: Order, at_the_desk: Client, manager: User) -> None:
+    page, total = f"/quotes/{accepted.revision.quote_id}/", f"{accepted.gross_minor / 100:,.2f}"
+
+    def listed(query: str = "") -> str:
+        return words(at_the_desk.get(f"/quotes/{query}").content.decode())
+
+    change = changed_now(accepted, manager, "214,,,window", "214,,,no window")
+    assert f"accepted a change is issued 2 GBP {total}" in listed()
+    assert "Q-0001" in listed("?state=accepted") and "Q-0001" in listed("?state=issued")
+    shown = words(at_the_desk.get(page).content.decode())
+    assert "This is a change of order O-0001 that waits for the customer's signature. The contract is revision 1" in shown
+    assert "What changes in order O-0001" in shown
+    contract = words(at_the_desk.get(f"{page}?revision=1").content.decode())
+    assert "This is the contract. Revision 2 is a change that is issued and not signed." in contract
+    services.cancel(revision=change, now=timezone.now(), by=manager)
+    assert f"accepted 2 GBP {total}" in listed()
+    assert "No quote is in this state" in listed("?state=cancelled")
+    shown = at_the_desk.get(page).content.decode()
+    assert "Quote Q-0001 accepted" in words(shown)
+    assert "Revise</a>" not in shown
+    came_to_nothing = words(at_the_desk.get(f"{page}?revision=2").content.decode())
+    assert "This is a change of order O-0001 that came to nothing. The contract is revision 1" in came_to_nothing
+    signed = changed_now(selectors.order(accepted.pk), manager, "214,,,window", "214,,,window; no tell_tales")
+    services.accept(token=desk.token_of(signed), name="Hester Lorne", now=timezone.now())
+    assert f"revision 3 {skerling.CUSTOMER} accepted 2 GBP {signed.gross_minor / 100:,.2f}" in listed()
+    assert "Quote Q-0001, revision 3 accepted" in words(at_the_desk.get(page).content.decode())
+    assert selectors.count_by_state() == {"accepted": 1}
+

@@ -39,6 +39,12 @@ def test_each_part_is_settled_by_the_step_that_makes_it(column: str, step: str) 
     assert PARTS[column].step == step
 
 
+def test_what_the_class_requires_or_forbids_is_no_choice() -> None:
+    columns = [part.column for part in changes.choices(HOUSE.pattern, HOUSE.labour)]
+    assert [c for c in columns if c.startswith("options.")] == [f"options.{c}" for c in ("window", "cunningham", "tell_tales", "insignia")]
+    assert len(PARTS) - len(columns) == 2  # numbers are required and a reef is forbidden
+
+
 def test_a_pattern_may_say_so_itself() -> None:
     def told(pattern: Pattern) -> Pattern:
         options = tuple(replace(o, made_in="window", free_until="cutting_file") if o.code == "window" else o for o in pattern.options)

@@ -14,6 +14,7 @@ from loft.catalogue import selectors as catalogue
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
 from loft.documents import quote_designs, quote_prices
+from loft.documents.changes import balance_rows, changes
 from loft.jobs.models import Job
 from loft.orders import links, paper, supply
 from loft.orders.models import Order, Revision
@@ -78,11 +79,23 @@ def revision_context(revision: Revision, profile: LoftProfile, *, now: datetime)
         "verdict": verdict(batch, batch.margin),
         "discontinued": _discontinued(revision, profile, now),
         "pass_through": sum((s.pass_through for s in batch.sails), Decimal(0)),
-        "letter": Job.objects.filter(key=f"quote_issued:{revision.pk}").first(),
+        "letter": Job.objects.filter(key=f"{'change' if revision.change else 'quote'}_issued:{revision.pk}").first(),
         "link": _link(revision, profile, now),
-        "order": Order.objects.filter(revision__quote=revision.quote_id).first() if revision.state in SIGNED else None,
+        **_ordered(revision, batch),
         "expired": revision.state == RevisionState.ISSUED and revision.expires_at is not None and revision.expires_at < now,
     }
+
+
+def _ordered(revision: Revision, batch: PricedBatch) -> dict[str, Any]:
+    """The order of a revision that was signed; of a change which order it changes, and what it changes."""
+    order = Order.objects.filter(revision__quote=revision.quote_id).first()
+    money, before = paper.balance(revision, until=revision.accepted_at), paper.previous_offer(revision) if revision.change else None
+    if money is None or before is None:
+        return {"order": order if revision.state in SIGNED else None, "changes": None}
+    return {
+        "order": order if revision.state in SIGNED else None, "changes": order, "differences": changes(before[1], batch),
+        "balance": balance_rows(money, batch.currency), "money": money,
+    }  # fmt: skip
 
 
 def _discontinued(revision: Revision, profile: LoftProfile, now: datetime) -> tuple[str, ...]:

@@ -14,7 +14,7 @@ from loft.common import pages
 from loft.common import selectors as common
 from loft.common.errors import NotFound
 from loft.orders import paper, selectors, services
-from loft.orders.models import Revision
+from loft.orders.models import Quote, Revision
 from loft.orders.pages import quote_view
 from loft.orders.states import RevisionState
 
@@ -22,16 +22,13 @@ from loft.orders.states import RevisionState
 @require_GET
 @pages.may("see_prices")
 def quote_list(request: HttpRequest) -> HttpResponse:
-    """Quotes, the newest first, or those whose last revision is in one state."""
+    """Quotes, the newest first, or those in one state: by the contract where there is one, else by the last revision."""
     state = request.GET.get("state", "")
-    rows = selectors.quotes()
-    if state in RevisionState.values:
-        live = Revision.objects.filter(state=state)
-        rows = rows.filter(pk__in=live.values("quote"))
+    rows = selectors.quotes_in(state) if state in RevisionState.values else selectors.quotes()
     page = Paginator(rows, pages.ROWS_A_PAGE).get_page(request.GET.get("page"))
     context = {
-        "place": "quotes", "page": page, "rows": [(quote, quote.revisions.all()[0]) for quote in page], "state": state,
-        "states": [(s.value, s.label) for s in RevisionState if s != RevisionState.SUPERSEDED], "counts": selectors.count_by_state(),
+        "place": "quotes", "page": page, "rows": [_row(quote) for quote in page], "state": state,
+        "states": [(s.value, s.label) for s in RevisionState if s not in (RevisionState.SUPERSEDED, RevisionState.REPLACED)],
     }  # fmt: skip
     return render(request, "orders/quote_list.html", context)
 
@@ -39,7 +36,7 @@ def quote_list(request: HttpRequest) -> HttpResponse:
 @require_GET
 @pages.may("see_prices")
 def quote_page(request: HttpRequest, pk: int) -> HttpResponse:
-    """One quote: the last revision, or the one asked for with ?revision=2."""
+    """One quote: the last revision, of an order its contract or the change that is open; or the one asked for with ?revision=2."""
     return _show(request, pk)
 
 
@@ -103,12 +100,21 @@ def _show(request: HttpRequest, pk: int, **more: object) -> HttpResponse:
     quote = selectors.quote(pk)
     last = selectors.last_revision(pk)
     asked = request.GET.get("revision", "")
-    revision = _revision(pk, int(asked)) if asked.isdecimal() and int(asked) != last.revision else last
+    revision = _revision(pk, int(asked)) if asked.isdecimal() else selectors.revision_to_open(pk)
+    contract = next((one for one in quote.revisions.all() if one.state == RevisionState.ACCEPTED), None)
     context = {
-        "place": "quotes", "quote": quote, "last": last, **quote_view.revision_context(revision, common.loft_profile(), now=timezone.now()),
-        **more,
+        "place": "quotes", "quote": quote, "last": last, "contract": contract, **more,
+        **quote_view.revision_context(revision, common.loft_profile(), now=timezone.now()),
     }  # fmt: skip
     return render(request, "orders/quote.html", context, status=400 if more else 200)
+
+
+def _row(quote: Quote) -> tuple[Quote, Revision, Revision | None]:
+    """A quote with the revision that it is shown by, and beside a contract the change that is open."""
+    rows = list(quote.revisions.all())
+    shown = selectors.shown(rows)
+    change = rows[0] if rows[0] is not shown and rows[0].state in selectors.OPEN else None
+    return quote, shown, change
 
 
 def _asked_revision(request: HttpRequest, pk: int) -> Revision:
