@@ -110,16 +110,16 @@ class QuoteViews(viewsets.ViewSet):
     @action(detail=True)
     @drawn
     def pdf(self, request: Request, pk: int) -> HttpResponse:
-        """The PDF that was sent; for a draft, one drawn now without number and link."""
-        revision = selectors.last_revision(pk)
+        """The last revision's PDF as it was sent, of a draft one drawn now; the contract's, where that is a change that came to nothing."""
+        revision = selectors.revision_to_open(pk)
         return pages.pdf(paper.quote_pdf(revision, common.loft_profile()), f"quote-{revision.quote.reference or 'draft'}.pdf")
 
     @extend_schema(responses={(200, "application/pdf"): PDF})
     @action(detail=True, url_path="cost-sheet")
     @drawn
     def cost_sheet(self, request: Request, pk: int) -> HttpResponse:
-        """Every cost of the last revision: for the loft alone."""
-        revision = selectors.last_revision(pk)
+        """Every cost of the same revision: for the loft alone."""
+        revision = selectors.revision_to_open(pk)
         return pages.pdf(paper.cost_sheet_pdf(revision, common.loft_profile()), f"cost-sheet-{revision.quote.reference or 'draft'}.pdf")
 
 

@@ -217,7 +217,7 @@ class TotalsOut(serializers.Serializer[Any]):
 
 
 class BatchOut(serializers.Serializer[PricedBatch]):
-    """The last revision's figures, as they were frozen."""
+    """The last revision's figures, as they were frozen; the contract's, where that is a change that came to nothing."""
 
     priced_on = serializers.DateField()
     class_name = serializers.CharField()
@@ -247,7 +247,7 @@ class QuoteWithBatch(QuoteOut):
 
     @extend_schema_field(BatchOut)
     def get_batch(self, row: Quote) -> Mapping[str, Any]:
-        return BatchOut(paper.thaw(selectors.last_revision(row.pk))).data
+        return BatchOut(paper.thaw(selectors.revision_to_open(row.pk))).data
 
 
 class LineOut(serializers.ModelSerializer[OrderLine]):

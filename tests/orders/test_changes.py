@@ -180,6 +180,11 @@ def test_another_colour_gives_the_roll_back_and_holds_the_ticket(order: Order, m
     colour = sign_another_colour(order, manager)
     now = Ticket.objects.get(pk=ticket.pk)
     assert (now.state, now.released_at, now.roll, now.lot) == ("held", None, "", "")
+    told = AuditEntry.objects.get(action="renew", subject_id=ticket.pk)
+    assert (told.who, told.before) == ("the customer", {"colour": "white", "roll": "R-1", "lot": "L-1"})
+    assert told.after == {"colour": colour, "roll": "", "lot": ""}
+    changed = AuditEntry.objects.get(action="change")
+    assert (changed.before["line 1 colour"], changed.after["line 1 colour"]) == ("white", colour)
     need = Requirement.objects.get(ticket=ticket, kind="cloth")
     assert (need.met_at, colour in need.wording) == (None, True)
     workshop.book_cloth(tickets=[now], roll="R-2", lot="L-2", by=manager, now=LATER)

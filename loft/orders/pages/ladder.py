@@ -57,7 +57,7 @@ class Chart:
 @pages.may("see_costs")
 def ladder_page(request: HttpRequest, pk: int) -> HttpResponse:
     """1 to 60 sails like the one that the quote has most of, at the lists and terms of the day on which it was priced."""
-    revision = selectors.last_revision(pk)
+    revision = selectors.revision_to_open(pk)
     batch = paper.thaw(revision)
     asked = request.GET.get("price", "").strip()
     context: dict[str, object] = {

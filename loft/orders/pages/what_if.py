@@ -47,14 +47,14 @@ def try_one(request: HttpRequest, pk: int) -> HttpResponse:
     now, place = timezone.now(), reverse("what_if", args=[pk])
     limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
     try:
-        try_out(revision=selectors.last_revision(pk), what=_asked(request), now=now, by=pages.person(request), made_at=place)
+        try_out(revision=selectors.revision_to_open(pk), what=_asked(request), now=now, by=pages.person(request), made_at=place)
     except InputError as error:
         return _page(request, pk, problems=error.problems)
     return redirect(place)
 
 
 def _page(request: HttpRequest, pk: int, *, problems: tuple[Problem, ...] = ()) -> HttpResponse:
-    last = selectors.last_revision(pk)
+    last = selectors.revision_to_open(pk)
     batch = paper.thaw(last)
     runs = last.what_ifs.order_by("pk").select_related("made_by")
     context = {
