@@ -183,7 +183,7 @@ def test_another_colour_gives_the_roll_back_and_holds_the_ticket(order: Order, m
     told = AuditEntry.objects.get(action="renew", subject_id=ticket.pk)
     assert (told.who, told.before) == ("the customer", {"colour": "white", "roll": "R-1", "lot": "L-1"})
     assert told.after == {"colour": colour, "roll": "", "lot": ""}
-    changed = AuditEntry.objects.get(action="change")
+    changed = AuditEntry.objects.get(action="change", subject_kind="order")
     assert (changed.before["line 1 colour"], changed.after["line 1 colour"]) == ("white", colour)
     need = Requirement.objects.get(ticket=ticket, kind="cloth")
     assert (need.met_at, colour in need.wording) == (None, True)

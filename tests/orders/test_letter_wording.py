@@ -116,4 +116,7 @@ def test_over_http_with_the_version_that_was_read(loft: None, manager: User) -> 
     refused = api.put("/api/letters/order_accepted/", body | {"body": "{nobody}"}, format="json", headers={"If-Match": "*"})
     assert (refused.status_code, refused.json()["details"][0]["code"]) == (400, "unknown_placeholder")
     names = [row["name"] for row in api.get("/api/letters/").json()]
-    assert sorted(names) == ["change_accepted", "change_issued", "order_accepted", "payment_received", "quote_issued", "refund_paid"]
+    assert sorted(names) == [
+        "change_accepted", "change_issued", "member_details", "member_reminder", "order_accepted", "payment_received", "quote_issued",
+        "refund_paid",
+    ]  # fmt: skip
