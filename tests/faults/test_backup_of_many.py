@@ -18,7 +18,7 @@ from tests.faults.counts import FULL, count
 QUOTES = count(full=10_000, short=200)
 WITHIN_S = 60
 #: However many quotes: what the programs themselves need, and a few dozen papers at a time.
-MOST_MB = 400
+MOST_MB = 250
 
 
 @pytest.mark.figure(f"backup and restore of {QUOTES:,} issued quotes", f"<= {WITHIN_S} s together, <= {MOST_MB} MB, totals equal")
