@@ -26,6 +26,7 @@ USUAL_LIMITS = (900, 300)
 LIMITS = {
     "test_api_against_its_description": (3600, 600),
     "test_money_agrees": (1800, 300),
+    "test_revisions_at_once": (1800, 300),
     "test_worker_kills": (1800, 300),
     "test_backup_of_many": (1200, 300),
 }
