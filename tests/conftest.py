@@ -102,10 +102,10 @@ class Children:
         self._started.append(child)
         return child
 
-    def run(self, *arguments: str, **extra: str) -> str:
+    def run(self, *arguments: str, within_s: float = 120, **extra: str) -> str:
         """Run a child to its end and return what it printed; AssertionError if it failed."""
         child = self.start(*arguments, **extra)
-        printed, _ = child.communicate(timeout=120)
+        printed, _ = child.communicate(timeout=within_s)
         assert child.returncode == 0, printed
         return printed
 
