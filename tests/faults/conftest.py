@@ -46,7 +46,8 @@ def _found(item: pytest.Item, report: pytest.TestReport, call: pytest.CallInfo[N
     measured = str(dict(item.user_properties).get("measured", "nothing was measured"))
     if report.skipped:
         why = str(report.longrepr[2] if isinstance(report.longrepr, tuple) else report.longrepr).removeprefix("Skipped: ")
-        return why, figures.Verdict.NOT_ASKED if why.startswith(figures.NOT_ASKED_HERE) else figures.Verdict.NOT_TRIED
+        asked = not why.startswith(figures.NOT_ASKED_HERE)
+        return why.removeprefix(f"{figures.NOT_ASKED_HERE}: "), figures.Verdict.NOT_TRIED if asked else figures.Verdict.NOT_ASKED
     if report.passed:
         return measured, figures.Verdict.HOLDS
     if call.excinfo is not None and report.when == "call" and call.excinfo.errisinstance(AssertionError):
