@@ -11,8 +11,8 @@ atexit.register(shutil.rmtree, _VAR, ignore_errors=True)
 (Path(_VAR) / "static").mkdir()
 os.environ["LOFT_VAR"] = _VAR
 os.environ.setdefault("LOFT_LOG_LEVEL", "WARNING")
-# The tests of load draft more in a minute than a person does.
-os.environ.setdefault("LOFT_LIMITS", "costly=100000/60")
+# The tests of load draft and draw more in a minute than a person does.
+os.environ.setdefault("LOFT_LIMITS", "costly=100000/60,drawn=100000/60,link_drawn=100000/60")
 # A broker is for the tests that ask for one; all others must not talk to it.
 TEST_BROKER_URL = os.environ.pop("LOFT_BROKER_URL", "")
 
