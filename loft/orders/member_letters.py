@@ -46,7 +46,7 @@ def _written(name: str, payload: dict[str, Any]) -> Letter:
     asked = common.local_time(member.written_at, profile).date() if member.written_at else None
     values = {
         "member": member.owner, "boat": line.boat, "sails": "\n".join(_called(line) for line in member.lines),
-        "association": order.customer.name, "order": order.reference, wording.LINK: member.address,
+        "customer": order.customer.name, "order": order.reference, wording.LINK: member.address,
         "written_on": letters.day(asked, profile),
     }  # fmt: skip
     return letters.written(name, member.email, values, profile)

@@ -42,7 +42,7 @@ class _Kind:
 LINK = "link"
 
 _FOR_A_MEMBER: Mapping[str, str] = {
-    "member": "Maud Pellow", "boat": "Heron", "sails": "Skerling 13 mainsail, cross-cut", "association": "Skerling Class Association",
+    "member": "Maud Pellow", "boat": "Heron", "sails": "Skerling 13 mainsail, cross-cut", "customer": "Skerling Class Association",
     "order": "O-0007", LINK: "https://loft.example/member/...", "loft": "Larkfield Sail Loft",
 }  # fmt: skip
 
@@ -103,12 +103,12 @@ KINDS: Mapping[str, _Kind] = {
         "A member is asked to confirm his details",
         "{boat}: please look at what we make for you",
         "Dear {member},\n\n"
-        "{association} has ordered from us for your boat {boat}:\n\n"
+        "{customer} has ordered from us for your boat {boat}:\n\n"
         "{sails}\n\n"
         "A page of your own shows what we make, with its sizes and a drawing. Please look whether they are your boat's:\n\n"
         "{link}\n\n"
         "If everything is right, write your name there and confirm. If something is wrong, do not confirm: answer this letter, or tell "
-        "{association}.\n\n"
+        "{customer}.\n\n"
         "Opening the link confirms nothing. It is for you alone: whoever has it can confirm in your place.",
         _FOR_A_MEMBER,
         (LINK,),
@@ -117,7 +117,7 @@ KINDS: Mapping[str, _Kind] = {
         "A member is reminded",
         "Reminder: {boat}, your details",
         "Dear {member},\n\n"
-        "on {written_on} we asked you to look at what {association} has ordered from us for your boat {boat}:\n\n"
+        "on {written_on} we asked you to look at what {customer} has ordered from us for your boat {boat}:\n\n"
         "{sails}\n\n"
         "You have not confirmed it yet. Please do so here, or answer this letter if something is wrong:\n\n"
         "{link}\n\n"

@@ -105,7 +105,10 @@ def test_the_buttons_write_and_remind_and_the_page_tells_how_far_it_is(order: Or
     assert "Asked for his details" in (shown := words(at_the_desk.get(address).content.decode()))
     assert "sent to maud@skerling.example" in shown and "1 written to" in shown
     assert "On their way: 1 letter, to Maud Pellow" in _press(at_the_desk, address, "reminder")
-    assert MemberLetter.objects.count() == 2
+    assert "once more (1)" in words(at_the_desk.get(address).content.decode())
+    assert "On their way: 1 letter, to Maud Pellow" in _press(at_the_desk, address, "reminder")
+    kinds = MemberLetter.objects.order_by("pk").values_list("kind", flat=True)
+    assert list(kinds) == ["details", "reminder", "reminder"]
     client.post(f"/member/{token(order, 1)}/", {"name": "Maud Pellow"})
     assert "1 confirmed" in (shown := words(at_the_desk.get(address).content.decode()))
     assert "Write again" not in shown

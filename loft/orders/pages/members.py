@@ -37,6 +37,7 @@ def member_list(request: HttpRequest, pk: int) -> HttpResponse:
         "confirmed": len(rows) - len(open_ones), "asked": sum(1 for m in rows if m.written_at),
         "to_write": [m for m in open_ones if m.email and not m.written(Kind.DETAILS)],
         "to_remind": [m for m in open_ones if m.email and m.written_at and not m.written(Kind.REMINDER)],
+        "reminded": [m for m in open_ones if m.email and m.written(Kind.REMINDER)],
         "without_address": [m for m in open_ones if not m.email],
     }  # fmt: skip
     return render(request, "orders/members.html", context)
