@@ -50,20 +50,21 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
     on_the_rig.check(request.sails, designs, house, wrong)
     plans = numbering(request.sails, wanted, designs, house, wrong)
     wrong.raise_if_any()
-    sails = editions.dated(_priced_sails(wanted, designs, plans, house, request.buyer, on), request.sails, designs, house, on)
+    discount = pricing.best_discount(house.terms, len(wanted), joins=request.joins, joined=request.joined)
+    sails = editions.dated(_priced_sails(wanted, designs, plans, house, request.buyer, discount, on), request.sails, designs, house, on)
     sails = on_the_rig.told(sails, request.sails, designs, house)
-    return BatchResult(_batch(request, house, sails, on), {d.key: d for d in designs})
+    return BatchResult(_batch(request, house, sails, discount, on), {d.key: d for d in designs})
 
 
 def _priced_sails(
-    wanted: Sequence[Wanted], designs: Sequence[Design], plans: Sequence[Numbering], house: House, buyer: str, on: date
-) -> tuple[PricedSail, ...]:
+    wanted: Sequence[Wanted], designs: Sequence[Design], plans: Sequence[Numbering], house: House, buyer: str,
+    discount: pricing.Discount, on: date,
+) -> tuple[PricedSail, ...]:  # fmt: skip
     made = as_bought([made_of(w, d, n.drivers, house) for w, d, n in zip(wanted, designs, plans, strict=True)], house, on)
     alike = Counter(m.design.pattern for m in made)
     learned = [learned_in(m, alike[m.design.pattern], house) for m in made]
     needed = costs.total_needs([costs.needs(m) for m in made])
     together = unit_costs(house.lists, needed, on=on, currency=house.currency.code, rates=house.rates)
-    discount = pricing.best_discount(house.terms, len(made))
     priced = []
     for i, (sail, setups) in enumerate(zip(learned, costs.setup_shares(learned, house), strict=True)):
         # What is got in for the order is shared by its sails: none of them would be made alone from it.
@@ -133,12 +134,13 @@ def _price_how(cost: Decimal, alone: Decimal, price: pricing.UnitPrice) -> str:
     return f"made alone {alone}: {cost} in this batch, {'+' if more >= 0 else '-'} {abs(more)} for {why}; {price.how}"
 
 
-def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], on: date) -> PricedBatch:
+def _batch(
+    request: BatchRequest, house: House, sails: tuple[PricedSail, ...], discount: pricing.Discount, on: date
+) -> PricedBatch:  # fmt: skip
     used, terms = patterns_used(request, house), house.terms
     pattern, rule = used[0], house.class_rule.sail_or_none(used[0].sail_kind)
     total = pricing.totals((item for sail in sails for item in sail.items), house)
     cost, passed = sum((s.cost for s in sails), Decimal(0)), sum((s.pass_through for s in sails), Decimal(0))
-    discount = pricing.best_discount(terms, len(sails))
     given = sum((s.cost for s in sails if s.given_as), Decimal(0))
     margin = pricing.margin(total.net, passed, cost - given)
     return PricedBatch(
@@ -152,11 +154,12 @@ def _batch(request: BatchRequest, house: House, sails: tuple[PricedSail, ...], o
         sails=sails, totals=total, cost=cost, margin=margin, margin_target=house.margins.target,
         margin_warning=house.margins.warning, margin_floor=house.margins.floor,
         warnings=(
-            *warnings(sails, used, house, on), *supply_warnings(sails, house, on), *gift_warnings(sails, house),
+            *warnings(sails, used, house, on, joined=request.joined), *supply_warnings(sails, house, on), *gift_warnings(sails, house),
             *pricing.margin_warnings(_margins(sails, margin), house),
         ),
-        cut_off=terms.cut_off, price_basis=basis(house, on), steps=price_steps(sails, house), margin_basis=_margin_basis(house),
-        given_cost=given,
+        cut_off=terms.cut_off, price_basis=basis(house, on), margin_basis=_margin_basis(house), given_cost=given,
+        steps=price_steps(sails, house, joined=request.joined), minimum_sails=terms.minimum_sails, below_minimum=terms.below_minimum,
+        tier_from=discount.from_sails, joins=request.joins, joined=request.joined,
         patterns=tuple(_quoted(p, sails_called(used)[p.code], house) for p in used),
     )  # fmt: skip
 

@@ -76,12 +76,12 @@ def _needed(pattern: Pattern, options: frozenset[str], house: House) -> dict[str
     return needed | dict.fromkeys(materials_named(chosen(pattern.make, options)), "m")
 
 
-def warnings(sails: Sequence[PricedSail], patterns: Sequence[Pattern], house: House, on: date) -> Iterator[str]:
-    """What does not stop a quote and should be seen by the desk. patterns: those of the sails."""
+def warnings(sails: Sequence[PricedSail], patterns: Sequence[Pattern], house: House, on: date, *, joined: int = 0) -> Iterator[str]:
+    """What does not stop a quote and should be seen by the desk. patterns: those of the sails; joined: sails of the batch they join."""
     yield from _edition_warnings(patterns, house, on)
     terms = house.terms
-    if len(sails) < terms.minimum_sails:
-        yield f"terms {terms.code} ask for at least {terms.minimum_sails} sails; there are {len(sails)}"
+    if len(sails) + joined < terms.minimum_sails:
+        yield f"terms {terms.code} ask for at least {terms.minimum_sails} sails; there are {len(sails) + joined}"
     if terms.cut_off is not None and on > terms.cut_off:
         yield f"the cut-off of terms {terms.code} was {terms.cut_off:%Y-%m-%d}"
     yield from _number_warnings(sails)

@@ -46,9 +46,12 @@ class Rung:
 
 
 def ladder(
-    sail: SailRequest, house: House, *, buyer: str, on: date, most: int = MOST, known: Mapping[str, Design] | None = None
+    sail: SailRequest, house: House, *, buyer: str, on: date, most: int = MOST, known: Mapping[str, Design] | None = None, joined: int = 0
 ) -> tuple[Rung, ...]:
-    """The rungs from 1 to `most` sails like this one; InputError when it cannot be made or priced."""
+    """The rungs from 1 to `most` sails like this one; InputError when it cannot be made or priced.
+
+    joined: sails of the batch that they join: the tiers count them, the cost does not, as their cloth is bought and their set-up done.
+    """
     wrong = Collector()
     house = house.making(sail.pattern)
     request = BatchRequest("", buyer, (sail,))
@@ -70,7 +73,7 @@ def ladder(
             own = costs.own_cost(batch.lines_alone(replace(alone, bought=shared.bought), house, on))
             price = pricing.unit_price(own, house, buyer)
         unit = _unit_costs(shared, sails, house, on)
-        rungs.append(_rung(shared, sails, unit, before, price, house))
+        rungs.append(_rung(shared, sails, unit, before, price, house, joined))
         before = unit
     return tuple(rungs)
 
@@ -100,29 +103,30 @@ def _unit_costs(made: Made, sails: int, house: House, on: date) -> dict[str, Uni
 
 
 def _rung(
-    made: Made, sails: int, unit: Mapping[str, UnitCost], before: Mapping[str, UnitCost], price: pricing.UnitPrice, house: House
-) -> Rung:
+    made: Made, sails: int, unit: Mapping[str, UnitCost], before: Mapping[str, UnitCost], price: pricing.UnitPrice, house: House,
+    joined: int,
+) -> Rung:  # fmt: skip
     learned = batch.learned_in(made, sails, house)
     # The shares of a set-up add up to the whole, however many share it: one sail that bears it all has the sum.
     (setups,) = costs.setup_shares([learned], house)
     shared, minutes = sum((s.amount for s in setups), Decimal(0)), sum((s.minutes for s in setups), Decimal(0))
     total = sails * costs.own_cost(costs.cost_lines(learned, house, unit, ())) + shared + costs.overhead_in_cost(shared, minutes, house)
-    discount = pricing.best_discount(house.terms, sails)
+    discount = pricing.best_discount(house.terms, sails + joined)
     net = pricing.sail_item("", price, discount, house).net
     target = total / sails / (1 - house.margins.target)
     return Rung(
         sails, money.to_cents(total / sails, house.currency), net, target.quantize(house.currency.quantum, rounding=ROUND_CEILING),
-        pricing.margin(net * sails, Decimal(0), total), tuple(_jumps(sails, unit, before, house)),
+        pricing.margin(net * sails, Decimal(0), total), tuple(_jumps(sails, unit, before, house, joined)),
     )  # fmt: skip
 
 
-def _jumps(sails: int, unit: Mapping[str, UnitCost], before: Mapping[str, UnitCost], house: House) -> list[str]:
+def _jumps(sails: int, unit: Mapping[str, UnitCost], before: Mapping[str, UnitCost], house: House, joined: int) -> list[str]:
     told = [
         f"{material}: {plain(cost.amount)} a {cost.unit} instead of {plain(before[material].amount)}"
         for material, cost in unit.items()
         if before and cost.amount != before[material].amount
     ]
-    now, then = pricing.best_discount(house.terms, sails), pricing.best_discount(house.terms, sails - 1)
+    now, then = (pricing.best_discount(house.terms, count + joined) for count in (sails, sails - 1))
     if sails > 1 and now.fraction != then.fraction:
         told.append(f"discount {plain(now.fraction * 100)} % instead of {plain(then.fraction * 100)} %")
     return told

@@ -11,8 +11,10 @@ from costing.quote.priced import PricedSail, PriceStep
 from costing.quote.request import House
 
 
-def price_steps(sails: Sequence[PricedSail], house: House) -> tuple[PriceStep, ...]:
+def price_steps(sails: Sequence[PricedSail], house: House, *, joined: int = 0) -> tuple[PriceStep, ...]:
     """The steps of the sail that the batch has most of; empty where the terms have no tiers, or more than they move its price.
+
+    joined: sails of the batch that these join; the steps begin with the first one after them.
 
     Its unit price is that of one sail made alone, so that the discount alone depends on the number; not so where special cloth is charged
     by what is bought, or the list has offers.
@@ -25,7 +27,7 @@ def price_steps(sails: Sequence[PricedSail], house: House) -> tuple[PriceStep, .
     ((price, _),) = prices.most_common(1)
     unit = pricing.UnitPrice(price, price, "")
     found: list[PriceStep] = []
-    for count in (1, *(tier.from_sails for tier in tiers)):
+    for count in (joined + 1, *(tier.from_sails for tier in tiers if tier.from_sails > joined + 1)):
         discount = pricing.best_discount(house.terms, count)
         net = pricing.sail_item("", unit, discount, house).net
         if not found or net < found[-1].net:

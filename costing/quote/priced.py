@@ -204,6 +204,8 @@ class PricedBatch:
     """Everything that a quote says, computed once; the designs' geometry is kept beside it by key.
 
     batch_cost_lines: set-up shared by the batch and the end-of-roll loss are inside each sail's cost_lines as its share.
+    minimum_sails, below_minimum, tier_from: how many sails the terms ask for, which terms hold with fewer, and from how many the discount
+    is; 0 and empty where no such thing was kept. joins, joined: the order whose batch the sails join, and the sails of that batch.
     patterns: those of its sails, the batch's own first; pattern_name to royalty_label are the first one's, and all that older
     snapshots have: read `made_by` and `pattern_of`.
     """
@@ -249,6 +251,16 @@ class PricedBatch:
     change_of: str = ""  # the order that this changes
     patterns: tuple[QuotedPattern, ...] = ()
     doubts: tuple[str, ...] = ()  # sizes that are hard to believe: somebody stands by them by name before the quote is issued
+    minimum_sails: int = 0
+    below_minimum: str = ""
+    tier_from: int = 0
+    joins: str = ""
+    joined: int = 0
+
+    @property
+    def counted(self) -> int:
+        """The sails that the batch terms count: its own, and those of the batch that they join."""
+        return len(self.sails) + self.joined
 
     @property
     def made_by(self) -> tuple[QuotedPattern, ...]:

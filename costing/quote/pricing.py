@@ -27,10 +27,11 @@ class UnitPrice:
 
 @dataclass(frozen=True, slots=True)
 class Discount:
-    """A fraction off what the loft makes, and why."""
+    """A fraction off what the loft makes, and why; from_sails: of its tier, 0 where it is no tier's."""
 
     fraction: Decimal
     reason: str
+    from_sails: int = 0
 
 
 def tax_rate(house: House, code: str) -> TaxRate:
@@ -65,10 +66,12 @@ def _raised(price: Decimal, point: Decimal, cur: Currency) -> Decimal:
     return to_cents((price / point).to_integral_value(rounding=ROUND_CEILING) * point, cur)
 
 
-def best_discount(terms: Terms, sails: int) -> Discount:
-    """The best single discount of the terms for this number of sails."""
-    reached = [t for t in terms.tiers if sails >= t.from_sails]
-    options = [Discount(t.discount, f"batch of {sails} sails: {plain(t.discount * 100)} % from {t.from_sails}") for t in reached]
+def best_discount(terms: Terms, sails: int, *, joins: str = "", joined: int = 0) -> Discount:
+    """The best single discount of the terms for this number of sails, and those of the order whose batch they join."""
+    count = sails + joined
+    batch = f"batch of {count} sails" + (f", {joined} of them in the batch of order {joins}" if joins else "")
+    reached = [t for t in terms.tiers if count >= t.from_sails]
+    options = [Discount(t.discount, f"{batch}: {plain(t.discount * 100)} % from {t.from_sails}", t.from_sails) for t in reached]
     if terms.early_discount:
         options.append(Discount(terms.early_discount, f"early order: {plain(terms.early_discount * 100)} %"))
     return max(options, key=lambda d: d.fraction, default=Discount(Decimal(0), ""))

@@ -48,12 +48,17 @@ class SailRequest:
 
 @dataclass(frozen=True, slots=True)
 class BatchRequest:
-    """A batch for one customer. buyer "trade" sees net prices, "private" tax-inclusive ones."""
+    """A batch for one customer. buyer "trade" sees net prices, "private" tax-inclusive ones.
+
+    joins, joined: the order whose batch these sails join late, and how many sails that batch has: the tiers of the terms count them too.
+    """
 
     customer: str
     buyer: str
     sails: tuple[SailRequest, ...]
     terms: str = ""
+    joins: str = ""
+    joined: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +71,11 @@ class BatchTier:
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """Conditions of sale: discounts (the best single one applies), deposit, validity, batch wording."""
+    """Conditions of sale: discounts (the best single one applies), deposit, validity, batch wording.
+
+    below_minimum: the terms that hold instead with fewer than minimum_sails, empty where the file names none; late_joiners: a boat may
+    join a batch that was ordered on these terms.
+    """
 
     code: str
     tiers: tuple[BatchTier, ...]
@@ -78,6 +87,8 @@ class Terms:
     lead_time: str
     text: tuple[str, ...]  # drop-outs, tier missed, late joiners: printed as they stand
     price_point: Decimal = Decimal(0)  # the price shown is rounded up to a whole multiple; 0: none
+    below_minimum: str = ""
+    late_joiners: bool = False
 
 
 @dataclass(frozen=True, slots=True)

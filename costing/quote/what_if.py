@@ -123,7 +123,7 @@ def _in_cloth(sail: SailRequest, cloth: str, house: House) -> SailRequest:
 
 
 def cloths_at(
-    sail: SailRequest, house: House, price: Decimal, *, buyer: str, on: date, known: Mapping[str, Design] | None = None
+    sail: SailRequest, house: House, price: Decimal, *, buyer: str, on: date, known: Mapping[str, Design] | None = None, joined: int = 0
 ) -> tuple[ClothReach, ...]:
     """For every cloth that class and pattern permit and somebody sells: at which batch size the sail reaches a price, the least first."""
     house = house.making(sail.pattern)
@@ -134,7 +134,7 @@ def cloths_at(
         if wrong or cloth.role != "body":
             continue
         with wrong.under(""):
-            rungs = ladder(_in_cloth(sail, cloth.code, house), house, buyer=buyer, on=on, known=known)
+            rungs = ladder(_in_cloth(sail, cloth.code, house), house, buyer=buyer, on=on, known=known, joined=joined)
         if not wrong:
             found.append(ClothReach(cloth.code, cloth.name, rungs[0].net, first_at_most(rungs, price), first_affordable(rungs, price)))
     return tuple(sorted(found, key=lambda c: (c.reached.sails if c.reached else 1_000, c.alone)))

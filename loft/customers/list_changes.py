@@ -5,7 +5,7 @@ Every other cell stays as it was written.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from costing.quote import SailRequest
@@ -46,6 +46,12 @@ def changed(data: bytes, *, patterns: Mapping[int, str], further: Mapping[int, s
             rows.append({name: row.get(name, "") for name in _OF_THE_BOAT} | {"pattern": further[number]})
     columns = [*found.columns, *(["pattern"] if "pattern" not in found.columns else [])]
     return boats_csv.written(columns, rows, found.separator)
+
+
+def without_rows(data: bytes, rows: Collection[int]) -> bytes:
+    """The list without some of its rows, by their numbers as a spreadsheet counts them; InputError when it is no table at all."""
+    found = boats_csv.sheet(data)
+    return boats_csv.written(found.columns, (row for number, row in found.by_column if number not in rows), found.separator)
 
 
 def without_addresses(data: bytes) -> bytes:

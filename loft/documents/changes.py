@@ -139,6 +139,7 @@ def _of_the_whole(old: PricedBatch, new: PricedBatch) -> Iterable[Change]:
     pairs = [
         ("rules", f"edition {old.edition}", f"edition {new.edition}"),
         ("pattern", _patterns(old), _patterns(new)),
+        ("terms", old.terms_code, new.terms_code),
         ("discount", wording.rate(old.discount), wording.rate(new.discount)),
         ("delivery", old.lead_time, new.lead_time),
         ("deposit", wording.amount(old.totals.deposit, old.currency), wording.amount(new.totals.deposit, new.currency)),

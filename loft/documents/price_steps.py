@@ -16,14 +16,15 @@ def price_steps(batch: PricedBatch) -> list[Flowable]:
     """Nothing where the terms have no tiers."""
     if not batch.steps:
         return []
-    ends = [f"{step.from_sails} to {after.from_sails - 1}" for step, after in zip(batch.steps, batch.steps[1:], strict=False)]
+    ends = [_range(step.from_sails, after.from_sails - 1) for step, after in zip(batch.steps, batch.steps[1:], strict=False)]
     ends.append(f"{batch.steps[-1].from_sails} and more")
     rows = [
         (sails, wording.rate(step.discount) if step.discount else wording.DASH, wording.amount(step.net, batch.currency))
         for sails, step in zip(ends, batch.steps, strict=True)
     ]
     table = layout.table(("Sails", "Discount", f"A sail, net {batch.currency}"), rows, (26, 20, 28), right=(1, 2))
-    words = "For the sail of which this quote has most, without what is charged on at cost. The number on the day of acceptance counts."
+    words = "For the sail of which this quote has most, without what is charged on at cost. The number on the day of acceptance counts"
+    words += f", with the {wording.sails(batch.joined)} in the batch of order {batch.joins}." if batch.joins else "."
     return [
         KeepTogether(
             [
@@ -35,14 +36,18 @@ def price_steps(batch: PricedBatch) -> list[Flowable]:
     ]
 
 
+def _range(first: int, last: int) -> str:
+    return f"{first} to {last}" if first < last else str(first)
+
+
 def drawing(batch: PricedBatch) -> Drawing:
     """The net price of a sail against the number of sails, to a little past the last step; this quote's number is marked."""
-    count = len(batch.sails)
+    count, first = batch.counted, batch.steps[0].from_sails
     most = max(round(batch.steps[-1].from_sails * 1.25), count + 1, batch.steps[-1].from_sails + 2)
     high, low = float(batch.steps[0].net), float(batch.steps[-1].net)
 
     def x(sails: float) -> float:
-        return 2 + (sails - 1) * (_WIDTH - 12) / (most - 1)
+        return 2 + (sails - first) * (_WIDTH - 12) / (most - first)
 
     def y(net: float) -> float:
         return _FOOT + 3 + (net - low) * (_HEIGHT - _FOOT - _TOP - 5) / (high - low)
@@ -60,5 +65,5 @@ def drawing(batch: PricedBatch) -> Drawing:
     reached = [step for step in batch.steps if step.from_sails <= count][-1]
     here, at = x(count), y(float(reached.net))
     items.append(Stroke(((here - 0.9, at), (here, at - 0.9), (here + 0.9, at), (here, at + 0.9)), None, True, ACCENT))
-    items.append(Letters(f"this quote: {count}", (here - 0.9, at - 3.8), 2.4, "start", colour=ACCENT))
+    items.append(Letters(f"{'with ' if batch.joins else ''}this quote: {count}", (here - 0.9, at - 3.8), 2.4, "start", colour=ACCENT))
     return Drawing(_WIDTH, _HEIGHT, tuple(items), "The net price of a sail by the number of sails")

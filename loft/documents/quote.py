@@ -94,6 +94,7 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
         ),
         layout.gap(4),
         layout.text(_what(batch), layout.LEAD),
+        *([layout.text(wording.joining(batch), layout.SUBHEADING)] if batch.joins else []),
         layout.text(rules, layout.BODY),
         *quote_designs.edition_notes(doc),
         layout.gap(3),

@@ -7,6 +7,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 from costing import money
 from costing.measurements import MEASUREMENTS
+from costing.quote import PricedBatch
 from costing.rules import Headroom, Limit
 
 DASH = "–"
@@ -49,6 +50,24 @@ def percent(fraction: Decimal | float, places: int = 0) -> str:
 def rate(fraction: Decimal) -> str:
     """A tax rate or discount with just the digits it has: 20 %, 7.5 %."""
     return f"{plain(fraction * 100)} %"
+
+
+def sails(count: int) -> str:
+    """So many sails in words."""
+    return "1 sail" if count == 1 else f"{count} sails"
+
+
+def joining(batch: PricedBatch) -> str:
+    """Which order's batch a quote joins and which tier it therefore has; empty for a quote of its own."""
+    if not batch.joins:
+        return ""
+    if batch.tier_from:
+        tier = f"the discount is that of {batch.tier_from} sails and more, {rate(batch.discount)}"
+    else:
+        tier = f"the discount is {rate(batch.discount)}" if batch.discount else "the terms give no discount for that number"
+    here = "the one here" if len(batch.sails) == 1 else f"the {len(batch.sails)} here"
+    joins = f"This quote joins the batch of order {batch.joins}, which has {sails(batch.joined)}"
+    return f"{joins}: with {here} they are {batch.counted}, and {tier}."
 
 
 def minutes(value: Decimal) -> str:

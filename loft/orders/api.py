@@ -42,7 +42,7 @@ class QuoteViews(viewsets.ViewSet):
     lookup_value_converter = "int"
     policy: ClassVar = {
         "list": "see_prices", "retrieve": "see_prices", "pdf": "see_prices", "cost_sheet": "see_costs", "create": "draft_quote",
-        "revise": "draft_quote", "doubts": "draft_quote", "issue": "issue_quote", "cancel": "cancel_quote",
+        "revise": "draft_quote", "drop_outs": "draft_quote", "doubts": "draft_quote", "issue": "issue_quote", "cancel": "cancel_quote",
     }  # fmt: skip
 
     @extend_schema(responses=shapes.QuoteOut(many=True))
@@ -76,6 +76,19 @@ class QuoteViews(viewsets.ViewSet):
             quote=selectors.quote(pk), boats=asked["csv"].encode(), pattern=asked["pattern"], terms=asked.get("terms"),
             on=_priced_on(asked, now), now=now, made_at=f"/api/quotes/{pk}/", by=person(request),
             seen=last.revision, at_list=asked.get("at_list"),
+        )  # fmt: skip
+        return _quote(pk, status.HTTP_201_CREATED)
+
+    @extend_schema(parameters=[KEY, versions.IF_MATCH], request=shapes.DropOutsIn, responses={201: shapes.QuoteOut})
+    @action(detail=True, methods=["post"], url_path="drop-outs")
+    @idempotent
+    def drop_outs(self, request: Request, pk: int) -> Response:
+        """Re-price at the number that is left: a new revision without the boats that dropped out, at the tier that the rest reaches."""
+        asked, now, last = valid(shapes.DropOutsIn(data=request.data)), timezone.now(), _seen(request, pk)
+        limits.count(limits.COSTLY, str(person(request).pk), now=now)
+        services.reprice_left(
+            quote=last.quote, lines=asked["lines"], today=common.local_time(now, common.loft_profile()).date(), now=now,
+            by=person(request), seen=last.revision, made_at=f"/api/quotes/{pk}/",
         )  # fmt: skip
         return _quote(pk, status.HTTP_201_CREATED)
 
@@ -278,6 +291,7 @@ def _drafted(asked: Mapping[str, Any], request: Request, now: datetime) -> Revis
         return services.draft_batch(
             customer=_customer(asked), pattern=asked["pattern"], boats=boats, terms=asked["terms"], on=_priced_on(asked, now), now=now,
             by=person(request), made_at="/api/quotes/{}/", at_list=asked["at_list"],
+            joins=None if asked["joins"] is None else selectors.order(asked["joins"]),
         )  # fmt: skip
     except InputError as error:
         if "csv" in asked:
@@ -288,7 +302,10 @@ def _drafted(asked: Mapping[str, Any], request: Request, now: datetime) -> Revis
 def _just_made(revision: Revision) -> Any:
     """A new quote with its only revision, as `selectors.quote` would read it back."""
     made = revision.quote
-    return SimpleNamespace(id=made.pk, reference=made.reference, customer=made.customer, created_at=made.created_at, revisions=[revision])
+    return SimpleNamespace(
+        id=made.pk, reference=made.reference, customer=made.customer, joins_id=made.joins_id, created_at=made.created_at,
+        revisions=[revision],
+    )  # fmt: skip
 
 
 def _priced_on(asked: Mapping[str, Any], now: datetime) -> date:

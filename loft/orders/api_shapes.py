@@ -38,6 +38,10 @@ class QuoteIn(serializers.Serializer[Any]):
     pattern = serializers.CharField(max_length=40)
     terms = serializers.CharField(max_length=40, required=False, default="", allow_blank=True)
     at_list = serializers.BooleanField(required=False, default=False, help_text="Sold at the loft's list price, not costed.")
+    joins = serializers.IntegerField(
+        min_value=1, max_value=2**62, required=False, allow_null=True, default=None,
+        help_text="The id of an order whose batch these boats join, on its terms and at the tier that they reach together.",
+    )  # fmt: skip
     boats = serializers.ListField(
         child=serializers.DictField(
             child=serializers.CharField(allow_blank=True, max_length=200),
@@ -78,6 +82,15 @@ class RevisionIn(serializers.Serializer[Any]):
     at_list = serializers.BooleanField(required=False, help_text="Sold at the loft's list price, not costed.")
     csv = serializers.CharField(max_length=boats_csv.MOST_BYTES, required=False, default="", allow_blank=True, trim_whitespace=False)
     priced_on = serializers.DateField(required=False, help_text="The day whose rules and lists count; today when left out.")
+
+
+class DropOutsIn(serializers.Serializer[Any]):
+    """Boats that dropped out before the quote is accepted."""
+
+    lines = serializers.ListField(
+        child=serializers.IntegerField(min_value=1, max_value=boats_csv.MOST_BOATS), allow_empty=True, max_length=boats_csv.MOST_BOATS,
+        help_text="Lines of the last revision, from 1; a line stands for its boat with all its sails. None: only the number is new.",
+    )  # fmt: skip
 
 
 class SettleIn(serializers.Serializer[Any]):
@@ -148,11 +161,14 @@ class RevisionOut(serializers.ModelSerializer[Revision]):
 class QuoteOut(serializers.ModelSerializer[Quote]):
     number = serializers.CharField(source="reference", help_text="Empty until the quote is issued.")
     customer = CustomerOut()
+    joins = serializers.IntegerField(
+        source="joins_id", allow_null=True, help_text="The id of the order whose batch it joins; null for a quote of its own."
+    )
     revisions = RevisionOut(many=True, help_text="The last one first.")
 
     class Meta:
         model = Quote
-        fields = ("id", "number", "customer", "created_at", "revisions")
+        fields = ("id", "number", "customer", "joins", "created_at", "revisions")
 
 
 class PriceItemOut(serializers.Serializer[Any]):
@@ -226,6 +242,9 @@ class BatchOut(serializers.Serializer[PricedBatch]):
     pattern_version = serializers.IntegerField()
     discount = serializers.CharField()
     discount_reason = serializers.CharField()
+    joins = serializers.CharField(help_text="The order whose batch the sails join; empty for a quote of its own.")
+    joined = serializers.IntegerField(help_text="The sails of that batch, which the tiers count too.")
+    minimum_sails = serializers.IntegerField(help_text="How many sails the terms ask for; 0 in quotes of the time when it was not kept.")
     price_basis = serializers.CharField(help_text="The list that the prices stand on; empty where they are costed.")
     lead_time = serializers.CharField()
     sails = SailOut(many=True)
@@ -276,6 +295,9 @@ class OrderOut(serializers.ModelSerializer[Order]):
 
     number = serializers.CharField(source="reference")
     quote = serializers.IntegerField(source="revision.quote_id")
+    joins = serializers.IntegerField(
+        source="revision.quote.joins_id", allow_null=True, help_text="The id of the order whose batch it joined; null for one of its own."
+    )
     customer = serializers.CharField(source="customer.name")
     progress = serializers.SerializerMethodField()
     money = serializers.SerializerMethodField()
@@ -284,7 +306,7 @@ class OrderOut(serializers.ModelSerializer[Order]):
     class Meta:
         model = Order
         fields = (
-            "id", "number", "quote", "customer", "state", "progress", "due_on", "opened_at", "delivered_at",
+            "id", "number", "quote", "joins", "customer", "state", "progress", "due_on", "opened_at", "delivered_at",
             "cancelled_at", "cancel_reason", "money", "lines",
         )  # fmt: skip
 

@@ -17,6 +17,7 @@ from loft.catalogue import selectors as catalogue
 from loft.customers import boats_csv
 from loft.customers import selectors as customers
 from loft.orders import believing
+from loft.orders.joining import Joined
 from loft.workshop import selectors as workshop
 
 
@@ -36,12 +37,12 @@ class Priced:
 
 def price(
     *, customer: str, buyer: str, pattern: str, boats: bytes, terms: str, on: date, version: int | None = None, at_list: bool = False,
-    exempt: str = "",
+    exempt: str = "", joined: Joined | None = None,
 ) -> Priced:  # fmt: skip
     """Read a list of boats and price it on a day; InputError carries every problem of every row.
 
     version: of the pattern, the newest when left out. at_list: sold at the loft's list price of the day, not costed.
-    exempt: why no tax is charged.
+    exempt: why no tax is charged. joined: the batch of an order that these sails join: its tiers count on from its sails.
 
     What the loft's paper cannot print is among the batch's warnings.
     """
@@ -52,6 +53,8 @@ def price(
     rows, wrong = boats_csv.readable_rows(boats, pattern=house.pattern, others=house.others)
     wrong.extend(customers.numbers_taken(class_code=house.class_rule.code, sails=[row.sail for row in rows]))
     request = quote.BatchRequest(customer=customer, buyer=buyer, sails=tuple(row.sail for row in rows), terms=terms)
+    if joined is not None:
+        request = replace(request, joins=joined.order, joined=joined.sails)
     known = workshop.known_designs(*(p.code for p in patterns_used(request, house)))
     if wrong:
         raise _all_of_it(wrong, request, house, on, known)

@@ -56,6 +56,7 @@ def test_after_the_cut_off_nothing_is_issued_and_nothing_accepted(loft: None, ma
     text = skerling.text("larkfield_2026.toml")
     text = re.sub(r'(?m)^version = .*$', 'version = "2026-cut-off"', text, count=1)
     text = text.replace("valid_from = 2026-01-01", "valid_from = 2026-02-01", 1)
+    text = text.replace("minimum_sails = 5", "minimum_sails = 1", 1)
     catalogue.load_house(text=text.replace('code = "ASSOC-2026"', 'code = "ASSOC-2026"\ncut_off = 2026-03-10', 1))
     offered = services.issue(revision=desk.draft(terms="ASSOC-2026", by=manager), by=manager, now=desk.NOW)
     assert offered.valid_until == date(2026, 3, 10)

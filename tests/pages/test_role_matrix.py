@@ -66,6 +66,8 @@ TABLE: dict[tuple[str, str], str] = {
     ("orders/<int:pk>/refunds/", "post"): "MO", ("api/orders/<int:pk>/refunds/", "post"): "MO",
     ("api/orders/<int:pk>/changes/", "get"): "MOR", ("api/orders/<int:pk>/changes/", "post"): "MO",
     ("api/orders/<int:pk>/changes/<int:revision>/cancel/", "post"): "MO",
+    ("orders/<int:pk>/join/", "get"): "MO", ("orders/<int:pk>/join/", "post"): "MO",
+    ("quotes/<int:pk>/drop-outs/", "post"): "MO", ("api/quotes/<int:pk>/drop-outs/", "post"): "MO",
     ("orders/<int:pk>/payments/", "post"): "MO", ("orders/<int:pk>/cloth/", "post"): "MOC", ("orders/<int:pk>/due/", "post"): "MO",
     ("orders/<int:pk>/deliver/", "post"): "MO", ("orders/<int:pk>/cancel/", "post"): "M",
     ("orders/<int:pk>/confirmation.pdf", "get"): "MOR", ("orders/<int:pk>/delivery-note.pdf", "get"): "MOCSR",

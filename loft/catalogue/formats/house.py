@@ -88,6 +88,7 @@ def read_house(text: str) -> HouseFile:
         labour_rates=_labour_rates(top, valid_from),
     )
     _check_tax_codes(top, house)
+    _check_below_minimum(top, house)
     top.finish()
     return house
 
@@ -179,7 +180,20 @@ def _terms(t: Reader) -> Terms:
         lead_time=t.text("lead_time"),
         text=t.texts("text", ()),
         price_point=t.number("price_point", Decimal(0)),
+        below_minimum=t.text("below_minimum", ""),
+        late_joiners=t.flag("late_joiners", bool(tiers)),
     )
+
+
+def _check_below_minimum(top: Reader, house: HouseFile) -> None:
+    """What holds with too few sails are other terms of the file, which ask for no number themselves."""
+    by_code = {t.code: t for t in house.terms}
+    for i, terms in enumerate(house.terms):
+        named, path = terms.below_minimum, f"terms[{i}].below_minimum"
+        if named and named not in by_code:
+            top.wrong(path, "unknown_terms", f"there are no terms {named!r} in this file{nearest(named, list(by_code))}")
+        elif named and by_code[named].minimum_sails > 1:
+            top.wrong(path, "asks_for_a_number", f"terms {named} ask for {by_code[named].minimum_sails} sails themselves")
 
 
 def _margins(t: Reader) -> MarginPolicy:

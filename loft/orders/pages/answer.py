@@ -21,9 +21,9 @@ from costing.errors import InputError
 from loft.common import limits, pages
 from loft.common import selectors as common
 from loft.common.errors import Conflict, NotFound, TooMany
-from loft.documents import quote_prices
+from loft.documents import quote_prices, wording
 from loft.documents.changes import balance_rows, changes, owed_back
-from loft.orders import paper, selectors, services
+from loft.orders import joining, paper, selectors, services
 from loft.orders.models import Order, Revision
 from loft.orders.states import SIGNED, RevisionState
 
@@ -87,6 +87,8 @@ def answer(request: HttpRequest, token: str) -> HttpResponse:
     except InputError as error:
         wrong = "; ".join(p.message for p in error.problems)
         return _show(request, token, revision, wrong=f"{wrong[:1].upper()}{wrong[1:]}.", field="name")
+    except services.TierMissed as error:
+        return _show(request, token, revision, wrong=_no_longer(str(error)), status=409)
     except services.TooLate as error:
         return _show(request, token, revision, wrong=f"This change has come too late: {error}.", status=409)
     return redirect("answer", token)
@@ -118,8 +120,12 @@ def _show(request: HttpRequest, token: str, revision: Revision, *, wrong: str = 
     ordered = Order.objects.select_related("revision").filter(revision__quote=revision.quote_id).first()
     agreed = paper.thaw(ordered.revision) if ordered and revision.change and revision.state == RevisionState.ISSUED else None
     money = paper.balance(revision)
+    code = status if wrong else 200
+    missed = joining.missed(revision, batch) if revision.state == RevisionState.ISSUED else ""
+    wrong = wrong or (_no_longer(missed) if missed else "")
     context = {
         "token": token, "revision": revision, "quote": revision.quote, "batch": batch, "sails": list(enumerate(batch.sails, start=1)),
+        "joining": wording.joining(batch), "missed": missed,
         "passed_on": quote_prices.passed_on(batch.sails), "profile": common.loft_profile(),
         "order": ordered if revision.state in SIGNED else None, "wrong": wrong, "field": field,
         "changes": ordered if agreed else None, "agreed_before": agreed, "differences": changes(agreed, batch) if agreed else (),
@@ -127,4 +133,8 @@ def _show(request: HttpRequest, token: str, revision: Revision, *, wrong: str = 
         "owed_back": owed_back(money, batch.currency) if money else "",
         "name": request.POST.get("name", ""), "agreed": bool(request.POST.get("agreed")), "private": batch.buyer == "private",
     }  # fmt: skip
-    return render(request, "orders/answer.html", context, status=status if wrong else 200)
+    return render(request, "orders/answer.html", context, status=code)
+
+
+def _no_longer(missed: str) -> str:
+    return f"This quote can no longer be accepted as it stands: {missed}. Please ask us for a new one, at the number that is left."

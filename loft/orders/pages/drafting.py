@@ -24,8 +24,8 @@ from loft.customers import boats_csv
 from loft.customers import selectors as customers
 from loft.customers import services as customer_services
 from loft.customers.models import Customer
-from loft.orders import pricing, selectors, services
-from loft.orders.models import Quote, Revision
+from loft.orders import joining, pricing, selectors, services
+from loft.orders.models import Order, Quote, Revision
 from loft.orders.pages import list_lines
 from loft.orders.pages.problem_rows import problem_rows
 from loft.orders.states import RevisionState
@@ -43,11 +43,13 @@ class BatchForm(forms.Form):
     file = forms.FileField(required=False, max_length=300)
     boats = forms.CharField(required=False, strip=False, max_length=boats_csv.MOST_BYTES)
 
-    def __init__(self, *args: object, today: date, **kwargs: object) -> None:
+    def __init__(self, *args: object, today: date, terms: str = "", **kwargs: object) -> None:
+        """terms: the only ones that can be had, those of the order that is joined; empty: all of the day."""
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
         self.newest = {p.code: p for p in reversed(catalogue.patterns())}
         self.fields["pattern"].choices = [(code, f"{p.name} ({code} version {p.version})") for code, p in sorted(self.newest.items())]  # type: ignore[attr-defined]
-        self.fields["terms"].choices = [(t.code, t.code) for t in catalogue.terms(on=self._day() or today)]  # type: ignore[attr-defined]
+        codes = [terms] if terms else [t.code for t in catalogue.terms(on=self._day() or today)]
+        self.fields["terms"].choices = [(code, code) for code in codes]  # type: ignore[attr-defined]
         self.fields["on"].initial = today
 
     def _day(self) -> date | None:
@@ -112,14 +114,40 @@ def new_quote(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         start = {"customer": request.GET.get("customer") or ("" if known.exists() else NEW)}
         return _form(request, QuoteForm(today=today, initial=start), known=known)
-    limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
-    form = QuoteForm(request.POST, request.FILES, today=today)
-    if _lines_chosen(form, request):
-        return _form(request, form, known=known)
+    return _new(request, QuoteForm(request.POST, request.FILES, today=today), now, known=known)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@pages.may("draft_quote")
+@idempotent_form
+def join_order(request: HttpRequest, pk: int) -> HttpResponse:
+    """A quote for boats that join the batch of an order; it starts from what the order was priced from."""
+    order, now = selectors.order(pk), timezone.now()
+    today = common.local_time(now, common.loft_profile()).date()
     try:
-        revision = _drafted(form, request, now)
+        batch = joining.batch_of(joining.batch_order(order), on=today)
     except InputError as error:
-        return _form(request, form, problems=error.problems, known=known)
+        raise Conflict("; ".join(p.message for p in error.problems)) from error
+    known = customers.customers()
+    if request.method != "POST":
+        start = {"customer": order.customer_id, "pattern": order.revision.pattern_code, "at_list": order.revision.at_list}
+        form = QuoteForm(today=today, terms=batch.terms, initial=start)
+        return _form(request, form, known=known, order=order, batch=batch)
+    form = QuoteForm(request.POST, request.FILES, today=today, terms=batch.terms)
+    return _new(request, form, now, known=known, order=order, batch=batch)
+
+
+def _new(
+    request: HttpRequest, form: QuoteForm, now: datetime, *, known: object, order: Order | None = None, batch: object = None
+) -> HttpResponse:
+    """Draft what a form asks for; order: one that is joined, batch: what is told of it."""
+    limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
+    if _lines_chosen(form, request):
+        return _form(request, form, known=known, order=order, batch=batch)
+    try:
+        revision = _drafted(form, request, now, joins=order)
+    except InputError as error:
+        return _form(request, form, problems=error.problems, known=known, order=order, batch=batch)
     return redirect("quote_page", revision.quote_id)
 
 
@@ -132,11 +160,12 @@ def revise(request: HttpRequest, pk: int) -> HttpResponse:
     if last.state == RevisionState.ACCEPTED:
         raise Conflict(f"{quote} has been accepted: it can no longer be revised")
     today = common.local_time(now, common.loft_profile()).date()
+    only = last.terms_code if quote.joins_id is not None else ""  # a late joiner's are those of the batch
     if request.method != "POST":
         start = {"pattern": last.pattern_code, "terms": last.terms_code, "boats": last.boats, "at_list": last.at_list}
-        return _form(request, BatchForm(today=today, initial=start), quote=quote, last=last)
+        return _form(request, BatchForm(today=today, terms=only, initial=start), quote=quote, last=last)
     limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
-    form = BatchForm(request.POST, request.FILES, today=today)
+    form = BatchForm(request.POST, request.FILES, today=today, terms=only)
     if _lines_chosen(form, request):
         return _form(request, form, quote=quote, last=last)
     try:
@@ -151,7 +180,7 @@ def revise(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("quote_page", pk)
 
 
-def _drafted(form: QuoteForm, request: HttpRequest, now: datetime) -> Revision:
+def _drafted(form: QuoteForm, request: HttpRequest, now: datetime, *, joins: Order | None) -> Revision:
     """Draft from a form; InputError carries what is wrong with its fields and with every row of its list, together."""
     wrong = Collector()
     wrong.extend(_field_problems(form))
@@ -166,6 +195,7 @@ def _drafted(form: QuoteForm, request: HttpRequest, now: datetime) -> Revision:
     return services.draft_batch(
         customer=customer, pattern=asked["pattern"], boats=asked["list"], terms=asked["terms"], on=asked["on"], now=now,
         by=pages.person(request), made_at=reverse("quote_list") + "{}/", at_list=asked["at_list"],
+        joins=joins,
     )  # fmt: skip
 
 

@@ -65,14 +65,14 @@ def ladder_page(request: HttpRequest, pk: int) -> HttpResponse:
     }  # fmt: skip
     try:
         asking = _asking(revision)
-        rungs = ladder.ladder(asking.sail, asking.house, buyer=batch.buyer, on=batch.priced_on, known=asking.known)
+        rungs = ladder.ladder(asking.sail, asking.house, buyer=batch.buyer, on=batch.priced_on, known=asking.known, joined=batch.joined)
     except InputError as error:
         return render(request, "orders/ladder.html", context | {"problems": error.problems}, status=409)
     price = _price(request, asked)
     context |= {"rungs": rungs, "sail": asking.label, "chart": chart(rungs), "foot": HEIGHT - FOOT, "left": LEFT}
     if price is not None:
         context["cloths"] = what_if.cloths_at(
-            asking.sail, asking.house, price, buyer=batch.buyer, on=batch.priced_on, known=asking.known
+            asking.sail, asking.house, price, buyer=batch.buyer, on=batch.priced_on, known=asking.known, joined=batch.joined
         )  # fmt: skip
         context |= {"price": price, "reached": ladder.first_at_most(rungs, price), "affordable": ladder.first_affordable(rungs, price)}
     return render(request, "orders/ladder.html", context)

@@ -12,12 +12,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from costing.errors import Collector, problem
-from loft.common import pages, versions
+from loft.common import pages, policies, versions
 from loft.common import selectors as common
 from loft.common.errors import Conflict, NotFound, Stale
 from loft.common.idempotency import idempotent_form
 from loft.documents import wording
-from loft.orders import members, order_papers, selectors, services
+from loft.orders import joining, members, order_papers, selectors, services
 from loft.orders.models import Order, OrderLine
 from loft.orders.pages.board import asked
 from loft.orders.states import OrderState
@@ -41,6 +41,7 @@ def order_page(request: HttpRequest, pk: int) -> HttpResponse:
         "payments": [(p, abs(p.amount_minor)) for p in order.payments.order_by("received_on", "pk")],
         "due_minor": max(order.deposit_minor - row.paid_minor, 0), **_open(order, row.paid_minor),
         "today": common.local_time(timezone.now(), common.loft_profile()).date(), "is_open": order.state == OrderState.OPEN,
+        **_batch(request, order),
         "cloth_groups": cloth_groups(order) if order.state == OrderState.OPEN else (), "all_ready": row.progress == "ready",
     }  # fmt: skip
     return render(request, "orders/order.html", context)
@@ -186,6 +187,17 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
         return f"{order} is cancelled."
 
     return pages.done(request, write, back=reverse("order_page", args=(pk,)))
+
+
+def _batch(request: HttpRequest, order: Order) -> dict[str, object]:
+    """The order that this one joined, those that joined it, and whether a further boat may."""
+    joiners = joining.joiners(order)
+    may_draft = order.state == OrderState.OPEN and policies.allowed(request.user, "draft_quote")
+    today = common.local_time(timezone.now(), common.loft_profile()).date()
+    return {
+        "joined": order.revision.quote.joins, "joiners": joiners, "batch_sails": joining.sails_of(order) if joiners else 0,
+        "may_be_joined": may_draft and joining.may_be_joined(order, on=today),
+    }  # fmt: skip
 
 
 def _met_by_ticket(order: Order) -> dict[int, dict[str, bool]]:

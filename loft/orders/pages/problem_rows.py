@@ -17,7 +17,7 @@ FIELDS = {
     "customer": "Customer", "customer.name": "Name of the new customer", "customer.email": "Mail address",
     "customer.kind": "Kind of customer", "customer.address": "Address", "customer.buyer": "Prices shown",
     "pattern": "Pattern", "terms": "Terms", "on": "Prices of the day", "file": "List of boats", "boats": "List of boats",
-    "sails": "List of boats",
+    "sails": "List of boats", "joins": "Order that is joined",
 }  # fmt: skip
 
 

@@ -13,10 +13,10 @@ from costing.sail import compared_areas
 from loft.catalogue import selectors as catalogue
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
-from loft.documents import quote_designs, quote_prices
+from loft.documents import quote_designs, quote_prices, wording
 from loft.documents.changes import balance_rows, changes
 from loft.jobs.models import Job
-from loft.orders import links, paper, supply
+from loft.orders import joining, links, paper, supply
 from loft.orders.models import Order, Revision
 from loft.orders.states import SIGNED, RevisionState
 
@@ -77,6 +77,9 @@ def revision_context(revision: Revision, profile: LoftProfile, *, now: datetime)
         "cost_groups": _cost_groups(batch),
         "edition_notes": _edition_notes(batch),
         "verdict": verdict(batch, batch.margin),
+        "joining": wording.joining(batch),
+        "number_told": joining.told(revision, batch),
+        "may_drop_out": _may_drop_out(revision, batch),
         "discontinued": _discontinued(revision, profile, now),
         "pass_through": sum((s.pass_through for s in batch.sails), Decimal(0)),
         "letter": Job.objects.filter(key=f"{'change' if revision.change else 'quote'}_issued:{revision.pk}").first(),
@@ -96,6 +99,14 @@ def _ordered(revision: Revision, batch: PricedBatch) -> dict[str, Any]:
         "order": order if revision.state in SIGNED else None, "changes": order, "differences": changes(before[1], batch),
         "balance": balance_rows(money, batch.currency), "money": money,
     }  # fmt: skip
+
+
+def _may_drop_out(revision: Revision, batch: PricedBatch) -> list[tuple[int, PricedSail, int]]:
+    """The first line, first sail and number of sails of each boat, where the terms count sails and the quote is not answered."""
+    open_still = (RevisionState.DRAFT, RevisionState.ISSUED, RevisionState.EXPIRED)
+    if revision.change or revision.state not in open_still or not (batch.minimum_sails > 1 or batch.tier_from or batch.steps):
+        return []
+    return [(*boat[0], len(boat)) for boat in batch.boats()]
 
 
 def _discontinued(revision: Revision, profile: LoftProfile, now: datetime) -> tuple[str, ...]:

@@ -6,13 +6,16 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from costing.errors import InputError
-from loft.common import pages
+from loft.common import limits, pages, versions
 from loft.common import selectors as common
 from loft.common.errors import NotFound
+from loft.common.idempotency import idempotent_form
+from loft.documents import wording
 from loft.orders import paper, selectors, services
 from loft.orders.models import Quote, Revision
 from loft.orders.pages import quote_view
@@ -64,6 +67,26 @@ def settle_doubts(request: HttpRequest, pk: int) -> HttpResponse:
         return f"{name} stands by these sizes."
 
     return pages.done(request, write, back=request.path.removesuffix("doubts/"))
+
+
+@require_POST
+@pages.may("draft_quote")
+@idempotent_form
+def drop_outs(request: HttpRequest, pk: int) -> HttpResponse:
+    """Price the quote again without the boats that dropped out, at the tier that the rest reaches."""
+    quote, now, back = selectors.quote(pk), timezone.now(), reverse("quote_page", args=[pk])
+    limits.count(limits.COSTLY, str(pages.person(request).pk), now=now)
+    lines = {int(text) if text.isdecimal() and len(text) < 6 else 0 for text in request.POST.getlist("line")}
+
+    def write() -> str:
+        row = services.reprice_left(
+            quote=quote, lines=lines, today=common.local_time(now, common.loft_profile()).date(), now=now, by=pages.person(request),
+            seen=versions.of_form(request), made_at=back,
+        )  # fmt: skip
+        offered = f"Revision {row.revision} has {wording.sails(row.sails)} on terms {row.terms_code}"
+        return f"{offered}. Issue it, so that the customer can accept."
+
+    return pages.done(request, write, back=back)
 
 
 @require_POST

@@ -1,9 +1,11 @@
 """The writes of the desk, one transaction each: drafting, issuing, acceptance, orders."""
 
+from loft.orders.joining import TierMissed
 from loft.orders.services.acceptance import accept, decline
 from loft.orders.services.changing import TooLate, Tried, cancel_change, change_as_drafted, draft_change, try_change
 from loft.orders.services.closing import cancel_order, deliver, deliver_line
 from loft.orders.services.drafting import draft_batch, revise
+from loft.orders.services.dropping_out import reprice_left
 from loft.orders.services.fitting import confirm_fit
 from loft.orders.services.issuing import EXPIRE, cancel, expire_due, issue
 from loft.orders.services.letters import word_letter
@@ -18,8 +20,8 @@ from loft.orders.services.orders import (
 from loft.orders.services.settling import settle_doubts
 
 __all__ = [
-    "EXPIRE", "TooLate", "Tried", "accept", "book_cloth", "cancel", "cancel_change", "cancel_order", "change_as_drafted",
+    "EXPIRE", "TierMissed", "TooLate", "Tried", "accept", "book_cloth", "cancel", "cancel_change", "cancel_order", "change_as_drafted",
     "confirm_details", "confirm_fit", "decline", "deliver", "deliver_line", "draft_batch", "draft_change", "expire_due",
-    "give_sail_number", "issue", "record_payment", "record_refund", "revise", "set_due_date", "settle_doubts", "try_change",
-    "word_letter", "write_to_members",
+    "give_sail_number", "issue", "record_payment", "record_refund", "reprice_left", "revise", "set_due_date", "settle_doubts",
+    "try_change", "word_letter", "write_to_members",
 ]  # fmt: skip

@@ -12,7 +12,7 @@ from loft.common import audit
 from loft.common.errors import Conflict, NotFound
 from loft.common.states import move_to
 from loft.jobs import mail
-from loft.orders import selectors
+from loft.orders import joining, selectors
 from loft.orders.models import Order, Revision
 from loft.orders.services import changing, opening
 from loft.orders.states import REVISION, SIGNED, RevisionState
@@ -23,16 +23,16 @@ _LONGEST_NAME = 120
 def accept(*, token: str, name: str, now: datetime) -> Order:
     """Accept the quote behind a link and open its order with all tickets held, in one transaction; or sign the change of an order.
 
-    A second acceptance answers with the same order. TooLate when the floor has been faster than a change. NotFound for
-    a link that is unknown, damaged, revoked, superseded or over:
-    nobody learns which. InputError when the name is missing or no name.
+    A second acceptance answers with the same order. TooLate when the floor has been faster than a change, TierMissed when fewer sails are
+    left than the price is for. NotFound for a link that is unknown, damaged, revoked, superseded or over: nobody learns which.
+    InputError when the name is missing or no name.
     """
     name = name_of(name)
     revision = selectors.revision_for_token(token, now=now)
     if revision.state not in SIGNED:
         try:
             return _sign_change(revision, name, now) if revision.change else _open(revision, name, now)
-        except changing.TooLate:
+        except (changing.TooLate, joining.TierMissed):
             raise
         except Conflict:
             revision.refresh_from_db(fields=["state"])
@@ -53,6 +53,7 @@ def decline(*, token: str, now: datetime) -> Revision:
 def _open(revision: Revision, name: str, now: datetime) -> Order:
     work = opening.prepare(revision, accepted_by=name)
     with transaction.atomic():
+        joining.refuse_missed(revision, work.batch)
         still_valid = Q(expires_at__gte=now)
         move_to(revision, RevisionState.ACCEPTED, REVISION, only_if=still_valid, accepted_at=now, accepted_name=name)
         order = opening.open_order(work, now=now)

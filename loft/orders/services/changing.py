@@ -26,7 +26,7 @@ from loft.common.errors import Conflict, Stale
 from loft.common.states import move_to
 from loft.documents.content import Balance
 from loft.jobs import mail
-from loft.orders import order_changes, paper, pricing, selectors
+from loft.orders import joining, order_changes, paper, pricing, selectors
 from loft.orders.models import AcceptanceLink, Order, OrderLine, Revision
 from loft.orders.order_changes import Changed
 from loft.orders.services import drafting, opening
@@ -236,6 +236,7 @@ def _priced_as_agreed(order: Order, agreed: PricedBatch, boats: bytes) -> pricin
     return pricing.price(
         customer=customer.name, buyer=agreed.buyer, pattern=revision.pattern_code, boats=boats, terms=agreed.terms_code,
         on=agreed.priced_on, version=agreed.pattern_version, at_list=revision.at_list, exempt=exempt_reason(agreed),
+        joined=joining.as_agreed(agreed),
     )  # fmt: skip
 
 

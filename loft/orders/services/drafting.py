@@ -14,8 +14,8 @@ from loft.common.errors import Conflict, Stale
 from loft.common.states import move_to
 from loft.customers import services as customers
 from loft.customers.models import Customer
-from loft.orders import pricing
-from loft.orders.models import AcceptanceLink, Quote, Revision
+from loft.orders import joining, pricing
+from loft.orders.models import AcceptanceLink, Order, Quote, Revision
 from loft.orders.states import REVISION, RevisionState
 from loft.workshop import services as workshop
 from loft.workshop.models import Design
@@ -35,27 +35,33 @@ def draft_batch(
     by: User | None,
     made_at: str = "",
     at_list: bool = False,
+    joins: Order | None = None,
 ) -> Revision:
     """Price a customer's list of boats and keep it as the first revision of a new quote, in draft.
 
     customer: stored already, or a new one that is stored with its quote. boats: CSV as described in loft.customers.boats_csv.
     at_list: sold at the loft's list price, not costed. Raises InputError with every problem of every row; nothing is stored then.
-    made_at: where the quote will be found ("/quotes/{}/"), noted for a request that is sent twice.
+    made_at: where the quote will be found ("/quotes/{}/"), noted for a request that is sent twice. joins: an order whose batch these boats
+    join, on its terms and at the tier that they reach together; InputError says why they cannot.
     """
     policies.require(by, "draft_quote")
+    order = None if joins is None else joining.batch_order(joins)
+    joined = None if order is None else joining.batch_of(order, on=on, terms=terms)
+    terms = joined.terms if joined else terms
     priced = pricing.price(
         customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on, at_list=at_list,
-        exempt=customer.tax_exempt,
+        exempt=customer.tax_exempt, joined=joined,
     )  # fmt: skip
     row, designs = frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
     try:
         with transaction.atomic(), audit.together():
             if customer.pk is None:
                 customers.store_new(customer, by=by)
-            row.quote = Quote.objects.create(customer=customer, created_at=now, created_by=by)
+            row.quote = Quote.objects.create(customer=customer, joins=order, created_at=now, created_by=by)
             row.revision = 1
             store(row, designs, priced, on=on, by=by)
-            audit.record("draft", row.quote, by=by, after=audit.values(row, *AUDITED))
+            after = audit.values(row, *AUDITED) | ({"joins": order.reference} if order else {})
+            audit.record("draft", row.quote, by=by, after=after)
             if made_at:
                 idempotency.made(made_at.format(row.quote.pk))
     except IntegrityError as error:
@@ -74,18 +80,20 @@ def revise(
     when there is a later one.
     """
     policies.require(by, "draft_quote")
-    last = quote.revisions.order_by("-revision").select_related("quote__customer").defer("pdf", "snapshot")[0]
+    last = quote.revisions.order_by("-revision").select_related("quote__customer", "quote__joins__revision").defer("pdf", "snapshot")[0]
     if seen is not None and seen != last.revision:
         stored = {"pattern": last.pattern_code, "terms": last.terms_code, "boats": last.boats}
         raise Stale(f"{quote} has a later revision than the one that you revised", version=str(last.revision), stored=stored)
     if quote.revisions.filter(state=RevisionState.ACCEPTED).exists():
         raise Conflict(f"{quote} has been accepted: it can no longer be revised; draft a change of its order")
     pattern, boats = pattern or last.pattern_code, boats or last.boats.encode()
+    joined = joining.of_quote(last.quote, on=on, terms=terms)
     terms = last.terms_code if terms is None else terms
+    terms = joined.terms if joined else terms
     customer, at_list = last.quote.customer, last.at_list if at_list is None else at_list
     priced = pricing.price(
         customer=customer.name, buyer=customer.buyer, pattern=pattern, boats=boats, terms=terms, on=on, at_list=at_list,
-        exempt=customer.tax_exempt,
+        exempt=customer.tax_exempt, joined=joined,
     )  # fmt: skip
     row, designs = frozen(priced, pattern=pattern, boats=boats, terms=terms, now=now)
     row.quote, row.revision = quote, last.revision + 1

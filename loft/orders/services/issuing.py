@@ -21,7 +21,7 @@ from loft.common.models import LoftProfile
 from loft.common.states import move_all, move_to
 from loft.jobs import mail
 from loft.jobs import services as jobs
-from loft.orders import links, paper, supply
+from loft.orders import joining, links, paper, supply
 from loft.orders.models import AcceptanceLink, Quote, Revision
 from loft.orders.services import changing, cost_rows
 from loft.orders.states import REVISION, RevisionState
@@ -106,6 +106,7 @@ def _check(revision: Revision, reason: str, batch: PricedBatch, *, on: date) -> 
     if _over(batch, revision, on):
         told = f"the batch terms took orders until the end of {batch.cut_off:%d %b %Y}: revise the quote on other terms"
         wrong.add("terms", "cut_off", told)
+    joining.check_number(revision, batch, wrong)
     if revision.doubts_settled_at is None:
         for told in batch.doubts:
             wrong.add("doubts", "not_settled", f"{told}: measure again, or somebody stands by it by name")

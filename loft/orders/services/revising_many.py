@@ -12,7 +12,7 @@ from django.db import IntegrityError, transaction
 from costing.errors import Collector, problem
 from loft.common import audit, idempotency, policies
 from loft.common.errors import Conflict, NotFound
-from loft.orders import pricing
+from loft.orders import joining, pricing
 from loft.orders.models import Revision
 from loft.orders.services import drafting
 from loft.orders.states import RevisionState
@@ -57,7 +57,7 @@ def revise_many(
 
 def _last(chosen: Mapping[int, int]) -> Sequence[Revision]:
     """The last revision of each quote, all of them as they were looked at and open to a revision."""
-    rows = Revision.objects.filter(quote__in=chosen).select_related("quote__customer").defer("pdf", "snapshot")
+    rows = Revision.objects.filter(quote__in=chosen).select_related("quote__customer", "quote__joins__revision").defer("pdf", "snapshot")
     last = {row.quote_id: row for row in rows.order_by("quote_id", "revision")}
     if unknown := sorted(chosen.keys() - last.keys()):
         raise NotFound(f"There is no quote {', '.join(map(str, unknown))}.")
@@ -81,7 +81,7 @@ def _one(last: Revision, *, on: date, now: datetime) -> _Prepared:
     customer, boats = last.quote.customer, last.boats.encode()
     priced = pricing.price(
         customer=customer.name, buyer=customer.buyer, pattern=last.pattern_code, boats=boats, terms=last.terms_code, on=on,
-        at_list=last.at_list, exempt=customer.tax_exempt,
+        at_list=last.at_list, exempt=customer.tax_exempt, joined=joining.of_quote(last.quote, on=on),
     )  # fmt: skip
     row, designs = drafting.frozen(priced, pattern=last.pattern_code, boats=boats, terms=last.terms_code, now=now)
     row.quote, row.revision = last.quote, last.revision + 1

@@ -43,7 +43,8 @@ def _figures(revision: Revision, what: WhatIf) -> Figures:
     )  # fmt: skip
     rows, wrong = boats_csv.readable_rows(revision.boats.encode(), pattern=house.pattern, others=house.others)
     wrong.raise_if_any()
-    request = BatchRequest(batch.customer, batch.buyer, tuple(row.sail for row in rows))
+    sails = tuple(row.sail for row in rows)
+    request = BatchRequest(batch.customer, batch.buyer, sails, joins=batch.joins, joined=batch.joined)
     known = workshop.known_designs(*(p.code for p in house.patterns))
     return what_if(request, house, what, offered=batch, on=batch.priced_on, known=known)
 
