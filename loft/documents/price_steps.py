@@ -65,5 +65,6 @@ def drawing(batch: PricedBatch) -> Drawing:
     reached = [step for step in batch.steps if step.from_sails <= count][-1]
     here, at = x(count), y(float(reached.net))
     items.append(Stroke(((here - 0.9, at), (here, at - 0.9), (here + 0.9, at), (here, at + 0.9)), None, True, ACCENT))
-    items.append(Letters(f"{'with ' if batch.joins else ''}this quote: {count}", (here - 0.9, at - 3.8), 2.4, "start", colour=ACCENT))
+    aside = 0.8 if count in starts else -0.9  # beside the dashes where a step begins
+    items.append(Letters(f"{'with ' if batch.joins else ''}this quote: {count}", (here + aside, at - 3.8), 2.4, "start", colour=ACCENT))
     return Drawing(_WIDTH, _HEIGHT, tuple(items), "The net price of a sail by the number of sails")

@@ -86,6 +86,8 @@ def test_the_invented_house() -> None:
     batch = next(t for t in house.terms if t.code == "ASSOC-2026")
     assert [(t.from_sails, str(t.discount)) for t in batch.tiers] == [(5, "0.05"), (10, "0.10"), (20, "0.15")]
     assert (batch.deposit_fraction, batch.valid_days) == (Decimal("0.5"), 30)
+    assert (batch.minimum_sails, batch.below_minimum, batch.late_joiners) == (5, "STANDARD", True)
+    assert [(t.below_minimum, t.late_joiners) for t in house.terms if t.code == "STANDARD"] == [("", False)]
     assert (house.margins.target, house.margins.warning, house.margins.floor) == (Decimal("0.42"), Decimal("0.35"), Decimal("0.25"))
     assert [(t.code, t.fraction) for t in house.taxes] == [("S", Decimal("0.20")), ("Z", Decimal(0))]
     assert [p.material for p in house.pass_through] == ["LABEL-SK13", "MEASURING-SK13"]
@@ -119,6 +121,24 @@ def test_the_invented_house() -> None:
             "from_sails = 10",
             "from_sails = 5",
             ("terms[1].tiers[1].from_sails", "not_rising", "the tiers rise in number"),
+        ),
+        (
+            "terms below the minimum that the file has not",
+            'below_minimum = "STANDARD"',
+            'below_minimum = "STANDART"',
+            ("terms[1].below_minimum", "unknown_terms", "there are no terms 'STANDART' in this file; did you mean STANDARD?"),
+        ),
+        (
+            "terms below the minimum that have one themselves",
+            'below_minimum = "STANDARD"',
+            'below_minimum = "ASSOC-2026"',
+            ("terms[1].below_minimum", "asks_for_a_number", "terms ASSOC-2026 ask for 5 sails themselves"),
+        ),
+        (
+            "late joiners in words",
+            "late_joiners = true",
+            'late_joiners = "yes"',
+            ("terms[1].late_joiners", "wrong_value", "'yes' should be true or false"),
         ),
         (
             "a station that the loft has not",

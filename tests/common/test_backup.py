@@ -16,6 +16,7 @@ from loft.common import backup, restore, services
 from loft.common.errors import Refused
 from loft.jobs import services as jobs
 from loft.jobs.models import Job
+from loft.orders.models import Quote
 from tests import desk
 from tests.conftest import Children
 
@@ -24,12 +25,14 @@ LETTER = b"Subject: one\r\n\r\n"
 
 @pytest.fixture
 def saved(settings: Any, db: None, manager: User, tmp_path: Path) -> Path:
-    """A backup of a loft with its catalogue, people, a number given, a job and a letter."""
+    """A backup of a loft with its catalogue, people, an order with a quote that joins it, a number given, a job and a letter."""
     settings.LOFT_VAR = tmp_path / "old"
     (settings.LOFT_VAR / "mail").mkdir(parents=True)
     (settings.LOFT_VAR / "mail" / "one@loft.eml").write_bytes(LETTER)
     desk.load_catalogue()
     services.give_role(user=manager, role="cutter")
+    order = desk.accepted(manager, desk.ONE_BOAT)
+    Quote.objects.create(customer=order.customer, joins=order, created_at=desk.NOW)  # stored before the order that it points to
     with transaction.atomic():
         services.next_number(series="quote")
     # The last two count as the end of a line to some readers (U+2028, U+0085).
@@ -64,7 +67,7 @@ def test_what_was_saved_comes_back_row_for_row(saved: Path, children: Children, 
     assert after == before
     assert (tmp_path / "new" / "mail" / "one@loft.eml").read_bytes() == LETTER
     number, job = children.run("-c", NUMBER_AND_JOB, **new).split()
-    assert (int(number), int(job)) == (2, Job.objects.get(key="later-1").pk + 1)
+    assert (int(number), int(job)) == (3, Job.objects.get(key="later-1").pk + 1)
 
 
 def test_a_backup_is_for_its_owners_eyes(saved: Path) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from datetime import date, datetime
 
 from django import forms
+from django.contrib import messages
 from django.contrib.auth.models import User
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -127,11 +128,12 @@ def join_order(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         batch = joining.batch_of(joining.batch_order(order), on=today)
     except InputError as error:
-        raise Conflict("; ".join(p.message for p in error.problems)) from error
+        messages.error(request, f"Not done: {'; '.join(p.message for p in error.problems)}.")
+        return redirect("order_page", pk)
     known = customers.customers()
     if request.method != "POST":
         start = {"customer": order.customer_id, "pattern": order.revision.pattern_code, "at_list": order.revision.at_list}
-        form = QuoteForm(today=today, terms=batch.terms, initial=start)
+        form = QuoteForm(today=today, terms=batch.terms, initial=start | {"terms": batch.terms})
         return _form(request, form, known=known, order=order, batch=batch)
     form = QuoteForm(request.POST, request.FILES, today=today, terms=batch.terms)
     return _new(request, form, now, known=known, order=order, batch=batch)
