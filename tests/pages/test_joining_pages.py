@@ -79,8 +79,9 @@ def test_from_the_order_s_page_to_the_customer_s(order: Order, at_the_desk: Clie
     assert "10 to 19" in printed and "with this quote: 10" in printed
     assert "with the 9 sails in the batch of order O-0001." in printed
     joined = services.accept(token=desk.token_of(row), name="Isolde Marr", now=timezone.now())
-    assert "Joined since by O-0002: 10 sails in the batch." in words(at_the_desk.get(f"/orders/{order.pk}/").content.decode())
-    assert "Joined the batch of order O-0001." in words(at_the_desk.get(f"/orders/{joined.pk}/").content.decode())
+    began = words(at_the_desk.get(f"/orders/{order.pk}/").content.decode())
+    assert "Joined since by O-0002" in began and ": 10 sails in the batch." in began
+    assert "Joined the batch of order O-0001" in words(at_the_desk.get(f"/orders/{joined.pk}/").content.decode())
     ladder = words(at_the_desk.get(f"/quotes/{quote.pk}/ladder/").content.decode())
     assert "They join the batch of order O-0001: its 9 sails count for the discount." in ladder
 
