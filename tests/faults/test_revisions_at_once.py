@@ -34,7 +34,7 @@ def state() -> list[tuple[int, int, str, bytes, str, int]]:
     return [(r.quote_id, r.revision, r.state, bytes(r.snapshot), r.pdf_sha256, links) for r in rows]
 
 
-@pytest.mark.figure(f"{QUOTES} revisions at once, killed at {KILLS} of its statements", "all old each time, then all new")
+@pytest.mark.figure(f"{QUOTES} revisions at once, killed at up to {KILLS} of its statements", "all old each time, then all new")
 def test_all_or_none(
     loft: None, manager: User, environment: dict[str, str], record_property: Callable[[str, object], None]
 ) -> None:  # fmt: skip
