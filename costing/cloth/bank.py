@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from costing.cloth.features import check_clear_of_seams
+from costing.cloth.features import check_clear_of_seams, hank_points
 from costing.cloth.frame import Edges
 from costing.cloth.grid import Floats
 from costing.cloth.make import Make, Seam
@@ -58,12 +59,24 @@ class Bank:
     place: str = "from the foot"
     free_edges: tuple[str, str] = ("foot", "head")
     between: HalfSeam | None = None
+    hanks: Floats | None = None  # their places on the whole sail in the frame of its leech, once all its seams are known
 
     def seam_on_sail(self, seam: Seam) -> tuple[Point, Point]:
         """Where a seam's line starts and ends in the sail."""
         left, right = self.edges.across(seam.height_mm)
         start, end = self.edges.frame.to_sail(np.array(((left, seam.height_mm), (right, seam.height_mm))))
         return start, end
+
+
+def with_hanks(banks: Sequence[Bank], make: Make) -> tuple[Bank, ...]:
+    """The banks of a sail with the places of its hanks, which keep clear of the seams of all of them."""
+    if make.hanks is None:
+        return tuple(banks)
+    home = banks[0].home
+    on_sail = [bank.seam_on_sail(seam) for bank in banks for seam in bank.seams]
+    halves = [bank.edges.frame.to_sail(bank.between.line) for bank in banks if bank.between]
+    seams = [home.frame.to_roll(line) for line in (*on_sail, *halves)]
+    return tuple(replace(bank, hanks=hank_points(home, make.hanks, seams, make.seam_overlap_mm)) for bank in banks)
 
 
 def check_seams(bank: Bank, make: Make, found: Collector) -> None:

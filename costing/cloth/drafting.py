@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from costing.cloth.bank import Bank, HalfSeam, check_seams
+from costing.cloth.bank import Bank, HalfSeam, check_seams, with_hanks
 from costing.cloth.broadseam import Broadseam, broadseam
 from costing.cloth.frame import as_line, ring_of
 from costing.cloth.grid import Floats
@@ -73,7 +73,8 @@ def checked_panels(banks: Sequence[Bank], make: Make, cloth: Cloth, found: Colle
     for bank, own in zip(banks, drafted, strict=True):
         check_wide(bank, own, cloth, found)
     found.raise_if_any()
-    return tuple(panel for bank, own in zip(banks, drafted, strict=True) for panel in panels(bank, make, cloth, own))
+    placed = zip(with_hanks(banks, make), drafted, strict=True)
+    return tuple(panel for bank, own in placed for panel in panels(bank, make, cloth, own))
 
 
 def panels(bank: Bank, make: Make, cloth: Cloth, drafted: list[Draft]) -> tuple[Panel, ...]:

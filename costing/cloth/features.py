@@ -27,6 +27,8 @@ RING_ROOM_MM = 20.0
 #: Common practice, no source: a hank sits this far inside the luff, the first and the last one this far from tack and head.
 _HANK_INSET_MM = 15.0
 _HANK_FROM_CORNER_MM = 60.0
+#: Common practice, no source: half of what a hank's foot takes up along the luff.
+_HANK_ROOM_MM = 10.0
 _PANE_CORNER_MM = 30.0
 
 
@@ -78,12 +80,43 @@ def ring_point(edges: Edges, patch: EdgePatch) -> Floats:
     return np.asarray(point + np.array((inward * RING_INSET_MM, 0.0)))
 
 
-def hank_points(edges: Edges, hanks: Hanks) -> Floats:
-    """Where hanks are sewn or pressed on, from the tack up; rows s, h."""
+def hank_points(edges: Edges, hanks: Hanks, seams: Sequence[Floats] = (), overlap_mm: float = 0.0) -> Floats:
+    """Where hanks are sewn or pressed on, from the tack up, clear of the seams that end on the luff; rows s, h.
+
+    Equal parts of the luff; a hank that would sit on a seam moves to the nearer side of it. Where that leaves a gap longer than the
+    pattern's spacing, there is one hank more.
+    """
     inside = shapely.LineString(moved_left(edges.lines["luff"], -_HANK_INSET_MM))
+    taken = tuple(_taken_by(inside, seam, overlap_mm) for seam in seams)
+    bands = shapely.union_all([shapely.box(low, 0.0, high, 1.0) for low, high in taken if high > low])
     between = inside.length - 2 * _HANK_FROM_CORNER_MM
     gaps = max(1, math.ceil(between / hanks.spacing_mm - 1e-9))
-    return shapely.get_coordinates([inside.interpolate(_HANK_FROM_CORNER_MM + between * k / gaps) for k in range(gaps + 1)])
+    tried = [[_beside(bands, _HANK_FROM_CORNER_MM + between * k / n) for k in range(n + 1)] for n in range(gaps, gaps + 3)]
+    near = (places for places in tried if np.diff(places).max() <= hanks.spacing_mm + 1e-6)
+    return shapely.get_coordinates([inside.interpolate(at) for at in next(near, tried[0])])
+
+
+def _taken_by(inside: shapely.LineString, seam: Floats, overlap_mm: float) -> tuple[float, float]:
+    """From where to where along the line of the hanks a seam's cloth lies, with room beside it; nothing where it does not end there."""
+    along = (seam[-1] - seam[0]) / np.hypot(*(seam[-1] - seam[0]))
+    crossing = inside.intersection(shapely.LineString((seam[0] - 1.5 * _HANK_INSET_MM * along, seam[-1] + 1.5 * _HANK_INSET_MM * along)))
+    if crossing.is_empty:
+        return 0.0, 0.0
+    at = float(inside.project(shapely.Point(shapely.get_coordinates(crossing)[0])))
+    ahead, behind = (shapely.get_coordinates(inside.interpolate(at + step))[0] for step in (1.0, -1.0))
+    edge = (ahead - behind) / np.hypot(*(ahead - behind))
+    square = max(abs(float(edge[0] * along[1] - edge[1] * along[0])), 0.1)
+    half = (overlap_mm + CLEAR_OF_SEAM_MM + _HANK_ROOM_MM) / square
+    return at - half, at + half
+
+
+def _beside(bands: shapely.Geometry, at: float) -> float:
+    """The place itself, or the nearer end of the band that it lies in."""
+    for band in shapely.get_parts(bands):
+        low, _, high, _ = band.bounds
+        if low < at < high:
+            return float(low if at - low <= high - at and low > 0 else high)
+    return at
 
 
 def features(edges: Edges, make: Make) -> Iterator[Feature]:

@@ -154,6 +154,16 @@ class Hanks:
 
 
 @dataclass(frozen=True, slots=True)
+class Shelf:
+    """A shelf along the foot: how deep it is in its middle, what its edge at the boom is folded in by, its cloth (empty: the body's)."""
+
+    depth_mm: float
+    allowance_mm: float
+    material: str = ""
+    option: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Make:
     """The pattern's cloth instructions for one sail kind on one roll width."""
 
@@ -175,6 +185,7 @@ class Make:
     stitch: Stitch = Stitch.ZIGZAG
     colours: tuple[ColourSlot, ...] = ()  # a panel belongs to one slot at most, the others have the body's colour
     hanks: Hanks | None = None
+    shelf: Shelf | None = None
     foot_seams: tuple[Seam, ...] = ()  # of a mitre cut's lower half, square to the foot: distances from the clew along it
     mitre_broadseam_mm: float = 0.0  # taken out of the upper half at the luff end of the mitre
     mitre_run_out: float = 0.45  # fraction of the mitre from the luff at which that has run out to nothing
@@ -194,6 +205,7 @@ def chosen(make: Make, options: frozenset[str]) -> Make:
         windows=tuple(w for w in make.windows if wanted(w.option)),
         colours=tuple(c for c in make.colours if wanted(c.option)),
         hanks=make.hanks if make.hanks and wanted(make.hanks.option) else None,
+        shelf=make.shelf if make.shelf and wanted(make.shelf.option) else None,
     )
 
 

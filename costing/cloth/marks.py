@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from costing.cloth.bank import Bank
-from costing.cloth.features import PANE_BORDER_MM, hank_points, pane, pocket_line, ring_point
+from costing.cloth.features import PANE_BORDER_MM, pane, pocket_line, ring_point
 from costing.cloth.frame import Edges, from_frame, outward_mm
 from costing.cloth.grid import Floats
 from costing.cloth.make import EdgeMethod, Make
@@ -99,8 +99,8 @@ def _feature_marks(bank: Bank, make: Make, span: tuple[float, float], on_roll: _
             yield from (Mark(kind, line, window.name) for line in drawn(np.asarray(pane(home, window, inset).exterior.coords)))
     for patch in make.edge_patches:
         yield from crosses("ring", patch.name, ring_point(home, patch)[None, :], _RING_CROSS_MM)
-    if make.hanks is not None:
-        yield from crosses("hank", "", hank_points(home, make.hanks), _HANK_CROSS_MM)
+    if bank.hanks is not None:
+        yield from crosses("hank", "", bank.hanks, _HANK_CROSS_MM)
 
 
 def _between(line: Floats, span: tuple[float, float], edges: Edges) -> Iterator[Floats]:

@@ -1,4 +1,4 @@
-"""Every piece to cut for one sail: panels, patches, pockets, tablings, window panes."""
+"""Every piece to cut for one sail: panels, patches, pockets, tablings, a shelf foot, window panes."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 import shapely
 
+from costing.cloth import shelf
 from costing.cloth.cuts import cut_of
 from costing.cloth.features import POCKET_LONGER_MM, POCKET_WIDER_MM, pane, pocket_line
 from costing.cloth.frame import Edges, as_line, edges_in_frame, ring_of
@@ -47,6 +48,7 @@ def parts(cut: Outline, body: tuple[Panel, ...], make: Make, cloth: Cloth, *, pa
     with found.under(""):
         made += _pockets(edges, make, cloth)
     made += _tablings(edges, make, cloth)
+    made += _shelf(edges, make, cloth)
     made += _panes(edges, make)
     _refuse_twice(found, made)
     found.raise_if_any()
@@ -100,6 +102,28 @@ def _tablings(edges: Edges, make: Make, cloth: Cloth) -> Iterator[Part]:
                 label = f"{name.capitalize()} tabling, piece {number} of {len(rings)}"
                 turn = _with_body(edges, make, ring)
                 yield _part(edges, f"{_code(name)}-TABLING-{number}", "tabling", label, cloth.code, ring, turn=turn)
+
+
+def _shelf(edges: Edges, make: Make, cloth: Cloth) -> Iterator[Part]:
+    """The shelf foot in one piece, the warp along the boom; it has no place on the flat sail, so it is drawn at the middle of the foot."""
+    if make.shelf is None:
+        return
+    sewn = shelf.curve(edges.lines["foot"], make.shelf)
+    half = sewn[len(sewn) // 2] * (1.0, 0.5)
+    outer = shelf.ring(sewn, make.seam_overlap_mm, make.shelf.allowance_mm)
+    corner = outer.min(axis=0)
+    middle = np.asarray(shapely.LineString(edges.lines["foot"]).interpolate(0.5, normalized=True).coords)
+    length = shapely.LineString(sewn).length
+    yield Part(
+        id="SHELF",
+        kind="shelf",
+        label=f"Shelf foot, {length:,.0f} mm to sew to the foot, {make.shelf.depth_mm:,.0f} mm deep",
+        material=make.shelf.material or cloth.code,
+        outer=as_line(outer - corner),
+        angles=(0, 180),
+        marks=(Mark("sew", as_line(sewn - corner), "foot"), Mark("mark", as_line((half - corner)[None, :]), "SHELF")),
+        anchor=edges.frame.to_sail(middle)[0],
+    )
 
 
 def _panes(edges: Edges, make: Make) -> Iterator[Part]:

@@ -6,17 +6,19 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from decimal import Decimal
 
 from costing import cloth, sail
 from costing.cloth.make import Make
-from costing.measurements import MEASUREMENTS
+from costing.measurements import MEASUREMENTS, Corner
 from costing.quote import compliance
 from costing.quote.design import patch_sizes
 from costing.quote.pattern import Pattern
 from costing.quote.priced import Design, PricedSail
 from costing.quote.request import House, SailRequest
-from costing.rules import compare
-from costing.rules.limits import Choice, ClassRule, SailRule
+from costing.rules import compare, formula
+from costing.rules.compare import Headroom
+from costing.rules.limits import Choice, ClassRule, Limit, SailRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,19 +42,39 @@ def day_matters(designed_under: str, rule: ClassRule, pattern: Pattern) -> bool:
     return rule.edition != designed_under or any(x.certified_from or x.certified_to for x in rule.sail_or_none(pattern.sail_kind).limits)
 
 
-def against(design: Design, pattern: Pattern, rule: ClassRule, *, on: date) -> EditionCheck:
+def against(
+    design: Design, pattern: Pattern, rule: ClassRule, *, on: date, measured: compliance.Values | None = None
+) -> EditionCheck:  # fmt: skip
     """The design's own values against every limit, permitted cloth and option of an edition; takes a few ms.
 
-    pattern: the version that the design was made from (its making says what pockets and windows measure).
+    pattern: the version that the design was made from (its making says what pockets and windows measure). measured: what the finished sail
+    really has of them, in place of what was designed; a breach of it says so.
     """
     said = rule.sail_or_none(pattern.sail_kind)
-    make = cloth.chosen(pattern.make, frozenset(design.options))
-    measured = sail.measure_for(design.outline, said)
-    values = compliance.design_values(measured, design.outline, make, design.cloth, patch_sizes(design.cut_outline, design.parts))
+    values = {**values_of(design, pattern, said), **(measured or {})}
     rooms = compliance.compare_all(said, values, on=on)
-    breaches = (*(compare.breach_in_words(b) for b in compliance.outside(said, rooms)), *_other_breaches(said, design))
-    compared = {room.limit.value_name for room in rooms}
+    seen = {name for name, _ in measured or ()}
+    by_size = (f"{_taken(room, seen)}{compare.breach_in_words(b)}" for room in rooms for b in compliance.outside(said, (room,)))
+    breaches = (*by_size, *_other_breaches(said, design))
+    make, compared = cloth.chosen(pattern.make, frozenset(design.options)), {room.limit.value_name for room in rooms}
     return EditionCheck(rule.edition, on, breaches, (*compliance.left_open(said, values, on=on), *_not_known(said, compared, make, on)))
+
+
+def values_of(design: Design, pattern: Pattern, rule: SailRule) -> dict[tuple[str, Corner | None], tuple[Decimal, ...]]:
+    """Everything of a stored design that this rule may limit, measured on its outline again."""
+    make = cloth.chosen(pattern.make, frozenset(design.options))
+    measured = sail.measure_for(design.outline, rule)
+    return compliance.design_values(measured, design.outline, make, design.cloth, patch_sizes(design.cut_outline, design.parts))
+
+
+def _taken(room: Headroom, seen: set[str]) -> str:
+    """How a breach of the finished sail is told from one of the design."""
+    return "measured " if room.limit.value_name in seen or names_in(room.limit) & seen else ""
+
+
+def names_in(limit: Limit) -> frozenset[str]:
+    """The measurements that a limited quantity is computed from; empty for one that is measured."""
+    return frozenset(formula.parse(limit.formula).names) if limit.formula else frozenset()
 
 
 def expected_delivery(on: date, pattern: Pattern) -> date:

@@ -15,6 +15,7 @@ _SLIPS: tuple[tuple[Decimal, str], ...] = (
     (Decimal(1) / 10, "centimetres, or a digit that is missing"),
     (Decimal("25.4"), "inches converted twice"),
     (1 / Decimal("25.4"), "inches"),
+    (Decimal(100), "two digits too many, or metres for centimetres"),
     (Decimal(1000), "metres converted twice"),
     (Decimal(1) / 1000, "metres"),
 )

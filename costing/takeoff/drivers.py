@@ -40,6 +40,7 @@ def geometry_drivers(
         *_patches(parts, make),
         *_pockets_and_windows(parts, make),
         *_hanks(panels, make),
+        *_shelf(finished, make),
     )
     return tuple(d for d in found if d.amount)
 
@@ -102,6 +103,12 @@ def _hanks(panels: tuple[Panel, ...], make: Make) -> Iterable[Driver]:
     if make.hanks is not None:
         count = sum(mark.kind == "hank" for panel in panels for mark in panel.marks)
         yield driver("hank", count, f"one near each end of the luff, the others at most {make.hanks.spacing_mm:g} mm apart")
+
+
+def _shelf(finished: Outline, make: Make) -> Iterable[Driver]:
+    """The seam that joins a shelf to the foot; its minutes and its thread go by this length, so it is no seam between panels too."""
+    if make.shelf is not None:
+        yield driver("shelf_foot_m", units.metres(_length(finished.foot)), "along the finished foot, where its shelf is sewn on")
 
 
 def take_off(drivers: tuple[Driver, ...], kit: tuple[KitItem, ...], options: frozenset[str]) -> TakeOff:

@@ -40,7 +40,7 @@ _ALL = (
     DriverKind("foot_m", "m", "m", "length of the foot edge"),
     DriverKind("head_m", "m", "m", "length of the head edge"),
     DriverKind("edge_tape_m", "m", "m", "length of luff, leech and foot of a spinnaker, which are bound with one tape"),
-    DriverKind("shelf_foot_m", "m", "m", "length of a shelf along the foot (kit)"),
+    DriverKind("shelf_foot_m", "m", "m", "length of the seam between the foot and its shelf"),
     DriverKind("corner", "corners", "corner", "corners of the sail"),
     # patches
     DriverKind("patch", "patches", "patch", "corner patches, however many layers each has"),
@@ -69,8 +69,6 @@ _ALL = (
     DriverKind("batten", "battens", "batten", "battens cut, tapered and capped (kit)"),
     DriverKind("hank", "hanks", "hank", "hanks along the luff, at the pattern's spacing"),
     DriverKind("headboard", "headboards", "headboard", "headboards (kit)"),
-    DriverKind("tell_tale_set", "sets of tell-tales", "set of tell-tales", "sets of tell-tales (kit)"),
-    DriverKind("shelf_foot_m", "m", "m", "length of the shelf foot (kit)"),
     DriverKind("tell_tale_set", "sets of tell-tales", "set of tell-tales", "sets of tell-tales, all that a sail takes (kit)"),
     DriverKind("bag", "bags", "bag", "sail bags (kit)"),
 )

@@ -44,6 +44,7 @@ ACTIONS: dict[str, frozenset[str]] = {
     "work_cutter": frozenset({MANAGER, CUTTER}),
     "work_sewer": frozenset({MANAGER, SEWER}),
     "work_finisher": frozenset({MANAGER, SEWER}),
+    "measure_sail": frozenset({MANAGER, OFFICE, SEWER}),
     "confirm_cloth": frozenset({MANAGER, OFFICE, CUTTER}),
     "plan_lay": frozenset({MANAGER, OFFICE, CUTTER}),
     # the catalogue and the loft itself

@@ -10,6 +10,7 @@ from decimal import Decimal
 from costing.cloth import Lay, Table
 from costing.measurements import SailKind
 from costing.quote import Design, PricedBatch, PricedSail, TaxLine, TicketPlan
+from costing.quote.finished import FinishedRow
 from costing.rules import ByEye, Limit
 
 
@@ -94,7 +95,8 @@ class TicketDocument:
 
     waiting_for: what is still missing before release, in words, empty once released; still_due: what holds one step or the end of the
     work, and not its start (a sail number to follow, the class's label); by_eye: text rules that a person checks; to_measure: limits that
-    the design has no value for; fit: the boat's fit sheet as it was confirmed, empty for a sail made as the pattern is.
+    the design has no value for; fit: the boat's fit sheet as it was confirmed, empty for a sail made as the pattern is; finished: what is
+    to be measured and what has been, under the edition of the day on which the sail is certified, empty before there is an order.
     """
 
     letterhead: Letterhead
@@ -114,6 +116,7 @@ class TicketDocument:
     by_eye: tuple[ByEye, ...] = ()
     to_measure: tuple[Limit, ...] = ()
     fit: tuple[FitLine, ...] = ()
+    finished: tuple[FinishedRow, ...] = ()
     shared_lay: str = ""  # the lay that its body is cut on together with other sails
 
 
@@ -230,13 +233,15 @@ class Receipt:
 
 @dataclass(frozen=True, slots=True)
 class DeliveredSail:
-    """One sail that leaves."""
+    """One sail that leaves; finished: its sizes with their readings, as far as it was measured, under which edition."""
 
     ticket: str
     label: str
     owner: str
     class_label: str
     lot: str
+    edition: str = ""
+    finished: tuple[FinishedRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

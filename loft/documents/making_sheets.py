@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 from reportlab.platypus import Flowable, KeepTogether
 
 from costing import money
-from costing.rules import Headroom, Limit
-from loft.documents import layout, page, quote_designs, sail_details, ticket_sheet, wording
+from costing.quote import finished
+from loft.documents import finished_sizes, layout, page, sail_details, ticket_sheet, wording
 from loft.documents.content import TicketDocument
 from loft.documents.drawing import SIGNAL
 from loft.documents.figure import Figure
@@ -23,6 +21,7 @@ _FINISHER_CAUTION = (
     "The maker's manual, official guidance and the rules of this place come first."
 )
 _OWN_CHECK = "The loft's own check; the class's measurer certifies."
+_OUTSIDE = "Outside a limit the sail goes no further: recut it, measure it again, or ask the owner whether it is sold as NON-CLASS."
 
 
 def sewer_sheet(doc: TicketDocument) -> page.Sheet:
@@ -129,35 +128,24 @@ def _battens(doc: TicketDocument) -> list[Flowable]:
 
 
 def _measuring(doc: TicketDocument) -> list[Flowable]:
-    """Limit and designed size beside a blank for what the tape says; every limit is there, whether the design has a value or not."""
-    rooms = sorted(doc.design.headroom, key=_by_hand)
+    """Limit, target and tolerance beside a blank for what the tape says; every limit is there, whether the design has a value or not."""
+    own = doc.finished or finished.as_designed(doc.design, doc.to_measure)
     rows = [
-        *((r.limit.rule, quote_designs.measurement_name(r), wording.limit_text(r.limit), wording.designed_text(r), "", "") for r in rooms),
-        *((x.rule, quote_designs.limited_name(x), _bound(x), wording.DASH, "", "") for x in doc.to_measure),
-        *(("no limit", wording.label(n), wording.DASH, wording.size(mm), "", "") for n, mm in _without_a_limit(doc)),
+        (t.rule, t.name, t.limit, t.target, t.tolerance, t.measured or ("" if t.typed else "computed"), "")
+        for t in finished_sizes.texts(own)
     ]
-    names = ("Rule", "Measurement, mm", "Class limit", "Designed", "Measured", "by")
+    names = ("Rule", "Measurement, mm", "Class limit", "Target", "Tolerance", "Measured", "by")
     edition = f" Limits of edition {doc.edition}." if doc.edition else ""
-    silent = "" if rooms or doc.to_measure else "The class rules have no limit for this kind of sail: measure it against the design. "
-    words = f"{silent}{_OWN_CHECK} Take each reading as the class rules and the Equipment Rules of Sailing say.{edition}"
+    limited = any(row.limits for row in own)
+    silent = "" if limited else "The class rules have no limit for this kind of sail: measure it against the design. "
+    words = f"{silent}{_OWN_CHECK} Take each reading as the class rules and the Equipment Rules of Sailing say.{edition} {_OUTSIDE}"
     return [
         layout.heading("Measuring", layout.HEADING),
         layout.text(words, layout.BODY),
         layout.gap(1),
-        layout.table(names, rows, (18, 66, 26, 22, 28, 16), right=(2, 3), pad=3.4, extra=layout.write_in(4, 5)),
+        layout.table(names, rows, (17, 52, 27, 19, 24, 25, 12), right=(2, 3, 4), pad=3.4, extra=layout.write_in(5, 6)),
         *layout.texts([wording.spelled(n) for n in doc.sail.edition_notes if n.startswith("OUTSIDE")], layout.CAUTION),
     ]
-
-
-def _without_a_limit(doc: TicketDocument) -> list[tuple[str, Decimal]]:
-    """The edges and widths of a sail that has no limit at all; beside limits only these are measured."""
-    return [] if doc.design.headroom or doc.to_measure else list(doc.design.sizes)
-
-
-def _bound(limit: Limit) -> str:
-    """The bounds as values; as printed where they are computed, or left open."""
-    known = limit.minimum is not None or limit.maximum is not None
-    return wording.limit_text(limit) if known else limit.printed
 
 
 def _by_eye(doc: TicketDocument) -> list[Flowable]:
@@ -176,11 +164,6 @@ def _fit(doc: TicketDocument) -> list[Flowable]:
     rows = [(line.what, line.value or wording.DASH, f"{line.how}; {line.by}, {line.taken_on}") for line in doc.fit]
     title = layout.heading("Fit sheet of the boat", layout.HEADING)
     return [title, layout.table(("What", "Value", "How, by whom and when"), rows, (46, 50, 80), pad=2)]
-
-
-def _by_hand(room: Headroom) -> bool:
-    """Lengths come first, then what is counted or weighed."""
-    return wording.unit(room.limit.measurement) != "mm"
 
 
 def _bagging(doc: TicketDocument) -> list[Flowable]:

@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from reportlab.lib.pagesizes import A4
 from reportlab.platypus import Flowable, KeepTogether
 
-from loft.documents import layout, letterhead, page, wording
+from loft.documents import finished_sizes, layout, letterhead, page, wording
 from loft.documents.content import DeliveryNote, Letterhead, OrderConfirmation, Receipt
 
 _CHECKED = (
     "The loft has checked each sail. That check is the loft's own and is no certificate: whether a sail measures is for the class's "
     "measurer to say, under the rules in force on the day."
 )
+_OWN_CHECK = "Measured by the loft on the finished sail: the loft's own check, rounded nowhere."
 _USE = (
     "Before the first hoist: see that spars, battens and fittings suit the sail, and keep rig loads within the limits of the boat's and "
     "the spar maker's manuals. When to sail is the skipper's decision, with the official safety guidance of the place."
@@ -100,6 +101,7 @@ def delivery_note_pdf(doc: DeliveryNote) -> bytes:
         layout.table(head, rows, (32, 56, 42, 24, 22)),
         layout.gap(3),
     ]
+    story += _measured(doc)
     if doc.still_to_come:
         story.append(layout.text(f"Still to come: {', '.join(doc.still_to_come)}.", layout.BODY))
     story += [
@@ -112,6 +114,23 @@ def delivery_note_pdf(doc: DeliveryNote) -> bytes:
         ),
     ]  # fmt: skip
     return _paper(f"Delivery note {doc.order}", doc.letterhead, doc.customer_name, story, stamp="" if doc.sails else "DRAFT")
+
+
+def _measured(doc: DeliveryNote) -> list[Flowable]:
+    """What each sail measured beside what was designed, where somebody has measured it."""
+    story: list[Flowable] = []
+    for sail in doc.sails:
+        rows = [t for t in finished_sizes.texts(sail.finished) if t.measured]
+        if not rows:
+            continue
+        body = [(t.name, t.rule, t.limit, t.target, t.measured, t.deviation, t.verdict) for t in rows]
+        head = ("Measurement, mm", "Rule", "Class limit", "Designed", "Measured", "Off by", "")
+        title = layout.text(f"{sail.label}: designed and measured, limits of edition {sail.edition}", layout.SUBHEADING)
+        table = layout.table(head, body, (50, 18, 28, 22, 22, 16, 20), right=(2, 3, 4, 5), style=layout.FINE, pad=1.5)
+        story += [KeepTogether([title, table]), layout.gap(2)]
+    if story:
+        story += [layout.text(_OWN_CHECK, layout.SMALL), layout.gap(2)]
+    return story
 
 
 def _opening(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -14,6 +16,8 @@ from loft.documents.content import DeliveredSail, DeliveryNote, OrderConfirmatio
 from loft.orders import paper, selectors
 from loft.orders.models import Order, OrderLine, Payment
 from loft.orders.states import OrderState
+from loft.workshop import finished
+from loft.workshop.models import FinishedSet
 from loft.workshop.paper import letterhead
 from loft.workshop.states import TicketState
 
@@ -87,10 +91,24 @@ def delivery_note_pdf(order: Order, profile: LoftProfile) -> bytes:
         letterhead=letterhead(profile), order=order.reference,
         delivered_on=_local_day(leaving[0].delivered_at, profile) if leaving else None, customer_name=order.customer.name,
         customer_address=order.customer.address_lines,
-        sails=tuple(DeliveredSail(r.ticket.number, r.label, r.owner, r.ticket.label_number, r.ticket.lot) for r in leaving),
+        sails=_delivered(leaving),
         sails_of_order=len(made), still_to_come=tuple(line.label for line in to_come),
     )  # fmt: skip
     return documents.delivery_note_pdf(document)
+
+
+def _delivered(leaving: Sequence[OrderLine]) -> tuple[DeliveredSail, ...]:
+    """Each sail that leaves, with its finished measurements where somebody has measured it."""
+    measured = set(FinishedSet.objects.filter(ticket__in=[line.ticket_id for line in leaving]).values_list("ticket", flat=True))
+    found = []
+    for line in leaving:
+        ticket = line.ticket
+        one = DeliveredSail(ticket.number, line.label, line.owner, ticket.label_number, ticket.lot)
+        if ticket.pk in measured and ticket.ready_at is not None:
+            sizes = finished.of_ticket(ticket, now=ticket.ready_at)
+            one = replace(one, edition=sizes.edition, finished=sizes.rows)
+        found.append(one)
+    return tuple(found)
 
 
 def amount(minor: int, currency: str) -> Decimal:

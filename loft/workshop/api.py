@@ -9,20 +9,24 @@ from django.http import HttpResponse
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema, extend_schema_field
-from rest_framework import serializers, viewsets
+from rest_framework import serializers, status, viewsets
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from costing.measurements import MEASUREMENTS
+from costing.quote.finished import FinishedRow
 from loft import documents
 from loft.common import pages, versions
 from loft.common import selectors as common
 from loft.common.api_access import ByPolicy, drawn, person
 from loft.common.api_pages import Pages
 from loft.common.errors import NotFound
-from loft.workshop import paper, selectors, services
-from loft.workshop.models import Step, Ticket
-from loft.workshop.states import TicketState
+from loft.common.idempotency import HEADER, idempotent
+from loft.documents import finished_sizes
+from loft.workshop import finished, paper, selectors, services
+from loft.workshop.models import FinishedSet, Step, Ticket
+from loft.workshop.states import Occasion, TicketState
 
 PDF = OpenApiResponse(OpenApiTypes.BINARY, "A PDF.")
 
@@ -83,6 +87,68 @@ class FinishIn(serializers.Serializer[Any]):
     metres_used = serializers.DecimalField(8, 3, min_value=0, required=False, help_text="Metres really used, when the step is cutting.")
 
 
+class FinishedRowOut(serializers.Serializer[Any]):
+    """A size of the finished sail, in its measurement's unit and unrounded."""
+
+    path = serializers.SerializerMethodField(help_text="What a reading of it is posted as.")
+    measurement = serializers.CharField()
+    unit = serializers.SerializerMethodField()
+    rule = serializers.SerializerMethodField()
+    limit = serializers.SerializerMethodField(help_text="In words, as papers print it.")
+    tolerance = serializers.SerializerMethodField(help_text="How far off its target it still measures, in words.")
+    target = serializers.ListField(source="designed", child=serializers.DecimalField(None, 8))
+    measured = serializers.ListField(child=serializers.DecimalField(None, 8))
+    deviation = serializers.ListField(source="deviations", child=serializers.DecimalField(None, 8), help_text="Measured less target.")
+    room = serializers.DecimalField(
+        None, 8, allow_null=True, help_text="Left of the limits, negative in a breach; null while not measured."
+    )
+
+    def get_path(self, row: FinishedRow) -> str:
+        return finished_sizes.text(row).path
+
+    def get_unit(self, row: FinishedRow) -> str:
+        return MEASUREMENTS[row.measurement].unit
+
+    def get_rule(self, row: FinishedRow) -> str:
+        return finished_sizes.text(row).rule
+
+    def get_limit(self, row: FinishedRow) -> str:
+        return finished_sizes.text(row).limit
+
+    def get_tolerance(self, row: FinishedRow) -> str:
+        return finished_sizes.text(row).tolerance
+
+
+class FinishedSetOut(serializers.ModelSerializer[FinishedSet]):
+    class Meta:
+        model = FinishedSet
+        fields = ("number", "occasion", "taken_on", "how", "taken_by", "doubts", "confirmed_by")
+
+
+class FinishedOut(serializers.Serializer[Any]):
+    edition = serializers.CharField(help_text="The class edition that it is compared with.")
+    on = serializers.DateField(help_text="The day on which it is expected to be certified.")
+    outside = serializers.BooleanField(help_text="Whether a reading breaches a limit: the ticket is held then.")
+    rows = FinishedRowOut(many=True)
+    sets = FinishedSetOut(many=True)
+
+
+class FinishedReadingIn(serializers.Serializer[Any]):
+    path = serializers.CharField(max_length=120)
+    readings = serializers.ListField(child=serializers.CharField(max_length=40), max_length=finished.MOST_READINGS)
+
+
+class FinishedIn(serializers.Serializer[Any]):
+    values = FinishedReadingIn(many=True)
+    occasion = serializers.ChoiceField(Occasion.choices, default=Occasion.FIRST)
+    taken_on = serializers.DateField()
+    how = serializers.CharField(max_length=300)
+    taken_by = serializers.CharField(max_length=200)
+    confirmed_by = serializers.CharField(
+        max_length=200, required=False, default="", allow_blank=True, help_text="Who stands by what is hard to believe."
+    )
+
+
 class LabelIn(serializers.Serializer[Any]):
     label_number = serializers.CharField(max_length=40, help_text="The number on the class label that was sewn on.")
 
@@ -100,7 +166,7 @@ class TicketViews(viewsets.ViewSet):
     policy: ClassVar = {
         "list": "see_tickets", "retrieve": "see_tickets", "sheet": "see_tickets", "start_step": "work_ticket", "finish_step": "work_ticket",
         "rules": "release_ticket", "sign_options": "release_ticket", "label": "work_ticket",
-        "scrap": "scrap_ticket",
+        "scrap": "scrap_ticket", "finished": "see_tickets", "measure": "measure_sail",
     }  # fmt: skip
 
     @extend_schema(parameters=[TicketFilter], responses=TicketOut(many=True))
@@ -123,7 +189,7 @@ class TicketViews(viewsets.ViewSet):
         if station not in _SHEETS:
             raise NotFound(f"there are sheets for {', '.join(_SHEETS)}, none for {station}")
         ticket = selectors.ticket(pk)
-        content = _SHEETS[station](paper.ticket_document(ticket, common.loft_profile()))
+        content = _SHEETS[station](paper.ticket_document(ticket, common.loft_profile(), now=timezone.now()))
         return pages.pdf(content, f"ticket-{ticket.number}-{station}.pdf")
 
     @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=TicketWithSteps)
@@ -168,6 +234,30 @@ class TicketViews(viewsets.ViewSet):
         services.record_label(ticket=selectors.ticket(pk), by=person(request), now=timezone.now(), version=seen, **asked.validated_data)
         return _ticket(pk)
 
+    @extend_schema(operation_id="tickets_measured_retrieve", responses=FinishedOut)
+    @action(detail=True, url_path="measured")
+    def finished(self, request: Request, pk: int) -> Response:
+        """What is to be measured on the finished sail, with limits and targets, and what has been: the loft's own check, no certificate."""
+        return _finished(pk)
+
+    @extend_schema(
+        operation_id="tickets_measured_create", request=FinishedIn, responses={201: FinishedOut},
+        parameters=[versions.IF_MATCH, OpenApiParameter(HEADER, str, "header", required=True)],
+    )  # fmt: skip
+    @finished.mapping.post
+    @idempotent
+    def measure(self, request: Request, pk: int) -> Response:
+        """Keep what the finished sail measured. A breach of the class holds the ticket: recut, measure again, or sell it as NON-CLASS."""
+        ticket, asked, seen = selectors.ticket(pk), FinishedIn(data=request.data), versions.asked(request)
+        asked.is_valid(raise_exception=True)
+        said = asked.validated_data
+        finished.record(
+            ticket=ticket, readings={v["path"]: v["readings"] for v in said["values"]}, confirmed_by=said["confirmed_by"],
+            taken=finished.Taken(said["taken_on"], said["how"], said["taken_by"], said["occasion"]), by=person(request),
+            now=timezone.now(), version=seen, made_at=f"/api/tickets/{pk}/measured/",
+        )  # fmt: skip
+        return _finished(pk, status.HTTP_201_CREATED)
+
     @extend_schema(parameters=[versions.IF_MATCH], request=ScrapIn, responses=TicketWithSteps)
     @action(detail=True, methods=["post"])
     def scrap(self, request: Request, pk: int) -> Response:
@@ -181,3 +271,13 @@ class TicketViews(viewsets.ViewSet):
 def _ticket(pk: int) -> Response:
     ticket = selectors.ticket(pk)
     return Response(TicketWithSteps(ticket).data, headers=versions.headers(ticket))
+
+
+def _finished(pk: int, code: int = status.HTTP_200_OK) -> Response:
+    ticket = selectors.ticket(pk)
+    found = finished.of_ticket(ticket, now=timezone.now())
+    shown = {
+        "edition": found.edition, "on": found.on, "outside": bool(found.breached), "rows": found.rows,
+        "sets": selectors.finished_sets(ticket),
+    }  # fmt: skip
+    return Response(FinishedOut(shown).data, status=code, headers=versions.headers(ticket))

@@ -9,7 +9,7 @@ from django.db import models
 from django.db.models import CheckConstraint, Q, UniqueConstraint
 
 from loft.common.states import stamped_in
-from loft.workshop.states import LayState, Need, TicketState
+from loft.workshop.states import LayState, Need, Occasion, TicketState
 
 
 class Design(models.Model):
@@ -136,6 +136,58 @@ class Requirement(models.Model):
 
     def __str__(self) -> str:
         return self.get_kind_display()
+
+
+class FinishedSet(models.Model):
+    """What a finished sail measured on one occasion, by whom, how and when. Never edited: what is measured again is a further set.
+
+    doubts: what in it was hard to believe, in words; confirmed_by: who stands by it all the same.
+    """
+
+    ticket = models.ForeignKey(Ticket, on_delete=models.CASCADE, related_name="finished_sets")
+    number = models.PositiveSmallIntegerField()
+    occasion = models.CharField(max_length=8, choices=Occasion.choices)
+    taken_on = models.DateField()
+    how = models.CharField(max_length=300)
+    taken_by = models.CharField(max_length=200)
+    doubts = models.JSONField(default=list, blank=True)
+    confirmed_by = models.CharField(max_length=200, blank=True)
+    entered_at = models.DateTimeField()
+    entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            UniqueConstraint(fields=["ticket", "number"], name="finished_set_number_once"),
+            CheckConstraint(condition=Q(occasion__in=Occasion.values), name="finished_occasion_known"),
+            CheckConstraint(
+                condition=Q(number=1, occasion=Occasion.FIRST) | (Q(number__gt=1) & ~Q(occasion=Occasion.FIRST)),
+                name="finished_first_is_first",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.ticket_id}, {self.get_occasion_display()}"
+
+
+class FinishedValue(models.Model):
+    """One reading that counts: as it was written, and exactly in the measurement's unit (mm, m2, g/m2, a count).
+
+    place tells several of one name apart (pockets); readings: every reading as written, where it was taken more than once.
+    """
+
+    finished_set = models.ForeignKey(FinishedSet, on_delete=models.CASCADE, related_name="values")
+    measurement = models.CharField(max_length=100, help_text="With its station where it has one.")
+    corner = models.CharField(max_length=8, blank=True)
+    place = models.PositiveSmallIntegerField(default=1)
+    printed = models.CharField(max_length=40)
+    value = models.DecimalField(max_digits=16, decimal_places=8)
+    readings = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        constraints = [UniqueConstraint(fields=["finished_set", "measurement", "corner", "place"], name="finished_value_once")]
+
+    def __str__(self) -> str:
+        return f"{self.measurement} {self.printed}"
 
 
 class Roll(models.Model):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from loft.workshop import lay_pages, pages, roll_pages
+from loft.workshop import finished_pages, lay_pages, pages, roll_pages
 
 urlpatterns = [
     path("tickets/", pages.ticket_list, name="ticket_list"),
@@ -16,6 +16,7 @@ urlpatterns = [
     path("tickets/<int:pk>/options/", pages.confirm_options, name="confirm_options"),
     path("tickets/<int:pk>/cloth/", pages.book_cloth, name="book_cloth"),
     path("tickets/<int:pk>/label/", pages.record_label, name="record_label"),
+    path("tickets/<int:pk>/measured/", finished_pages.measured, name="measure_sail"),
     path("tickets/<int:pk>/scrap/", pages.scrap, name="scrap_ticket"),
     path("tickets/<int:pk>/parts-<slug:layers>.dxf", lay_pages.parts_file, name="parts_file"),
     path("tickets/<int:pk>/lays/<int:place>/<int:number>-<slug:layers>.dxf", lay_pages.ticket_section_file, name="ticket_section_file"),

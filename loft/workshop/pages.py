@@ -18,6 +18,7 @@ from loft import documents
 from loft.common import pages, versions
 from loft.common import selectors as common
 from loft.common.errors import NotFound
+from loft.documents import finished_sizes
 from loft.workshop import lay_selectors, paper, selectors, services
 from loft.workshop.models import Step, Ticket
 from loft.workshop.states import Need, TicketState
@@ -73,12 +74,15 @@ def ticket_list(request: HttpRequest) -> HttpResponse:
 def ticket_page(request: HttpRequest, pk: int) -> HttpResponse:
     """One sail: what it is, what it waits for, its steps by station, its drawings and sheets."""
     ticket = selectors.ticket(pk)
-    document = paper.ticket_document(ticket, common.loft_profile())
+    now = timezone.now()
+    document = paper.ticket_document(ticket, common.loft_profile(), now=now)
     needs = sorted(ticket.requirements.all(), key=lambda need: Need.values.index(need.kind))
     context = {
         "place": "tickets", "ticket": ticket, "sail": document.sail, "design": document.design, "needs": needs,
         "missing": selectors.waiting_for(ticket), "stations": _stations(ticket), "sheets": tuple(_SHEETS),
         "shared_lay": lay_selectors.lay_of(ticket), "over": ticket.state in (TicketState.READY, TicketState.SCRAPPED),
+        "sizes": finished_sizes.texts(document.finished), "measured_sets": selectors.finished_sets(ticket), "edition": document.edition,
+        "in_work": ticket.state == TicketState.IN_WORK,
         "may_change_cloth": ticket.state in (TicketState.HELD, TicketState.RELEASED),
     }  # fmt: skip
     return render(request, "workshop/ticket.html", context)
@@ -92,7 +96,7 @@ def sheet(request: HttpRequest, pk: int, station: str) -> HttpResponse:
     if station not in _SHEETS:
         raise NotFound(f"There is no sheet for a {station}: there are {', '.join(_SHEETS)}.")
     ticket = selectors.ticket(pk)
-    content = _SHEETS[station](paper.ticket_document(ticket, common.loft_profile()))
+    content = _SHEETS[station](paper.ticket_document(ticket, common.loft_profile(), now=timezone.now()))
     return pages.pdf(content, f"ticket-{ticket.number}-{station}.pdf")
 
 

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import datetime
 
-from costing.quote import Design, TicketPlan, TicketStep, snapshot
-from costing.rules import Limit, SailRule, compare
-from loft.catalogue import selectors as catalogue
+from costing.quote import TicketPlan, TicketStep, snapshot
 from loft.common.models import LoftProfile
 from loft.documents.content import FitLine, Letterhead, TicketDocument
-from loft.workshop import selectors
+from loft.workshop import finished, rule_check, selectors
 from loft.workshop.models import LaySail, Step, Ticket
 from loft.workshop.states import HOLDS_RELEASE
 
@@ -24,11 +22,11 @@ def letterhead(profile: LoftProfile) -> Letterhead:
     )  # fmt: skip
 
 
-def ticket_document(ticket: Ticket, profile: LoftProfile) -> TicketDocument:
+def ticket_document(ticket: Ticket, profile: LoftProfile, *, now: datetime) -> TicketDocument:
     """The sheet of a ticket that was read with `selectors.ticket`."""
-    missing = selectors.waiting_for(ticket)
+    missing, measured = selectors.waiting_for(ticket), finished.of_ticket(ticket, now=now)
     design = snapshot.thaw_design(bytes(ticket.design.data))
-    rule = catalogue.class_rule(code=ticket.class_code, edition=ticket.edition).sail_or_none(design.shape.kind)
+    rule = rule_check.rule_on(ticket, measured.on).sail_or_none(design.shape.kind)
     return TicketDocument(
         letterhead=letterhead(profile),
         order_number=ticket.order_number,
@@ -43,26 +41,12 @@ def ticket_document(ticket: Ticket, profile: LoftProfile) -> TicketDocument:
         still_due=tuple(f"{m.wording}, ask {m.asked}, before {_HELD_BACK[m.holds]}" for m in missing if m.kind not in HOLDS_RELEASE),
         insignia=ticket.insignia,
         royalty_label_place=ticket.label_place,
-        edition=ticket.edition,
+        edition=measured.edition,
         by_eye=rule.by_eye,
-        to_measure=limits_to_measure(rule, design, on=snapshot.thaw_sail(bytes(ticket.sail)).certified_on),
+        finished=measured.rows,
         fit=tuple(FitLine(*row) for row in ticket.fit),
         shared_lay=_shared_lay(ticket),
     )
-
-
-def limits_to_measure(rule: SailRule, design: Design, *, on: date | None) -> tuple[Limit, ...]:
-    """The limits that apply on a day and that the design has no value for, so that the finisher measures them all the same."""
-    compared = {(room.limit.value_name, room.limit.corner, room.limit.formula) for room in design.headroom}
-    limits = compare.limits_for(rule, certified_on=on)
-    return tuple(x for x in limits if (x.value_name, x.corner, x.formula) not in compared and not _needless(x, design))
-
-
-def _needless(limit: Limit, design: Design) -> bool:
-    """A limit on something that the sail has none of."""
-    kinds = {part.kind for part in design.parts}
-    without = (*(() if "window" in kinds else ("window_",)), *(() if "pocket" in kinds else ("batten_", "top_pocket_")))
-    return limit.measurement.startswith(without)
 
 
 def _shared_lay(ticket: Ticket) -> str:

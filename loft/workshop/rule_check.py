@@ -1,7 +1,8 @@
 """A sail against the class edition that is in force when it will be measured: at its release, at its inspection, and asked for.
 
-What breaches holds the ticket as a need of its own, with rule number and amount. It is never clicked away: recut and measure again, or let
-the owner sell the sail as NON-CLASS, which is a service of its own.
+Once the finished sail has been measured, its readings are compared in place of what was designed. What breaches holds the ticket as a need
+of its own, with rule number and amount. It is never clicked away: recut it, measure it again, or let the owner sell the sail as NON-CLASS,
+which is a service of its own.
 """
 
 from __future__ import annotations
@@ -11,19 +12,20 @@ from datetime import date, datetime
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from costing.quote import Design as ComputedDesign
-from costing.quote import Pattern, editions, snapshot
+from costing.quote import Pattern, editions, finished, snapshot
 from costing.quote.editions import EditionCheck
 from costing.rules import ClassRule
 from loft.catalogue import selectors as catalogue
 from loft.common import audit, policies, versions
 from loft.common import selectors as common
-from loft.workshop.models import Requirement, Ticket
+from loft.workshop import selectors
+from loft.workshop.models import FinishedSet, Requirement, Ticket
 from loft.workshop.states import Need
 
-WHAT_TO_DO = "recut and measure again, or have the owner sell it as NON-CLASS"
+WHAT_TO_DO = "recut it, measure it again, or have the owner sell it as NON-CLASS"
 _LONGEST = 600
 
 
@@ -44,28 +46,42 @@ def expected_on(ticket: Ticket) -> date | None:
     return snapshot.thaw_sail(bytes(ticket.sail)).certified_on
 
 
-def check(ticket: Ticket, known: Sequence[ClassRule], *, on: date) -> EditionCheck | None:
-    """The ticket's design against the edition of a day; None when that is the one that it was designed under and no limit has a date."""
+def check(ticket: Ticket, known: Sequence[ClassRule], *, on: date, measured: finished.Readings | None = None) -> EditionCheck | None:
+    """The ticket's sail against the edition of a day; measured: what of it has been read off the finished sail.
+
+    None when nobody has measured it and the edition is the one that it was designed under, without a limit that has a date.
+    """
     rule = editions.in_force(known, on)
-    if rule is None or (rule.edition == ticket.edition and not _has_dates(rule)):
+    if not measured and (rule is None or (rule.edition == ticket.edition and not _has_dates(rule))):
         return None
     design = snapshot.thaw_design(bytes(ticket.design.data))
-    return editions.against(design, pattern_of(design), rule, on=on)
+    return editions.against(design, pattern_of(design), rule or edition_of(ticket), on=on, measured=measured)
+
+
+def rule_on(ticket: Ticket, on: date) -> ClassRule:
+    """The edition that a sail is measured under on a day: the one in force; the one that it was designed under where none is loaded."""
+    return editions.in_force(catalogue.editions(ticket.class_code), on) or edition_of(ticket)
+
+
+def edition_of(ticket: Ticket) -> ClassRule:
+    """The edition that a sail was designed under."""
+    return catalogue.class_rule(code=ticket.class_code, edition=ticket.edition)
 
 
 def hold_what_breaches(rows: QuerySet[Ticket], *, now: datetime) -> int:
     """Open a need on every ticket whose sail breaches, close it on those that no longer do; how many are held.
 
-    A breach that somebody has settled (the need is met with these very words) does not open again. One query for each class where no
-    edition can say anything new.
+    A breach that somebody has settled (the need is met with these very words) does not open again. Read are the tickets of classes where
+    an edition can say something new, and those whose finished sail was measured.
     """
     codes = rows.values_list("class_code", flat=True).distinct()
-    by_class = {code: known for code in codes if _can_say_more(known := catalogue.editions(code))}
-    if not by_class:
-        return 0
+    by_class = {code: catalogue.editions(code) for code in codes}
+    more = [code for code, known in by_class.items() if _can_say_more(known)]
+    measured = rows.annotate(was_measured=Exists(FinishedSet.objects.filter(ticket=OuterRef("pk"))))
     held = 0
-    for ticket in rows.filter(class_code__in=by_class).select_related("design"):
-        found = check(ticket, by_class[ticket.class_code], on=day_of(ticket, now=now))
+    for ticket in measured.filter(Q(class_code__in=more) | Q(was_measured=True)).select_related("design"):
+        sizes = selectors.finished_sizes(ticket) if ticket.was_measured else None
+        found = check(ticket, by_class[ticket.class_code], on=day_of(ticket, now=now), measured=sizes)
         held += _keep(ticket, found, now)
     return held
 

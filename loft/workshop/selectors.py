@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django.db.models import F, Prefetch, QuerySet
 
+from costing.measurements import Corner
 from costing.quote import Design as ComputedDesign
-from costing.quote import snapshot
+from costing.quote import finished, snapshot
 from loft.common.errors import NotFound
-from loft.workshop.models import Design, Requirement, Step, Ticket
+from loft.workshop.models import Design, FinishedSet, FinishedValue, Requirement, Step, Ticket
 from loft.workshop.states import HOLDS_RELEASE, Need
 
 #: How many designs of a pattern are read along with a draft; what is older is simply computed again.
@@ -82,6 +84,28 @@ def ticket(pk: int) -> Ticket:
     if row is None:
         raise NotFound(f"there is no ticket {pk}")
     return row
+
+
+def finished_values(row: Ticket) -> dict[finished.Key, tuple[FinishedValue, ...]]:
+    """The latest readings of each size of a sail; empty while nobody has measured it. One query."""
+    found: dict[finished.Key, list[FinishedValue]] = {}
+    values = FinishedValue.objects.filter(finished_set__ticket=row).select_related("finished_set").order_by("finished_set__number", "place")
+    for value in values:
+        key = (value.measurement, Corner(value.corner) if value.corner else None)
+        if key in found and found[key][0].finished_set_id != value.finished_set_id:
+            del found[key]
+        found.setdefault(key, []).append(value)
+    return {key: tuple(own) for key, own in found.items()}
+
+
+def finished_sizes(row: Ticket) -> dict[finished.Key, tuple[Decimal, ...]]:
+    """The same as exact values, in each measurement's unit."""
+    return {key: tuple(value.value.normalize() for value in own) for key, own in finished_values(row).items()}
+
+
+def finished_sets(row: Ticket) -> QuerySet[FinishedSet]:
+    """Every occasion on which a sail was measured, the last one first."""
+    return FinishedSet.objects.filter(ticket=row).prefetch_related("values").order_by("-number")
 
 
 def step(*, ticket_pk: int, position: int) -> Step:

@@ -289,8 +289,10 @@ def _confirm(ticket: Ticket, need: Need, by: User, now: datetime, version: int |
 
 
 def _nothing_asked_again(ticket: Ticket) -> None:
-    """Conflict while something that a signed change took away, its cloth or its sizes' confirmation, is not there again."""
+    """Conflict while the sail breaches its class, or something that a signed change took away (cloth, fit) is not there again."""
     asked = Requirement.objects.filter(ticket=ticket, kind__in=HOLDS_RELEASE, met_at__isnull=True).first()
+    if asked is not None and asked.kind == Need.RULES:
+        raise Conflict(f"{ticket.number} is held: {asked.wording}; {rule_check.WHAT_TO_DO}")
     if asked is not None:
         raise Conflict(f"{ticket.number} was changed and waits again: {asked.wording}, from {asked.asked}")
 

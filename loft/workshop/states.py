@@ -43,6 +43,14 @@ class Need(TextChoices):
 HOLDS_RELEASE: tuple[Need, ...] = (Need.DEPOSIT, Need.OPTIONS, Need.FIT, Need.CLOTH, Need.RULES)
 
 
+class Occasion(TextChoices):
+    """Which measuring of a finished sail it is: what a sail measured before any recut is what later designs learn from."""
+
+    FIRST = "first", "measured first"
+    AGAIN = "again", "measured again"
+    RECUT = "recut", "measured after a recut"
+
+
 class LayState(TextChoices):
     PLANNING = "planning", "being planned"
     PLANNED = "planned", "planned"

@@ -97,6 +97,8 @@ TABLE: dict[tuple[str, str], str] = {
     ("tickets/<int:pk>/boat/", "get"): "MO",
     ("tickets/<int:pk>/rules/", "post"): "MO", ("api/tickets/<int:pk>/rules/", "post"): "MO",
     ("tickets/<int:pk>/fit/", "post"): "MO", ("tickets/<int:pk>/options/", "post"): "MO", ("tickets/<int:pk>/cloth/", "post"): "MOC",
+    ("tickets/<int:pk>/measured/", "get"): "MOS", ("tickets/<int:pk>/measured/", "post"): "MOS",
+    ("api/tickets/<int:pk>/measured/", "get"): "MOCSR", ("api/tickets/<int:pk>/measured/", "post"): "MOS",
     ("tickets/<int:pk>/label/", "post"): "MCS", ("tickets/<int:pk>/scrap/", "post"): "MO",
     ("tickets/<int:ticket_pk>/sail-number/", "post"): "MO",
     ("tickets/<int:pk>/steps/<int:position>/start/", "post"): "MC", ("tickets/<int:pk>/steps/<int:position>/finish/", "post"): "MC",

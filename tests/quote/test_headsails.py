@@ -5,9 +5,14 @@ from __future__ import annotations
 import math
 from decimal import Decimal
 
+import numpy as np
 import pytest
+import shapely
 
 from costing.cloth import audit_lay
+from costing.cloth.features import hank_points
+from costing.cloth.frame import edges_in_frame
+from costing.cloth.make import Hanks
 from costing.errors import InputError
 from costing.quote import Design
 from tests import headsails, skerling
@@ -83,6 +88,37 @@ class TestTakeOff:
         assert materials["LUFF-WIRE-3"].amount == Decimal("3.740") * Decimal("1.08")
         assert materials["LUFF-TAPE-100"].amount == Decimal("3.740") * Decimal("1.03")
         assert (materials["RING-12"].amount, materials["HANK-8"].amount, materials["BATTEN-20"].amount) == (3, 8, 2)
+
+    @pytest.mark.parametrize("cut", ["cross-cut", "mitre", "vertical"])
+    def test_no_hank_sits_on_a_seam(self, cut: str) -> None:
+        """On the cloth: 10 mm for its foot and 10 mm clear of each sew line, 15 mm more where the overlap lies."""
+        hanks = 0
+        for panel in first(cut).panels:
+            places = [shapely.Point(m.line[2]) for m in panel.marks if m.kind == "hank"]
+            hanks += len(places)
+            for sew, overlap in ((panel.lower_sew, 0), (panel.upper_sew, 15), *((s.line, 0) for s in panel.more_sews)):
+                assert not sew or all(shapely.LineString(sew).distance(place) > overlap + 19.5 for place in places), (panel.mark, cut)
+        assert hanks == first(cut).takeoff.amount("hank") >= 8
+
+    def test_a_hank_on_a_seam_moves_to_its_nearer_side_and_the_others_stay(self) -> None:
+        design, make = first("cross-cut"), headsails.pattern().make
+        edges = edges_in_frame(design.cut_outline, make)
+        plain = hank_points(edges, Hanks(600.0))
+        height = plain[3, 1] + 4.0  # the fourth from the tack, 4 mm below a seam
+        across = np.array(((edges.across(height)[0], height), (edges.across(height)[1], height)))
+        moved = hank_points(edges, Hanks(600.0), [across], 15.0)
+        steps = np.hypot(*(moved - plain).T)
+        assert [round(float(step)) for step in steps[[0, 1, 2, 4, 5, 6, 7]]] == [0] * 7
+        assert height - moved[3, 1] == pytest.approx(15 + 10 + 10, abs=0.1)
+        assert np.hypot(*np.diff(moved, axis=0).T).max() <= 600.0
+
+    def test_one_hank_more_where_moving_would_leave_too_long_a_gap(self) -> None:
+        design, make = first("cross-cut"), headsails.pattern().make
+        edges = edges_in_frame(design.cut_outline, make)
+        tight = Hanks(float(np.hypot(*np.diff(hank_points(edges, Hanks(600.0))[:2], axis=0)[0])) + 1.0)
+        height = hank_points(edges, tight)[3, 1]
+        across = np.array(((edges.across(height)[0], height), (edges.across(height)[1], height)))
+        assert (len(hank_points(edges, tight)), len(hank_points(edges, tight, [across], 15.0))) == (8, 9)
 
     def test_minutes_of_hanks_and_tell_tales(self) -> None:
         sail = headsails.priced().batch.sails[0]

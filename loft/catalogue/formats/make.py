@@ -18,6 +18,7 @@ from costing.cloth import (
     Patch,
     Pocket,
     Seam,
+    Shelf,
     Stitch,
     TakeUp,
     Window,
@@ -49,6 +50,7 @@ def read_make(t: Reader) -> Make:
         stitch=t.choice("stitch", Stitch) if t.has("stitch") else Stitch.ZIGZAG,
         foot_seams=tuple(_seam(row, gored=False) for row in t.tables("foot_seams")),
         hanks=_hanks(t.table("hanks")) if t.has("hanks") else None,
+        shelf=_shelf(t.table("shelf")) if t.has("shelf") else None,
     )
     if t.has("mitre"):
         make = _with_mitre(make, t.table("mitre"))
@@ -68,6 +70,13 @@ def _hanks(t: Reader) -> Hanks:
     if spacing <= 0:
         t.wrong("spacing", "not_positive", "hanks stand some way apart: more than 0 mm")
     return Hanks(spacing_mm=spacing, option=t.text("option", ""))
+
+
+def _shelf(t: Reader) -> Shelf:
+    depth = t.mm("depth")
+    if depth <= 0:
+        t.wrong("depth", "not_positive", "a shelf has a depth: more than 0 mm")
+    return Shelf(depth_mm=depth, allowance_mm=t.mm("allowance"), material=t.text("material", ""), option=t.text("option", ""))
 
 
 def _with_mitre(make: Make, t: Reader) -> Make:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 
 from costing import measurements
-from costing.measurements import SailKind
+from costing.measurements import SPINNAKERS, SailKind
 from costing.quote import Pattern, PatternOption
 from costing.rules import Choice, Margin
 from costing.sail import LuffCurve
@@ -45,6 +45,7 @@ def read_pattern(text: str) -> Pattern:
         lead_time_weeks=papers.text("lead_time_weeks", ""),
     )
     _check_options(top, pattern)
+    _check_shelf(top, pattern)
     top.finish()
     return pattern
 
@@ -112,6 +113,17 @@ def _check_options(top: Reader, pattern: Pattern) -> None:
             top.wrong(path, "unknown_option", f"{code!r} is not in the option table{nearest(code, codes)}")
 
 
+def _check_shelf(top: Reader, pattern: Pattern) -> None:
+    """A shelf is counted once, by its own seam, and a spinnaker has none."""
+    if pattern.make.shelf is None:
+        return
+    if pattern.sail_kind in SPINNAKERS:
+        top.wrong("make.shelf", "no_shelf", f"a {pattern.sail_kind.value.replace('_', ' ')} has no shelf foot")
+    for i, item in enumerate(pattern.kit):
+        if item.counts_as == "shelf_foot_m":
+            top.wrong(f"kit[{i}].counts_as", "counted_twice", "make.shelf counts shelf_foot_m already: let this row be per it instead")
+
+
 def _options_used(pattern: Pattern) -> Iterable[tuple[str, str]]:
     made = pattern.make
     used = {
@@ -127,3 +139,5 @@ def _options_used(pattern: Pattern) -> Iterable[tuple[str, str]]:
             yield f"{table}[{i}].option", code
     if made.hanks:
         yield "make.hanks.option", made.hanks.option
+    if made.shelf:
+        yield "make.shelf.option", made.shelf.option

@@ -241,7 +241,7 @@ def _write_documents(demo: Demo) -> None:
     demo.write("cost-sheet.pdf", paper.cost_sheet_pdf(demo.revision, profile))
     demo.write("batch.json", quote.batch_as_json(figures.batch, figures.designs))
     tickets = [floor_reads.ticket(line.ticket_id) for line in demo.order.lines.all()]
-    sheets = [floor_paper.ticket_document(ticket, profile) for ticket in tickets]
+    sheets = [floor_paper.ticket_document(ticket, profile, now=demo.now) for ticket in tickets]
     demo.write("work-sheets.pdf", documents.tickets_pdf(sheets))
     for name, draw in _STATIONS.items():
         demo.write(f"ticket-{sheets[0].ticket_number}-{name}.pdf", draw(sheets[0]))
