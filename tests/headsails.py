@@ -23,10 +23,10 @@ def pattern(cut: str = "cross-cut") -> Pattern:
     made = formats.read_pattern(skerling.text("sk13_jib_v1.toml"))
     if cut == "vertical":
         make = replace(made.make, cut=cut, seams=_VERTICAL)
-        return replace(made, make=make, cloths=("WP175",), name="Skerling 13 jib, vertical")
+        return replace(made, make=make, cloths=("WP175",), name="Skerling 13 headsail, vertical")
     if cut == "mitre":
         make = replace(made.make, cut=cut, seams=_MITRE, foot_seams=_MITRE_FOOT, mitre_broadseam_mm=6.0, windows=())
-        return replace(made, make=make, name="Skerling 13 jib, mitre")
+        return replace(made, make=make, name="Skerling 13 headsail, mitre")
     return made
 
 

@@ -23,6 +23,16 @@ _DRAWING_WIDTH, _DRAWING_HEIGHT = 76.0, 103.0
 _TWO_AREAS = "Two areas: inside the edge of the finished sail; and by the published formula, which leaves out the round of the edges."
 
 
+#: Where a size that the class does not limit comes from, by what decided its target.
+_DECIDED = {
+    "limit": "the class's",
+    "pattern": "the pattern's",
+    "boat": "as asked for this boat",
+    "spar": "by the boat's spars",
+    "assumed": "assumed",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class FinishedSail:
     """Designs that are one sail on the water: the same sizes and cloth, different only in what is on it."""
@@ -126,7 +136,12 @@ def _least_room(finished: FinishedSail) -> list[Headroom]:
 def _remarks(finished: FinishedSail) -> Iterator[str]:
     design = finished.first
     limited = {r.limit.measurement for r in design.headroom}
-    rest = [f"{wording.label(name).lower()} {wording.size(value)}" for name, value in design.sizes if name not in limited]
+    decided = {t.measurement: _DECIDED[t.decided_by] for t in design.targets}
+    rest = [
+        f"{wording.label(name).lower()} {wording.size(value)} ({decided.get(name, 'computed from the others')})"
+        for name, value in design.sizes
+        if name not in limited
+    ]
     if rest:
         yield f"Without a class limit, mm: {', '.join(rest)}."
     if len(finished.designs) > 1:

@@ -41,8 +41,8 @@ BOATS = b"boat,owner,sail_number,options\nHeron,Maud Pellow,214,shelf\nWren,Ada 
 def text() -> str:
     """The main's pattern with a shelf that a boat may choose."""
     main = skerling.text("sk13_main_v3.toml")
-    assert main.count("[quote]\n") == 1 and main.count("[make.luff]\n") == 1 and main.count('"rings", ') == 1
-    main = main.replace("[make.luff]\n", f"{SHELF}\n[make.luff]\n").replace('"rings", ', '"rings", "shelf_foot", ')
+    assert main.count("[quote]\n") == 1 and main.count("[make.luff]\n") == 1 and main.count('"rings",') == 1
+    main = main.replace("[make.luff]\n", f"{SHELF}\n[make.luff]\n").replace('"rings",', '"rings", "shelf_foot",')
     return main.replace("[quote]\n", f"{OPTION}\n[quote]\n")
 
 

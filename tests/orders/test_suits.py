@@ -138,7 +138,7 @@ def test_an_order_has_one_deposit_and_a_ticket_of_its_own_for_each_sail(order: O
     assert [line.label for line in order.lines.all()] == LABELS
     assert order.deposit_minor == int(batch.totals.deposit * 100) > 0
     labels = [line.ticket.pattern_label for line in order.lines.all()]
-    assert labels[2] == "Skerling 13 jib, cross-cut (SK13-JIB version 1)"
+    assert labels[2] == "Skerling 13 headsail, cross-cut (SK13-JIB version 1)"
     steps = {line.label: set(floor.ticket(line.ticket_id).steps.values_list("operation", flat=True)) for line in order.lines.all()}
     assert "headboard" in steps["Heron 214, mainsail"] and "headboard" not in steps["Heron 214, headsail"]
     assert "hanks" in steps["Heron 214, headsail"] and "hanks" not in steps["Heron 214, mainsail"]

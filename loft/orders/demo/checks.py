@@ -44,7 +44,7 @@ def run(demo: scenario.Demo) -> tuple[Check, ...]:
         "the PDF that was sent is the one that is stored": _pdf(demo),
         "what the dearer list costs the open quote, from its cost lines and the list as it came": rise_checks.exposed(demo.rise),
         "the discontinued colour refused, then replaced on the draft": rise_checks.replaced(demo.rise),
-        "a suit of main and jib: sums from its file, every size inside the limits of its own kind": suit.check(demo.suit, demo.out),
+        "a suit of mainsail and headsail: sums from its file, each size inside the limits of its own kind": suit.check(demo.suit, demo.out),
     }
     return tuple(Check(what, tuple(wrong)) for what, wrong in checks.items())
 

@@ -114,7 +114,7 @@ def run(out: Path, *, now: datetime) -> Demo:
         _write_documents(demo)
     with demo.timed("a dearer supplier list under an open quote, a discontinued colour replaced on a draft"):
         _let_prices_rise(demo)
-    with demo.timed("main and jib of one boat drafted for a private buyer"):
+    with demo.timed("mainsail and headsail of one boat drafted for a private buyer"):
         _draft_suit(demo)
     return demo
 

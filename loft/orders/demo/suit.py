@@ -1,4 +1,4 @@
-"""The demo's second customer: a private buyer's suit, a main and a jib for one boat on one draft."""
+"""The demo's second customer: a private buyer's suit, a mainsail and a headsail for one boat on one draft."""
 
 from __future__ import annotations
 
