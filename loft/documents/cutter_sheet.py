@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from reportlab.platypus import Flowable, PageBreak
+from reportlab.platypus import Flowable, KeepTogether, PageBreak
 
 from costing.cloth import Lay, Panel, Part
 from costing.quote import colours
@@ -86,12 +86,13 @@ def _used(doc: TicketDocument) -> list[Flowable]:
 def _lays(doc: TicketDocument) -> list[Flowable]:
     story: list[Flowable] = []
     for lay in doc.design.lays:
-        story.append(layout.heading(f"Lay – {_roll(doc, lay)}, face up, seen from above", layout.HEADING))
+        title = layout.heading(f"Lay – {_roll(doc, lay)}, face up, seen from above", layout.HEADING)
         key = lay_marks.key(doc.design, lay, 176)
-        if key.height:
-            story += [Figure(key, "LEFT"), layout.gap(1)]
-        for strip in lay_strips({"": doc.design}, lay, width=176):
-            story += [Figure(strip, "LEFT"), layout.gap(2)]
+        above = [title, Figure(key, "LEFT"), layout.gap(1)] if key.height else [title]
+        first, *others = (Figure(strip, "LEFT") for strip in lay_strips({"": doc.design}, lay, width=176))
+        story += [KeepTogether([*above, first]), layout.gap(2)]  # a heading and a key say nothing without their drawing
+        for strip in others:
+            story += [strip, layout.gap(2)]
     return story
 
 

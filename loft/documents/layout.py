@@ -187,7 +187,7 @@ def side_by_side(left: Sequence[Flowable], right: Sequence[Flowable], widths_mm:
 
 def write_in(*columns: int) -> list[Command]:
     """Table commands that make blank boxes of these columns, to be written in."""
-    return [("BOX", (c, 1), (c, -1), 0.6, HexColor(SOFT)) for c in columns]
+    return [("GRID", (c, 1), (c, -1), 0.6, HexColor(SOFT)) for c in columns]
 
 
 class TickBox(Flowable):

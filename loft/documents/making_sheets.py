@@ -20,16 +20,19 @@ _FINISHER_CAUTION = (
     "Ring press: hands clear. Battens of glass or carbon: eyes, gloves, dust mask, extraction; coiled battens are under tension. "
     "The maker's manual, official guidance and the rules of this place come first."
 )
+_FEW_STEPS = 9
 _OWN_CHECK = "The loft's own check; the class's measurer certifies."
 _OUTSIDE = "Outside a limit the sail goes no further: recut it, measure it again, or ask the owner whether it is sold as NON-CLASS."
 
 
 def sewer_sheet(doc: TicketDocument) -> page.Sheet:
     """The sewer's pages for one sail."""
-    drawing = Figure(making_sail(doc.design, width=88, height=88), "LEFT")
+    steps = ticket_sheet.station_steps(doc, "sewer")
+    height = 112 if len(steps) <= _FEW_STEPS and not doc.waiting_for else 92  # as large as the page has room for
+    drawing = Figure(making_sail(doc.design, width=90, height=height), "LEFT")
     story: list[Flowable] = [
         layout.side_by_side([drawing], [_facts(doc), *_seams(doc)], (92, 84)),
-        *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "sewer")),
+        *ticket_sheet.step_table(doc, steps),
         *ticket_sheet.defer(_SEWER_CAUTION),
     ]
     return ticket_sheet.sheet(doc, "Sewer", story)

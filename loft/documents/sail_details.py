@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 
@@ -11,7 +11,7 @@ from costing.cloth import Panel
 from costing.quote import Design
 from costing.sail import Line, Point
 from costing.takeoff import NumberPlan
-from loft.documents import lettering
+from loft.documents import label_place, lettering
 from loft.documents.drawing import (
     ACCENT,
     INK,
@@ -24,30 +24,38 @@ from loft.documents.drawing import (
     Stroke,
     View,
     backed,
-    bounds,
     reading_angle,
 )
 from loft.documents.typefaces import BOLD
 
 _PART_PENS = {"patch": Pen(0.13, ACCENT), "pocket": Pen(0.18, ACCENT), "window": Pen(0.2, ACCENT)}
 LIGHT = Pen(0.15, SOFT)
+_LARGEST_MARK, _SMALLEST_MARK, _SEAM_NAME = 4.4, 2.6, 2.6
+_PARTS, _CLEAR = (0.72, 0.6, 0.5, 0.4, 0.85, 0.3), 7.5  # along a seam, and how far its name keeps from a panel's mark, paper mm
 _CAPITAL = 0.72  # capitals and figures of the typeface stand this much of its size high
 
 
 def panel_marks(design: Design, view: View) -> list[Item]:
-    """Each panel's mark in its middle and each seam's number at its leech end."""
-    items: list[Item] = []
-    for panel in design.panels:
-        x, y = _middle(view.line(panel.finished))
-        items += backed(Letters(panel.mark, (x, y - 1.1), 3.2, font=BOLD))
+    """Each panel's mark where it has most room, and each seam's name on its line, towards its leech end and clear of the marks."""
+    marks = [_panel_mark(panel, view) for panel in design.panels]
+    items: list[Item] = [item for mark in marks for item in backed(mark)]
     for seam in named_seams(design.panels):
-        if seam.of_gores:  # they lie close, and their panels' marks name them
-            continue
-        a, b = view.point(seam.line[0]), view.point(seam.line[-1])
-        along = 0.72
-        at = (a[0] + (b[0] - a[0]) * along, a[1] + (b[1] - a[1]) * along - 0.8)
-        items += backed(Letters(seam.name, at, 2.2, colour=SOFT))
+        if not seam.of_gores:  # those lie close, and their panels' marks name them
+            items += backed(Letters(seam.name, _clear_place(seam.line, view, marks), _SEAM_NAME, colour=INK))
     return items
+
+
+def _panel_mark(panel: Panel, view: View) -> Letters:
+    found = label_place.label(view.line(panel.finished), panel.mark, BOLD, _LARGEST_MARK)
+    return found if found.height >= _SMALLEST_MARK else replace(found, height=_SMALLEST_MARK, angle=0.0)
+
+
+def _clear_place(line: Line, view: View, marks: Sequence[Letters]) -> Point:
+    """The place on a seam for its name: the first of a few that is clear of every panel's mark, else the clearest."""
+    a, b = view.point(line[0]), view.point(line[-1])
+    places = [(a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part - 0.9) for part in _PARTS]
+    room = [min((hypot(x - m.at[0], 1.6 * (y - m.at[1])) for m in marks), default=_CLEAR) for x, y in places]
+    return next((place for place, far in zip(places, room, strict=True) if far >= _CLEAR), places[room.index(max(room))])
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,20 +127,6 @@ def _rows(panels: tuple[Panel, ...]) -> Iterator[tuple[Panel, Panel, Line]]:
 def length(line: Line) -> float:
     """The length of a polyline, mm."""
     return sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(line))
-
-
-def _middle(ring: Line) -> Point:
-    """The centre of area of a ring."""
-    area = cx = cy = 0.0
-    for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True):
-        cross = x0 * y1 - x1 * y0
-        area += cross
-        cx += (x0 + x1) * cross
-        cy += (y0 + y1) * cross
-    if area == 0:
-        x0, y0, x1, y1 = bounds(ring)
-        return (x0 + x1) / 2, (y0 + y1) / 2
-    return cx / (3 * area), cy / (3 * area)
 
 
 def part_items(design: Design, view: View) -> list[Item]:
