@@ -47,7 +47,7 @@ def text(row: FinishedRow) -> SizeText:
         limit="; ".join(bound(x) for x in row.limits) or wording.DASH,
         target=" / ".join(dict.fromkeys(_target(row, value) for value in row.designed)) or wording.DASH,
         tolerance=_tolerance(row),
-        measured=" / ".join(wording.plain(value) for value in row.measured),
+        measured=" / ".join(wording.four_places(value) if row.computed else wording.plain(value) for value in row.measured),
         deviation=" / ".join(_signed(value, row) for value in row.deviations),
         verdict=_verdict(row, outside=outside),
         outside=outside,
@@ -67,11 +67,9 @@ def _name(row: FinishedRow) -> str:
 
 def _target(row: FinishedRow, value: Decimal) -> str:
     """Never rounded up where there is a maximum, never down where there is only a minimum."""
-    if not _in_mm(row):
-        return wording.plain(value)
     highest, lowest = _bounds(row)
     rounding = ROUND_FLOOR if highest is not None else ROUND_CEILING if lowest is not None else ROUND_HALF_UP
-    return f"{value.quantize(_TENTH, rounding):,f}"
+    return f"{value.quantize(_TENTH, rounding):,f}" if _in_mm(row) else wording.four_places(value, rounding)
 
 
 def _tolerance(row: FinishedRow) -> str:
@@ -94,6 +92,8 @@ def _bounds(row: FinishedRow) -> tuple[Decimal | None, Decimal | None]:
 
 
 def _signed(value: Decimal, row: FinishedRow) -> str:
+    if row.computed:
+        value = value.quantize(Decimal("0.0001"), ROUND_HALF_UP)
     return _plus(value.quantize(_TENTH, ROUND_HALF_UP) if _in_mm(row) else value.normalize())
 
 
@@ -104,7 +104,9 @@ def _plus(value: Decimal) -> str:
 def _verdict(row: FinishedRow, *, outside: bool) -> str:
     if row.room is None:
         return ""
-    return f"OUTSIDE by {wording.plain(-row.room)}" if outside else "inside"
+    if not outside:
+        return "inside"
+    return f"OUTSIDE by {wording.four_places(-row.room, ROUND_CEILING) if row.computed else wording.plain(-row.room)}"
 
 
 def _in_mm(row: FinishedRow) -> bool:

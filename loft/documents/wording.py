@@ -107,9 +107,16 @@ def room_text(room: Headroom) -> str:
 
 def designed_text(room: Headroom) -> str:
     """A designed size beside its limit: never rounded up where there is a maximum, never down where there is only a minimum."""
+    rounding = ROUND_FLOOR if room.limit.maximum is not None else ROUND_CEILING
     if unit(room.limit.measurement) != "mm":
-        return plain(room.value)
-    return f"{room.value.quantize(_TENTH, ROUND_FLOOR if room.limit.maximum is not None else ROUND_CEILING):,f}"
+        return four_places(room.value, rounding)
+    return f"{room.value.quantize(_TENTH, rounding):,f}"
+
+
+def four_places(value: Decimal, rounding: str = ROUND_HALF_UP) -> str:
+    """An area, a weight or a count as it is; what a formula computed to more places than four, rounded to them."""
+    shown = value.quantize(_TEN_THOUSANDTH, rounding)
+    return plain(value if value == shown else shown)
 
 
 def spelled(sum_in_words: str) -> str:
