@@ -147,7 +147,7 @@ def _made_in(option: PatternOption, pattern: Pattern, labour: LabourStandards, c
     if option.made_in:
         return option.made_in
     has_parts = {p.option for p in make.patches} | {p.option for p in make.edge_patches} | {p.option for p in make.pockets}
-    if option.code in has_parts | {w.option for w in make.windows}:
+    if option.code in has_parts | {w.option for w in make.windows} | ({make.shelf.option} if make.shelf else set()):
         return cut
     always = {item.per for item in pattern.kit if not item.option}
     own = [item for item in pattern.kit if item.option == option.code]

@@ -155,7 +155,7 @@ def compute(given: Inputs) -> Design:
 def materials_named(make: Make) -> set[str]:
     """The cloths and films that a making names beside the body's."""
     codes = {p.material for p in make.patches} | {p.material for p in make.edge_patches} | {p.material for p in make.pockets}
-    return (codes | {w.film for w in make.windows}) - {""}
+    return (codes | {w.film for w in make.windows} | ({make.shelf.material} if make.shelf else set())) - {""}
 
 
 def _other_cloths(make: Make, body: Cloth, house: House) -> tuple[Cloth, ...]:
