@@ -49,6 +49,13 @@ def manager(db: None) -> User:
 
 
 @pytest.fixture
+def office(db: None) -> User:
+    user = User.objects.create_user("office", "office@loft.example", "a-long-password")
+    services.give_role(user=user, role=policies.OFFICE)
+    return user
+
+
+@pytest.fixture
 def cutter(db: None) -> User:
     user = User.objects.create_user("cutter", "cutter@loft.example", "a-long-password")
     services.give_role(user=user, role=policies.CUTTER)

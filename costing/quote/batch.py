@@ -12,7 +12,7 @@ from costing import takeoff, work
 from costing.errors import Collector
 from costing.prices.lists import UnitCost
 from costing.prices.lookup import unit_costs
-from costing.quote import costs, editions, on_the_rig, pricing
+from costing.quote import costs, editions, non_class, on_the_rig, pricing
 from costing.quote.at_list import Listed, basis, check_listed, listed
 from costing.quote.checks import check_prices, check_request, warnings
 from costing.quote.costs import Made, Setup
@@ -52,7 +52,7 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
     wrong.raise_if_any()
     discount = pricing.best_discount(house.terms, len(wanted), joins=request.joins, joined=request.joined)
     sails = editions.dated(_priced_sails(wanted, designs, plans, house, request.buyer, discount, on), request.sails, designs, house, on)
-    sails = on_the_rig.told(sails, request.sails, designs, house)
+    sails = non_class.said(on_the_rig.told(sails, request.sails, designs, house), request.sails)
     return BatchResult(_batch(request, house, sails, discount, on), {d.key: d for d in designs})
 
 
@@ -79,7 +79,10 @@ def made_of(wanted: Wanted, design: Design, own: tuple[takeoff.Driver, ...], hou
     kit = house.making(wanted.request.pattern).pattern.kit
     taken = takeoff.together(design.takeoff, takeoff.take_off(own, kit, wanted.options))
     passed = tuple(p for p in house.pass_through if not p.option or p.option in wanted.options)
-    return Made(wanted, design, taken, work.operation_minutes(taken, house.labour), passed)
+    outside = non_class.breaches(wanted.request, design, house)
+    if outside:
+        taken, passed = non_class.without_label(taken, kit), tuple(p for p in passed if not non_class.of_the_class(p))
+    return Made(wanted, design, taken, work.operation_minutes(taken, house.labour), passed, breaches=outside)
 
 
 def learned_in(made: Made, sails: int, house: House) -> Made:
@@ -120,7 +123,7 @@ def _priced(
         margin=pricing.margin(net, passed, cost), note=sail.note, one_off_cost=one_off,
         assumed=plan.assumed,
         price_how=price.how if at_list else _price_how(cost, one_off, price), alone_lines=costs.other_lines(alone, lines),
-        pattern_code=own.pattern.code, given_as=sail.given_as,
+        pattern_code=own.pattern.code, given_as=sail.given_as, breaches=made.breaches,
     )  # fmt: skip
 
 
@@ -155,6 +158,7 @@ def _batch(
         margin_warning=house.margins.warning, margin_floor=house.margins.floor,
         warnings=(
             *warnings(sails, used, house, on, joined=request.joined), *supply_warnings(sails, house, on), *gift_warnings(sails, house),
+            *non_class.warnings(sails),
             *pricing.margin_warnings(_margins(sails, margin), house),
         ),
         cut_off=terms.cut_off, price_basis=basis(house, on), margin_basis=_margin_basis(house), given_cost=given,

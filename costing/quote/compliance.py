@@ -85,7 +85,7 @@ def outside(rule: SailRule, rooms: Iterable[Headroom]) -> Iterator[Breach]:
 def check_headroom(rule: SailRule, rooms: Iterable[Headroom], wrong: Collector) -> None:
     """Add every breach to `wrong`, its path the measurement."""
     for breach in outside(rule, rooms):
-        wrong.add(breach.measurement, f"outside_{breach.side}", f"the design's {compare.breach_in_words(breach)}")
+        wrong.add(breach.measurement, f"outside_{breach.side}", f"the design's {compare.refusal_in_words(breach)}")
 
 
 def on_paper(measured: Mapping[str, float], rule: SailRule) -> Iterator[tuple[str, Decimal]]:

@@ -14,6 +14,7 @@ from costing.quote import colours
 from costing.quote.priced import CostLine, Design
 from costing.quote.request import House, PassThrough
 from costing.quote.wanted import Wanted
+from costing.rules.compare import Breach
 
 _MINUTE_QUANTUM = Decimal("0.001")
 _SETUP = {"order": "order_min", "lay": "lay_min"}
@@ -30,6 +31,7 @@ class Made:
     """One sail of the batch with everything that it takes; operations carry the set-up minutes whole.
 
     bought: metres of special cloth that are charged instead of those that are laid, by material and colour slot.
+    breaches: of the class's limits, where the sail is NON-CLASS.
     """
 
     wanted: Wanted
@@ -38,6 +40,7 @@ class Made:
     operations: tuple[work.OperationMinutes, ...]
     passed_on: tuple[PassThrough, ...]
     bought: Mapping[tuple[str, str], Decimal] = field(default_factory=dict)
+    breaches: tuple[Breach, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -26,6 +26,11 @@ from costing.sail.shape import LuffCurve, Outline, SailShape
 #: Raised whenever the code computes another geometry from the same inputs, so that a kept design is not taken for a new one.
 GEOMETRY_VERSION = 3
 _PATCH_SIZE = "primary_reinforcement_size"
+#: The sizes that make a sail's shape; of a NON-CLASS sail they may lie outside their limits.
+_SHAPING = frozenset(
+    {"luff_length", "leech_length", "foot_length", "foot_round", "foot_median", "luff_perpendicular", "top_width"}
+    | {name for name, _ in WIDTH_STATIONS}
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +78,9 @@ def shaped(house: House, request: SailRequest | None = None) -> Shaped:
     # 5207.000 and 5207 are one size: written alike, they make one key
     own, asked = ({n: Decimal(takeoff.plain(v)) for n, v in sizes.items()} for sizes in (own, request.sizes if request else {}))
     own_curve = request.luff_curve if request else None
-    targets = _completed(rule.kind, rules.design_target(rule, pattern.margins, own, asked, pattern.relax), own_curve or pattern.luff_curve)
+    beyond = _SHAPING if request and request.non_class else frozenset[str]()
+    aimed = rules.design_target(rule, pattern.margins, own, asked, pattern.relax, beyond=beyond)
+    targets = _completed(rule.kind, aimed, own_curve or pattern.luff_curve)
     size = {t.measurement: float(t.value) for t in targets}
     widths = tuple((name, size[name]) for name, _ in WIDTH_STATIONS if name in size)
     median = size.get("foot_median") if rule.kind in SPINNAKERS else None
@@ -116,8 +123,12 @@ def inputs(
     )
 
 
-def compute(given: Inputs) -> Design:
-    """The design; InputError when the sail cannot be made so, with measurement names and part names as paths."""
+def compute(given: Inputs, *, non_class: bool = False) -> Design:
+    """The design; InputError when the sail cannot be made so, with measurement names and part names as paths.
+
+    non_class: what lies outside the class's limits is kept in its headroom and not refused. The geometry is the same, and so is the key:
+    `refuse_outside` asks it of a design that is known already.
+    """
     finished = sail.outline(given.shaped.shape)
     measured = sail.measure_for(finished, given.rule)
     cut = sail.outline(cloth.cut_shape(given.shaped.shape, given.make))
@@ -125,7 +136,9 @@ def compute(given: Inputs) -> Design:
     measured |= cloth.sewn_sizes(given.shaped.shape, given.make)
     parts = cloth.parts(cut, panels, given.make, given.cloth, patch_caps=dict(given.patch_caps))
     values = compliance.design_values(measured, finished, given.make, given.cloth, patch_sizes(cut, parts))
-    headroom = _within_class(given, values)
+    headroom = compliance.compare_all(given.rule, values)
+    if not non_class:
+        refuse_outside(given.rule, headroom)
     lays = tuple(_audited_lay(parts, roll, slot, given.table) for roll in _rolls(given, parts) for slot in _slots(parts, roll))
     area = sail.polygon_area(finished)
     drivers = (*takeoff.geometry_drivers(finished, panels, parts, given.make, lays), *_design_drivers(given))
@@ -178,12 +191,11 @@ def _patch_caps(rule: SailRule, house: House) -> Iterator[tuple[Corner, float]]:
             yield corner, float(min(limits) - kept_back)
 
 
-def _within_class(given: Inputs, values: compliance.Values) -> tuple[rules.Headroom, ...]:
+def refuse_outside(rule: SailRule, headroom: Iterable[rules.Headroom]) -> None:
+    """InputError with every limit that is not kept."""
     wrong = Collector()
-    headroom = compliance.compare_all(given.rule, values)
-    compliance.check_headroom(given.rule, headroom, wrong)
+    compliance.check_headroom(rule, (room for room in headroom if room.room < 0), wrong)
     wrong.raise_if_any()
-    return headroom
 
 
 def patch_sizes(cut: Outline, parts: tuple[Part, ...]) -> dict[Corner, float]:

@@ -18,7 +18,8 @@ from costing.sail.shape import SailShape
 def design_sails(wanted: Sequence[Wanted], house: House, known: Mapping[str, Design], wrong: Collector) -> tuple[Design, ...]:
     """The design of each sail, in order; fewer than sails when `wrong` got problems."""
     base: dict[str, SailShape | None] = {}
-    cache: ChainMap[str, Design | InputError] = ChainMap({}, known)  # type: ignore[arg-type]  # known is only read, when it is asked for
+    cache: ChainMap[str, Design] = ChainMap({}, known)  # type: ignore[arg-type]  # known is only read, when it is asked for
+    refused: dict[tuple[str, bool], InputError] = {}
     found = []
     for one in wanted:
         own = house.making(one.request.pattern)
@@ -26,7 +27,7 @@ def design_sails(wanted: Sequence[Wanted], house: House, known: Mapping[str, Des
         if code not in base:
             base[code] = _base_shape(own)
         with wrong.under(one.request.path):
-            found.append(_designed(one, own, base[code], cache))
+            found.append(_designed(one, own, base[code], cache, refused))
     return tuple(found)
 
 
@@ -38,7 +39,9 @@ def _base_shape(house: House) -> SailShape | None:
         return None
 
 
-def _designed(one: Wanted, house: House, base: SailShape | None, cache: MutableMapping[str, Design | InputError]) -> Design:
+def _designed(
+    one: Wanted, house: House, base: SailShape | None, cache: MutableMapping[str, Design], refused: dict[tuple[str, bool], InputError]
+) -> Design:  # fmt: skip
     problems = Collector()
     if one.request.luff_curve is not None:
         check_luff_curve(one.request.luff_curve, house.pattern.luff_curve, problems)
@@ -49,13 +52,15 @@ def _designed(one: Wanted, house: House, base: SailShape | None, cache: MutableM
         sail.outline(shaped.shape)
         raise InputError(())
     given = design.inputs(house, shaped, base, one.cloth, one.options, colours.slots_in(one.colour))
-    key = given.key
-    if key not in cache:
-        try:
-            cache[key] = design.compute(given)
-        except InputError as error:
-            cache[key] = error
-    held = cache[key]
-    if isinstance(held, InputError):
-        raise held
-    return held
+    key, non_class = given.key, one.request.non_class
+    if (key, non_class) in refused:
+        raise refused[key, non_class]
+    try:
+        if key not in cache:
+            cache[key] = design.compute(given, non_class=non_class)
+        elif not non_class:  # it may have been made for a NON-CLASS sail
+            design.refuse_outside(given.rule, cache[key].headroom)
+    except InputError as error:
+        refused[key, non_class] = error
+        raise
+    return cache[key]

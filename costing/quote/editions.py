@@ -86,10 +86,16 @@ def expected_delivery(on: date, pattern: Pattern) -> date:
 def dated(
     sails: Sequence[PricedSail], requests: Sequence[SailRequest], designs: Sequence[Design], house: House, on: date
 ) -> tuple[PricedSail, ...]:
-    """The priced sails with the day on which each is expected to be certified, and what the edition in force then says of it."""
+    """The priced sails with the day on which each is expected to be certified, and what the edition in force then says of it.
+
+    A NON-CLASS sail is certified on no day, and no edition is asked.
+    """
     said: dict[tuple[str, date], tuple[str, ...]] = {}
     found = []
     for sail_, request, design in zip(sails, requests, designs, strict=True):
+        if sail_.breaches:
+            found.append(sail_)
+            continue
         own = house.making(request.pattern)
         day = request.certified_on or expected_delivery(on, own.pattern)
         if (design.key, day) not in said:

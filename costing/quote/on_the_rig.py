@@ -13,6 +13,7 @@ from costing.quote.compliance import exact
 from costing.quote.priced import Design, PricedSail
 from costing.quote.request import House, SailRequest
 from costing.rules import compare, formula
+from costing.rules.compare import Breach
 from costing.rules.limits import Limit, SailRule
 
 _STORM = frozenset({SailKind.TRYSAIL, SailKind.STORM_JIB})
@@ -42,11 +43,16 @@ def check(requests: Sequence[SailRequest], designs: Sequence[Design], house: Hou
                 "Regulations: storm_rules in the class file says who and when"
             )
             wrong.add(f"{request.path}.pattern", "not_checked", message)
-        rigged = _rigged(rule)
-        if not rigged.limits:  # the usual case: nothing to measure
-            continue
-        for breach in compare.breaches(rigged, _values(design, request)):
-            wrong.add(f"{request.path}.{breach.measurement}", f"outside_{breach.side}", f"the sail's {compare.breach_in_words(breach)}")
+        for breach in () if request.non_class else breaches(request, design, own):
+            wrong.add(f"{request.path}.{breach.measurement}", f"outside_{breach.side}", f"the sail's {compare.refusal_in_words(breach)}")
+
+
+def breaches(request: SailRequest, design: Design, house: House) -> tuple[Breach, ...]:
+    """Every limit that a sail of the house's first pattern breaches on its boat's rig."""
+    rigged = _rigged(house.class_rule.sail_or_none(house.pattern.sail_kind))
+    if not rigged.limits:  # the usual case: nothing to measure
+        return ()
+    return compare.breaches(rigged, _values(design, request))
 
 
 def told(sails: Sequence[PricedSail], requests: Sequence[SailRequest], designs: Sequence[Design], house: House) -> tuple[PricedSail, ...]:

@@ -10,7 +10,7 @@ from costing.cloth.lay import Lay, Table
 from costing.cloth.part import Cloth, Panel, Part
 from costing.errors import CostingBug
 from costing.measurements import SailKind
-from costing.rules.compare import Headroom
+from costing.rules.compare import Breach, Headroom, breach_in_words
 from costing.rules.limits import ByEye, RoyaltyLabel
 from costing.rules.targets import Target
 from costing.sail.shape import Outline, SailShape
@@ -123,6 +123,12 @@ class PricedSail:
     edition_notes: tuple[str, ...] = ()  # what the edition in force on that day says of the design, where that is another
     given_as: str = ""  # given away, as what: its cost is kept, nothing is charged
     change_fees: tuple[PriceItem, ...] = ()  # among `items`: charged for changes after the order, kept by later changes
+    breaches: tuple[Breach, ...] = ()  # of its class's limits, by the design: a sail that has any is NON-CLASS, not sold as legal
+
+    @property
+    def not_legal(self) -> tuple[str, ...]:
+        """Why the sail is not class legal, a sentence for each limit; empty for a class sail."""
+        return tuple(breach_in_words(breach) for breach in self.breaches)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,9 @@ from costing.rules.plausible import in_words, label
 
 Values = Mapping[str, Decimal]
 
+#: What can be done about a breach; it is never clicked away.
+WAYS_OUT = "recut it, measure it again, or have the owner sell it as NON-CLASS"
+
 
 @dataclass(frozen=True, slots=True)
 class Breach:
@@ -73,7 +76,7 @@ def breaches(
                 continue
         headroom = _compared(limit, values, certified_on, measured)
         if isinstance(headroom, Headroom) and headroom.room < 0:
-            found.append(_breach(headroom))
+            found.append(breach_of(headroom))
     return tuple(found)
 
 
@@ -107,6 +110,11 @@ def breach_in_words(breach: Breach) -> str:
         return f"{called} {value} is not permitted; the nearest that is permitted is {limit} ({breach.rule})"
     over = "over" if breach.side == "maximum" else "under"
     return f"{called} {value} is {by} {over} the {breach.side} of {limit} ({breach.rule})"
+
+
+def refusal_in_words(breach: Breach) -> str:
+    """A breach as it is refused: the sentence, and what can be done about it."""
+    return f"{breach_in_words(breach)}; {WAYS_OUT}"
 
 
 def limits_for(rule: SailRule, *, certified_on: date | None, measured: Measured = Measured.FIRST) -> Iterator[Limit]:
@@ -175,7 +183,8 @@ def _nearer_side(limit: Limit, value: Decimal) -> tuple[Decimal, str, Decimal]:
     return min(sides)
 
 
-def _breach(headroom: Headroom) -> Breach:
+def breach_of(headroom: Headroom) -> Breach:
+    """A limit that was compared and has no room left, as a breach."""
     limit = headroom.limit
     room, side, bound = _nearer_side(limit, headroom.value)
     called = limit.name or limit.formula or (f"{label(limit.measurement)} {limit.station}" if limit.station else "")

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
 from costing.errors import CannotDetermine, Collector
 from costing.measurements import MEASUREMENTS, SPINNAKERS, SailKind, nearest_name
-from costing.rules.compare import breach_in_words, breaches, limits_for, resolved
+from costing.rules.compare import WAYS_OUT, Breach, breaches, limits_for, refusal_in_words, resolved
 from costing.rules.formula import measurement_of
 from costing.rules.limits import Limit, SailRule
 from costing.rules.plausible import check_slip, check_width_order, in_words, label
@@ -73,6 +73,15 @@ class _Bounds:
         """Whether the margin does not fit twice between minimum and maximum."""
         return self.minimum is not None and self.maximum is not None and self.maximum - self.minimum < 2 * self.margin
 
+    def leave_out(self, value: Decimal) -> bool:
+        """Whether a size lies outside."""
+        over = self.maximum is not None and value > self.maximum
+        return over or self.under(value) or bool(self.permitted and value not in self.permitted)
+
+    def under(self, value: Decimal) -> bool:
+        """Whether a size is below the minimum."""
+        return self.minimum is not None and value < self.minimum
+
 
 def design_target(
     rule: SailRule,
@@ -82,6 +91,7 @@ def design_target(
     relax: Mapping[str, Decimal] | None = None,
     *,
     certified_on: date | None = None,
+    beyond: Collection[str] = (),
 ) -> tuple[Target, ...]:
     """The finished sizes of a sail: the smallest of limit less margin, the pattern's size, the boat's own and its spars less relaxation.
 
@@ -89,6 +99,8 @@ def design_target(
     (``mast_band_distance``, ``boom_band_distance``); relax: mm that the relaxed luff and foot stay short of the bands,
     by the sail's measurement or the band's name; certified_on: the day by which dated limits are chosen, all of them without one.
     Limits by formula are computed from the sizes decided so far, the boat's rig and other sails' sizes ("headsail.foot_length").
+    beyond: sizes that may lie outside their limits when they are asked for or follow from the spars, because the sail is NON-CLASS: such a
+    size is the one that is aimed at, whatever the pattern says.
     Raises InputError with every asked size that is over (or under) its limit, with the rule number and by how much,
     and every size that neither a limit, the pattern nor the boat gives.
     """
@@ -103,17 +115,37 @@ def design_target(
     for name in _in_order(rule):
         bounds = _bounds(_resolved(_limits(rule, name), values, problems), margins, name)
         candidates = tuple(_candidates(name, bounds, pattern_sizes, asked, relax or {}))
-        target = _above_minimum(name, bounds, candidates, problems)
+        target = _beyond(bounds, candidates) if name in beyond else None
+        if target is None and (inside := _above_minimum(name, bounds, candidates, problems)) is not None:
+            target = _permitted(inside, bounds, rule)
         if target is not None:
-            targets[name] = _permitted(target, bounds, rule)
-            values[name] = targets[name].value if name not in asked else asked[name]
+            targets[name] = target
+            values[name] = asked.get(name, target.value)
     _check_needed(rule.kind, targets, boat_sizes, problems)
     for breach in (*over, *(b for b in breaches(rule, values) if b not in over and (b.called or b.measurement in asked))):
-        problems.add(breach.measurement, f"outside_{breach.side}", breach_in_words(breach))
+        if not _may_breach(breach, asked, beyond):
+            problems.add(breach.measurement, f"outside_{breach.side}", refusal_in_words(breach))
     if rule.kind not in SPINNAKERS:
         check_width_order({n: targets[n].value for n in targets}, problems)
     problems.raise_if_any()
     return tuple(targets[name] for name in _DESIGNED if name in targets)
+
+
+def _beyond(bounds: _Bounds, candidates: tuple[Target, ...]) -> Target | None:
+    """The size that was asked for, or less where the spars leave less, if it lies outside its limits; None where it does not.
+
+    Spars alone only ever leave too little: a long mast asks for nothing.
+    """
+    asked = any(c.decided_by == "boat" for c in candidates)
+    own = min((c for c in candidates if c.decided_by in ("boat", "spar")), key=lambda c: c.value, default=None)
+    if own is None or not bounds.leave_out(own.value) or not (asked or bounds.under(own.value)):
+        return None
+    return replace(own, reason=f"{own.reason}, outside the class's limit")
+
+
+def _may_breach(breach: Breach, asked: Mapping[str, Decimal], beyond: Collection[str]) -> bool:
+    """Whether a NON-CLASS sail may breach so; what was asked for and shapes no sail is refused all the same."""
+    return bool(beyond) and (breach.measurement in beyond or breach.measurement not in asked)
 
 
 def _outcomes(kind: SailKind) -> frozenset[str]:
@@ -283,5 +315,5 @@ def _conflict(name: str, bounds: _Bounds, spar: Target) -> str:
     assert bounds.minimum is not None
     return (
         f"{label(name)} comes to {in_words(spar.value)} ({spar.reason}), which is {in_words(bounds.minimum - spar.value)} under the "
-        f"minimum of {in_words(bounds.minimum)} ({bounds.minimum_rule}): no sail is inside the class and fits this boat"
+        f"minimum of {in_words(bounds.minimum)} ({bounds.minimum_rule}): no sail is inside the class and fits this boat; {WAYS_OUT}"
     )

@@ -29,6 +29,7 @@ ACTIONS: dict[str, frozenset[str]] = {
     "draft_quote": _DESK,
     "issue_quote": _DESK,
     "issue_below_floor": _MANAGER_ONLY,
+    "sell_non_class": _MANAGER_ONLY,
     "cancel_quote": _DESK,
     "record_payment": _DESK,
     "give_sail_number": _DESK,

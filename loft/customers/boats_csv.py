@@ -11,20 +11,15 @@ import io
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 from difflib import get_close_matches
-
-from django.core.exceptions import ValidationError
-from django.core.validators import validate_email
 
 from costing.errors import Collector, problem
 from costing.measurements import MEASUREMENTS
 from costing.quote import Pattern, SailRequest
 from costing.quote.wanted import boat_key, kind_word
-from costing.sail import LuffCurve
-from loft.catalogue import formats
 from loft.common import measures
 from loft.common.measures import Length
+from loft.customers import cell_words
 
 MOST_BYTES = 1_000_000
 MOST_BOATS = 400
@@ -33,7 +28,7 @@ _LONGEST_NUMBER = 20
 
 REQUIRED = ("boat", "owner", "sail_number")
 MAIL = "email"
-WORDS = (MAIL, "pattern", "luff_curve", "options", "cloth", "colour", "number_colour", "certified_on", "given_as", "note")
+WORDS = (MAIL, "pattern", "luff_curve", "options", "cloth", "colour", "number_colour", "certified_on", "given_as", "non_class", "note")
 SIZES = tuple(m.name for m in MEASUREMENTS.values() if m.unit == "mm")
 COLUMNS = (*REQUIRED, *SIZES, *WORDS)
 TO_FOLLOW = "to follow"
@@ -252,10 +247,11 @@ def _row(path: str, values: Mapping[str, str], code: str, pattern: Pattern | Non
             hint = f'; write "{TO_FOLLOW}" where it is not known yet' if name == "sail_number" else ""
             problems.add(name, "missing", f"is empty{hint}")
     written = _sizes(values, problems)
-    chosen, declined = _options(values.get("options", ""), pattern)
-    luff_curve = _luff_curve(values.get("luff_curve", ""), problems)
-    certified_on = _day(values.get("certified_on", ""), problems)
-    email = _address(values.get(MAIL, ""), problems)
+    chosen, declined = cell_words.options(values.get("options", ""), pattern)
+    luff_curve = cell_words.luff_curve(values.get("luff_curve", ""), problems)
+    certified_on = cell_words.day(values.get("certified_on", ""), problems)
+    email = cell_words.address(values.get(MAIL, ""), problems)
+    non_class = cell_words.yes(values.get("non_class", ""), problems)
     problems.raise_if_any()
     number = values["sail_number"]
     sail = SailRequest(
@@ -274,6 +270,7 @@ def _row(path: str, values: Mapping[str, str], code: str, pattern: Pattern | Non
         certified_on=certified_on,
         given_as=values.get("given_as", ""),
         pattern=code,
+        non_class=non_class,
     )
     return BoatRow(sail, written, email)
 
@@ -286,54 +283,6 @@ def _sizes(values: Mapping[str, str], problems: Collector) -> dict[str, Length]:
         except measures.MeasureError as error:
             problems.add(name, "not_a_length", str(error))
     return written
-
-
-def _options(text: str, pattern: Pattern | None) -> tuple[frozenset[str], frozenset[str]]:
-    """What "window; no cunningham" chooses and leaves out, by code or label of the pattern's option table.
-
-    A word that the table does not know passes as it is: the calculation refuses it together with all else that cannot be made.
-    """
-    table = pattern.options if pattern else ()
-    codes = {o.code.casefold(): o.code for o in table} | {o.label.casefold(): o.code for o in table}
-    chosen: set[str] = set()
-    declined: set[str] = set()
-    for word in filter(None, (w.strip().casefold() for w in text.replace(",", ";").split(";"))):
-        left_out, name = word.startswith("no "), word.removeprefix("no ").strip()
-        code = codes.get(name) or codes.get(name.replace(" ", "_")) or name
-        (declined if left_out else chosen).add(code)
-    return frozenset(chosen), frozenset(declined)
-
-
-def _luff_curve(text: str, problems: Collector) -> LuffCurve | None:
-    if not text:
-        return None
-    try:
-        return formats.read_luff_curve(text)
-    except ValueError as error:
-        problems.add("luff_curve", "not_a_curve", str(error))
-        return None
-
-
-def _address(text: str, problems: Collector) -> str:
-    """A mail address; what could end a header's line is none (cells with control characters are refused before)."""
-    if not text:
-        return ""
-    try:
-        validate_email(text)
-    except ValidationError:
-        problems.add(MAIL, "not_an_address", f"{text!r} is not a mail address: write one address, like maud@example.org, or leave it empty")
-        return ""
-    return text
-
-
-def _day(text: str, problems: Collector) -> date | None:
-    if not text:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        problems.add("certified_on", "not_a_day", f"{text!r} is not a day: write it year first, like 2026-03-31")
-        return None
 
 
 def _hint(word: str, known: tuple[str, ...]) -> str:

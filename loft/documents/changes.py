@@ -117,6 +117,7 @@ def _one_sail(was: PricedSail, now: PricedSail, old: PricedBatch, new: PricedBat
         ("colour", was.colour, now.colour),
         ("options", ", ".join(was.chosen) or "none", ", ".join(now.chosen) or "none"),
         ("design", "", "" if was.design_key == now.design_key else "new, see its drawing"),
+        ("class rules", wording.not_legal(was.not_legal) or "class sail", wording.not_legal(now.not_legal) or "class sail"),
         ("colour of the numbers", was.number_colour, now.number_colour),
         ("note", was.note, now.note),
         ("fee for the change", "", _fee(was, now, new.currency)),

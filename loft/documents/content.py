@@ -118,6 +118,8 @@ class TicketDocument:
     fit: tuple[FitLine, ...] = ()
     finished: tuple[FinishedRow, ...] = ()
     shared_lay: str = ""  # the lay that its body is cut on together with other sails
+    not_legal: tuple[str, ...] = ()  # NON-CLASS: a sentence for each limit that it is outside of
+    left_out: frozenset[str] = frozenset()  # materials of its kit that such a sail goes without: the class's label
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +130,7 @@ class LaidSail:
     ticket: str
     label: str
     design: Design
+    not_legal: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +190,7 @@ class OrderedSail:
     label: str
     owner: str
     state: str
+    not_legal: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,6 +246,7 @@ class DeliveredSail:
     lot: str
     edition: str = ""
     finished: tuple[FinishedRow, ...] = ()
+    not_legal: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

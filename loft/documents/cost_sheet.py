@@ -99,13 +99,18 @@ def margin_text(margin: Decimal | None) -> str:
     return "none" if margin is None else wording.percent(margin, 1)
 
 
+def _called(sail: PricedSail) -> layout.Cell:
+    return [layout.text(sail.label, layout.CELL), layout.text(wording.NOT_LEGAL, layout.MARK)] if sail.breaches else sail.label
+
+
 def _sails(doc: CostSheetDocument) -> list[Flowable]:
     letters = quote_designs.design_letters(doc)
     money = doc.batch.currency
     rows = [
         (
-            str(n), s.label, s.owner, letters[s.design_key], wording.amount(s.cost, money), wording.amount(s.net - s.pass_through, money),
-            wording.amount(s.pass_through, money), wording.amount(s.net, money), margin_text(s.margin), _judged(doc, s.margin),
+            str(n), _called(s), s.owner, letters[s.design_key], wording.amount(s.cost, money),
+            wording.amount(s.net - s.pass_through, money), wording.amount(s.pass_through, money),
+            wording.amount(s.net, money), margin_text(s.margin), _judged(doc, s.margin),
         )
         for n, s in enumerate(doc.batch.sails, start=1)
     ]  # fmt: skip

@@ -12,7 +12,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, PageBreak
 
 from loft.documents import lay_marks, layout, lettering, page, wording
-from loft.documents.content import LaidSection, LayDocument
+from loft.documents.content import LaidSail, LaidSection, LayDocument
 from loft.documents.cutter_sheet import CAUTION
 from loft.documents.drawing import ACCENT, SIGNAL, SOFT
 from loft.documents.figure import Figure, draw_text
@@ -88,8 +88,14 @@ def _place(section: LaidSection) -> str:
     return f"roll {section.roll}, lot {section.lot}, from {wording.metres(section.start_mm)} m"
 
 
+def _called(sail: LaidSail) -> layout.Cell:
+    if not sail.not_legal:
+        return sail.label
+    return [layout.text(sail.label, layout.STEP), layout.text(wording.not_legal(sail.not_legal), layout.MARK)]
+
+
 def _sails(doc: LayDocument) -> list[Flowable]:
-    rows = [(sail.letter, sail.label, sail.ticket) for sail in doc.sails]
+    rows = [(sail.letter, _called(sail), sail.ticket) for sail in doc.sails]
     return [
         layout.heading("Sails, by the letter on their parts", layout.HEADING),
         layout.table(("Letter", "Sail", "Ticket"), rows, (20, 106, 50), style=layout.STEP, pad=2),

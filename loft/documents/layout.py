@@ -53,6 +53,7 @@ STEP = _style("step", 9.6, lead=1.2)
 HUGE = _style("huge", 30, font=BOLD, lead=1.15)
 BIG = _style("big", 13, lead=1.2)
 BIG_BOLD = _style("big bold", 13, font=BOLD, lead=1.2)
+MARK = _style("mark", 7.4, font=BOLD, colour=SIGNAL)
 NOTICE = _style("notice", 11, font=BOLD, colour=SIGNAL)
 
 LINE = HexColor(HAIR)

@@ -10,7 +10,7 @@ from loft.documents import finished_sizes, layout, page, sail_details, ticket_sh
 from loft.documents.content import TicketDocument
 from loft.documents.drawing import SIGNAL
 from loft.documents.figure import Figure
-from loft.documents.sail_drawing import making_sail
+from loft.documents.sail_drawing import making_sail, noted
 
 _SEWER_CAUTION = (
     "Guards on, power off to thread, eyes protected against broken needles. Windows: blunt scissors only. "
@@ -22,6 +22,7 @@ _FINISHER_CAUTION = (
 )
 _FEW_STEPS = 9
 _OWN_CHECK = "The loft's own check; the class's measurer certifies."
+_NO_CERTIFICATE = f"The loft's own check of a sail that is {wording.NOT_LEGAL}: no measurer can certify it."
 _OUTSIDE = "Outside a limit the sail goes no further: recut it, measure it again, or ask the owner whether it is sold as NON-CLASS."
 
 
@@ -29,7 +30,7 @@ def sewer_sheet(doc: TicketDocument) -> page.Sheet:
     """The sewer's pages for one sail."""
     steps = ticket_sheet.station_steps(doc, "sewer")
     height = 112 if len(steps) <= _FEW_STEPS and not doc.waiting_for else 92  # as large as the page has room for
-    drawing = Figure(making_sail(doc.design, width=90, height=height), "LEFT")
+    drawing = Figure(noted(making_sail(doc.design, width=90, height=height), doc.not_legal), "LEFT")
     story: list[Flowable] = [
         layout.side_by_side([drawing], [_facts(doc), *_seams(doc)], (92, 84)),
         *ticket_sheet.step_table(doc, steps),
@@ -114,6 +115,7 @@ def _kit(doc: TicketDocument) -> list[Flowable]:
     rows = [
         (layout.TickBox(4), m.label or m.material, wording.plain(money.quantity_3(m.amount)), m.unit, wording.spelled(m.how))
         for m in doc.design.takeoff.materials
+        if m.material not in doc.left_out
     ]
     plan = doc.sail.numbers
     if plan is not None:  # the number is the sail's own: its design does not have it
@@ -141,7 +143,8 @@ def _measuring(doc: TicketDocument) -> list[Flowable]:
     edition = f" Limits of edition {doc.edition}." if doc.edition else ""
     limited = any(row.limits for row in own)
     silent = "" if limited else "The class rules have no limit for this kind of sail: measure it against the design. "
-    words = f"{silent}{_OWN_CHECK} Take each reading as the class rules and the Equipment Rules of Sailing say.{edition} {_OUTSIDE}"
+    check, then = (_NO_CERTIFICATE, "") if doc.not_legal else (_OWN_CHECK, f" {_OUTSIDE}")
+    words = f"{silent}{check} Take each reading as the class rules and the Equipment Rules of Sailing say.{edition}{then}"
     return [
         layout.heading("Measuring", layout.HEADING),
         layout.text(words, layout.BODY),
@@ -170,8 +173,9 @@ def _fit(doc: TicketDocument) -> list[Flowable]:
 
 
 def _bagging(doc: TicketDocument) -> list[Flowable]:
+    label = f"Royalty label on: {doc.royalty_label_place}" if doc.royalty_label_place else "No royalty label is asked for"
     ticks = [
-        f"Royalty label on: {doc.royalty_label_place}" if doc.royalty_label_place else "No royalty label is asked for",
+        f"NO class label on it: the sail is {wording.NOT_LEGAL}" if doc.not_legal else label,
         "Pins, needles and blades counted off the sail:  out ______  back ______",
         "Numbers checked by a second person on BOTH sides",
         "Battens, bag, card, as the options say",

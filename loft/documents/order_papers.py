@@ -35,7 +35,7 @@ def order_confirmation_pdf(doc: OrderConfirmation) -> bytes:
         ("Order", doc.number), ("From quote", doc.quote), ("Accepted on", wording.day(doc.accepted_on, day)),
         ("Accepted by", doc.accepted_by), ("Day promised", wording.day(doc.due_on, day) if doc.due_on else "not set yet"),
     ]  # fmt: skip
-    rows = [(str(r.position), r.ticket, r.label, r.owner, r.state) for r in doc.sails]
+    rows = [(str(r.position), r.ticket, _sail(r.label, r.not_legal), r.owner, r.state) for r in doc.sails]
     story = [
         *_opening("Order confirmation", doc.letterhead, doc.customer_name, doc.customer_address, facts),
         layout.text("You accepted our quote; these are the sails that we make for you. Sizes, options and terms are those of the quote."),
@@ -94,7 +94,7 @@ def delivery_note_pdf(doc: DeliveryNote) -> bytes:
         ("Order", doc.order), ("Delivered on", wording.day(doc.delivered_on, day)),
         ("Sails here", f"{len(doc.sails)} of {doc.sails_of_order}"),
     ]  # fmt: skip
-    rows = [(r.ticket, r.label, r.owner, r.class_label or wording.DASH, r.lot or wording.DASH) for r in doc.sails]
+    rows = [(r.ticket, _sail(r.label, r.not_legal), r.owner, r.class_label or wording.DASH, r.lot or wording.DASH) for r in doc.sails]
     head = ("Ticket", "Sail", "Owner", "Class label", "Cloth lot")
     story: list[Flowable] = [
         *_opening("Delivery note", doc.letterhead, doc.customer_name, doc.customer_address, facts),
@@ -131,6 +131,11 @@ def _measured(doc: DeliveryNote) -> list[Flowable]:
     if story:
         story += [layout.text(_OWN_CHECK, layout.SMALL), layout.gap(2)]
     return story
+
+
+def _sail(label: str, not_legal: Sequence[str]) -> layout.Cell:
+    """What a sail is called, and below it that it is not class legal where that is so."""
+    return [layout.text(label, layout.CELL), layout.text(wording.not_legal(not_legal), layout.MARK)] if not_legal else label
 
 
 def _opening(

@@ -84,7 +84,7 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
         ("Delivery", batch.lead_time or wording.DASH),
     ]
     in_force = wording.day(batch.edition_from, doc.letterhead.date_format)
-    rules = f"Designed under edition {batch.edition} of the class rules (in force from {in_force}); the class's measurer certifies."
+    rules = _designed(batch, f"edition {batch.edition} of the class rules (in force from {in_force})")
     rules += _expected(batch, doc.letterhead.date_format)
     story: list[Flowable] = [
         layout.side_by_side(
@@ -96,6 +96,7 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
         layout.text(_what(batch), layout.LEAD),
         *([layout.text(wording.joining(batch), layout.SUBHEADING)] if batch.joins else []),
         layout.text(rules, layout.BODY),
+        *quote_designs.not_legal_notice(doc),
         *quote_designs.edition_notes(doc),
         layout.gap(3),
     ]
@@ -105,6 +106,15 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
     if not doc.number:
         story.insert(0, layout.text("DRAFT – not an offer: prices and dates may still change.", layout.NOTICE))
     return story
+
+
+def _designed(batch: PricedBatch, edition: str) -> str:
+    """Under which edition the sails are designed and who certifies; sails that are not class legal are left out of it."""
+    outside = [line for line, sail in enumerate(batch.sails, start=1) if sail.breaches]
+    if len(outside) == len(batch.sails):
+        return f"Not designed under {edition}."
+    sails = f"All but {quote_designs.lines_named(outside)} designed" if outside else "Designed"
+    return f"{sails} under {edition}; the class's measurer certifies."
 
 
 def _title(doc: QuoteDocument) -> list[Flowable]:

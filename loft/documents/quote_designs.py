@@ -15,7 +15,7 @@ from loft.documents import layout, wording
 from loft.documents.content import CostSheetDocument, QuoteDocument
 from loft.documents.drawing import SIGNAL
 from loft.documents.figure import Figure
-from loft.documents.sail_drawing import dimensioned_sail
+from loft.documents.sail_drawing import dimensioned_sail, noted
 
 _DRAWING_WIDTH, _DRAWING_HEIGHT = 76.0, 103.0
 
@@ -85,6 +85,20 @@ def lines_named(positions: Sequence[int]) -> str:
     return f"{'lines' if len(positions) > 1 else 'line'} {line_numbers(positions)}"
 
 
+def not_legal_notice(doc: QuoteDocument) -> list[Flowable]:
+    """Every sail that is not class legal, with the limits that it is outside of and what that means."""
+    outside = [(line, sail) for line, sail in enumerate(doc.batch.sails, start=1) if sail.breaches]
+    if not outside:
+        return []
+    words = [f"Line {line}, {sail.label}: {'; '.join(wording.spelled(told) for told in sail.not_legal)}." for line, sail in outside]
+    them = "This sail is" if len(outside) == 1 else "These sails are"
+    meaning = f"{them} sold as NON-CLASS: without the class's label, and for no measurer to certify. It may not race in the class."
+    if len(outside) > 1:
+        meaning = meaning.replace("It may", "They may")
+    story: list[Flowable] = [layout.text(wording.NOT_LEGAL, layout.NOTICE), *(layout.bullet(w, 168) for w in words)]
+    return [layout.gap(2), layout.framed([*story, layout.text(meaning, layout.BODY)], 176, SIGNAL)]
+
+
 def edition_notes(doc: QuoteDocument) -> list[Flowable]:
     """What the edition in force on the expected day of certification says of the sails, where that is another one."""
     by_note: dict[str, list[int]] = {}
@@ -106,20 +120,32 @@ def design_pages(doc: QuoteDocument) -> list[Flowable]:
         users = [i for i, s in enumerate(doc.batch.sails, start=1) if s.design_key in finished.designs]
         section = [] if story else [layout.text("What we have designed", layout.SECTION), layout.text(_TWO_AREAS, layout.SMALL)]
         pattern = doc.batch.pattern_of(doc.batch.sails[users[0] - 1]).name if doc.batch.is_mixed else ""
-        story.append(KeepTogether([*section, *_design(finished, users, pattern)]))
+        outside = _outside(doc, users)
+        story.append(KeepTogether([*section, *_design(finished, users, pattern, outside)]))
     return story
 
 
-def _design(finished: FinishedSail, lines: list[int], pattern: str) -> list[Flowable]:
-    """pattern: its name where the batch has several."""
+def _outside(doc: QuoteDocument, lines: Sequence[int]) -> dict[int, tuple[str, ...]]:
+    """Those of the lines that are not class legal, with why."""
+    sails = {line: doc.batch.sails[line - 1] for line in lines}
+    return {line: sail.not_legal for line, sail in sails.items() if sail.breaches}
+
+
+def _design(finished: FinishedSail, lines: list[int], pattern: str, outside: Mapping[int, tuple[str, ...]]) -> list[Flowable]:
+    """pattern: its name where the batch has several; outside: lines that are not class legal."""
     design = finished.first
     kind = "variant for the boat's own measurements" if design.variant else "the pattern as it stands"
     title = f"Design {finished.letter} – {pattern + ', ' if pattern else ''}{kind}: {lines_named(lines)}"
     right: list[Flowable] = [_specification(design), layout.gap(2.5), limits_table(_least_room(finished))]
     right += [layout.gap(1), *(layout.text(words, layout.SMALL) for words in _remarks(finished))]
-    figure = Figure(dimensioned_sail(design, width=_DRAWING_WIDTH, height=_DRAWING_HEIGHT), "LEFT")
+    told = tuple(dict.fromkeys(sentence for why in outside.values() for sentence in why))
+    figure = Figure(noted(dimensioned_sail(design, width=_DRAWING_WIDTH, height=_DRAWING_HEIGHT), told), "LEFT")
     widths = (_DRAWING_WIDTH + 2, 176 - _DRAWING_WIDTH - 2)
-    return [layout.text(title, layout.SUBHEADING), layout.side_by_side([figure], right, widths), layout.gap(4)]
+    heading = [layout.text(title, layout.SUBHEADING)]
+    if outside:
+        only = "" if len(outside) == len(lines) else f" ({lines_named(list(outside))})"
+        heading.append(layout.text(wording.NOT_LEGAL + only, layout.NOTICE))
+    return [*heading, layout.side_by_side([figure], right, widths), layout.gap(4)]
 
 
 def _least_room(finished: FinishedSail) -> list[Headroom]:

@@ -66,10 +66,13 @@ def _widths(private: bool, taxed: bool, *, suits: bool) -> list[float]:
 
 def _sail_cells(number: int, sail: PricedSail, item: PriceItem, letter: str, doc: QuoteDocument) -> list[layout.Cell]:
     variant = "variant" if doc.designs[sail.design_key].variant else "standard"
+    made: layout.Cell = f"{letter} {variant}"
+    if sail.breaches:
+        made = [layout.text(f"{letter} {variant}", layout.PRICE), layout.text(wording.NOT_LEGAL, layout.MARK)]
     cloth = ", ".join(filter(None, (doc.designs[sail.design_key].cloth.code, sail.colour)))
     if doc.batch.is_mixed:
-        return [str(number), item.label, cloth, f"{letter} {variant}"]
-    return [str(number), sail.boat, sail.sail_number or "to follow", sail.owner, cloth, f"{letter} {variant}"]
+        return [str(number), item.label, cloth, made]
+    return [str(number), sail.boat, sail.sail_number or "to follow", sail.owner, cloth, made]
 
 
 def _figures(item: PriceItem, doc: QuoteDocument, private: bool, taxed: bool) -> list[layout.Cell]:

@@ -107,10 +107,13 @@ def _assumed(doc: QuoteDocument) -> list[Flowable]:
 
 
 def _label_words(batch: PricedBatch) -> Iterator[str]:
-    labels = [(p.called, p.royalty_label) for p in batch.made_by if p.royalty_label is not None and p.royalty_label.required]
-    alike = len({label for _, label in labels}) == 1 and len(labels) == len(batch.made_by)
+    legal = {batch.pattern_of(sail).code for sail in batch.sails if not sail.breaches}
+    made_by = [p for p in batch.made_by if p.code in legal]
+    labels = [(p.called, p.royalty_label) for p in made_by if p.royalty_label is not None and p.royalty_label.required]
+    alike = len({label for _, label in labels}) == 1 and len(labels) == len(made_by)
+    but = f" but those that are {wording.NOT_LEGAL}" if any(sail.breaches for sail in batch.sails) else ""
     for called, label in labels:
-        yield f"The class's royalty label goes on every {'sail' if alike else called}: {label.place} ({label.rule})."
+        yield f"The class's royalty label goes on every {'sail' if alike else called}{but}: {label.place} ({label.rule})."
 
 
 def _notes(doc: QuoteDocument) -> list[Flowable]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from itertools import pairwise
 from math import atan2, hypot
@@ -20,6 +20,7 @@ from loft.documents.drawing import (
     OUTLINE,
     PAPER,
     SEAM,
+    SIGNAL,
     SOFT,
     Drawing,
     Item,
@@ -31,12 +32,28 @@ from loft.documents.drawing import (
     fit,
     reading_angle,
 )
+from loft.documents.typefaces import BOLD
 
 SIDES = ("starboard", "port")
 _LUFF_OFFSET = 24.0  # room for the narrow widths between the luff and its dimension
 _FIGURE = 2.4
 _ORIGIN = 1.9  # the rule number under a figure
+_NOTE = 2.4
 _NAMES = {"quarter_width": "quarter", "half_width": "half", "three_quarter_width": "three-quarter", "upper_width": "upper"}
+
+
+def noted(drawing: Drawing, not_legal: Sequence[str]) -> Drawing:
+    """The drawing of a sail that is not class legal, with that above it and each limit that it is outside of; of a class sail as it is."""
+    if not not_legal:
+        return drawing
+    room = drawing.width - 4
+    lines = [wording.spelled(sentence) for sentence in not_legal]
+    sizes = [lettering.fitting_size(line, _NOTE, room) for line in lines]
+    height = drawing.height + 5.0 + 3.2 * len(lines)
+    items: list[Item] = [Letters(wording.NOT_LEGAL, (drawing.width / 2, height - 4.0), 3.4, font=BOLD, colour=SIGNAL)]
+    for number, (line, size) in enumerate(zip(lines, sizes, strict=True), start=1):
+        items.append(Letters(line, (drawing.width / 2, height - 4.0 - 3.2 * number), size, colour=SIGNAL))
+    return Drawing(drawing.width, height, (*drawing.items, *items), drawing.title)
 
 
 def dimensioned_sail(design: Design, *, side: str = "starboard", width: float = 92.0, height: float = 138.0) -> Drawing:

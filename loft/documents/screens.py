@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from costing.cloth import Lay
-from costing.quote import Design
+from costing.quote import Design, non_class
+from costing.rules import breach_in_words
 from loft.documents import lay_drawing, lay_marks, sail_drawing
 from loft.documents.drawing import Drawing
 from loft.documents.svg import svg
@@ -13,9 +14,10 @@ from loft.documents.svg import svg
 _WIDTH = 180.0
 
 
-def sail_svg(design: Design, side: str = "starboard") -> str:
-    """The dimensioned sail seen from one side ("starboard": luff on the right, or "port")."""
-    return svg(sail_drawing.dimensioned_sail(design, side=side))
+def sail_svg(design: Design, side: str = "starboard", not_legal: Sequence[str] = ()) -> str:
+    """The dimensioned sail seen from one side ("starboard": luff on the right, or "port"). not_legal: what its ticket says is outside."""
+    told = not_legal or [breach_in_words(breach) for breach in non_class.of_design(design)]
+    return svg(sail_drawing.noted(sail_drawing.dimensioned_sail(design, side=side), told))
 
 
 def lay_svg(design: Design) -> str:

@@ -25,10 +25,11 @@ TO_FOLLOW = "number to follow"
 
 def sheet(doc: TicketDocument, station: str, story: Sequence[Flowable]) -> page.Sheet:
     """The pages of one station's sheet."""
-    name = f"{station} · {doc.sail.label}"
+    mark = f" · {wording.NOT_LEGAL}" if doc.not_legal else ""
+    name = f"{station} · {doc.sail.label}{mark}"
     return page.Sheet(
-        story=[*held(doc), *story],
-        foot=f"{doc.letterhead.name} · order {doc.order_number} · ticket {doc.ticket_number} · {station}",
+        story=[*not_legal(doc), *held(doc), *story],
+        foot=f"{doc.letterhead.name} · order {doc.order_number} · ticket {doc.ticket_number} · {station}{mark}",
         running=(name, f"Ticket {doc.ticket_number}"),
         head=lambda canvas: _draw_head(canvas, doc, station),
         head_height=HEAD_HEIGHT,
@@ -53,6 +54,15 @@ def _draw_head(canvas: Canvas, doc: TicketDocument, station: str) -> None:
     canvas.setFillColor(HexColor(SOFT))
     draw_text(canvas, below, left, height - 44.5 * mm, lettering.fitting_size(below, 10.5, room), REGULAR)
     page.rule(canvas, height - 47.5 * mm, A4, ACCENT, 0.6)
+
+
+def not_legal(doc: TicketDocument) -> list[Flowable]:
+    """That the sail is not class legal, by which limits, and that it gets no label; nothing for a class sail."""
+    if not doc.not_legal:
+        return []
+    words = [layout.text(f"{wording.NOT_LEGAL} – no class label on this sail.", layout.NOTICE)]
+    words += [layout.bullet(f"{wording.spelled(told)}.", 168) for told in doc.not_legal]
+    return [layout.framed(words, 176, SIGNAL), layout.gap(3)]
 
 
 def held(doc: TicketDocument) -> list[Flowable]:

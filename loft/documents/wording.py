@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
@@ -11,6 +12,7 @@ from costing.quote import PricedBatch
 from costing.rules import Headroom, Limit
 
 DASH = "–"
+NOT_LEGAL = "NOT CLASS LEGAL"
 _TENTH = Decimal("0.1")
 HUNDREDTH = Decimal("0.01")
 _TEN_THOUSANDTH = Decimal("0.0001")
@@ -125,6 +127,12 @@ def spelled(sum_in_words: str) -> str:
     for plain_sign, sign in signs.items():
         sum_in_words = sum_in_words.replace(plain_sign, sign)
     return sum_in_words
+
+
+def not_legal(sentences: Iterable[str]) -> str:
+    """That a sail is not class legal, and by which limits; empty for a class sail."""
+    told = "; ".join(spelled(sentence) for sentence in sentences)
+    return f"{NOT_LEGAL}: {told}" if told else ""
 
 
 def unit(measurement: str) -> str:

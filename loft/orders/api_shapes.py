@@ -99,8 +99,9 @@ class SettleIn(serializers.Serializer[Any]):
 
 class IssueIn(serializers.Serializer[Any]):
     reason = serializers.CharField(
-        max_length=500, required=False, default="", allow_blank=True, help_text="Needed when the quote is below the margin floor."
-    )
+        max_length=500, required=False, default="", allow_blank=True,
+        help_text="Needed when the quote is below the margin floor or has a NON-CLASS sail: then it is the owner's written yes.",
+    )  # fmt: skip
 
 
 class PaymentIn(serializers.Serializer[Any]):
@@ -146,7 +147,8 @@ class RevisionOut(serializers.ModelSerializer[Revision]):
     class Meta:
         model = Revision
         fields = (
-            "revision", "state", "change", "pattern_code", "terms_code", "sails", "currency", "net", "gross", "below_floor", "reason",
+            "revision", "state", "change", "pattern_code", "terms_code", "sails", "currency", "net", "gross", "below_floor", "non_class",
+            "reason",
             "drafted_at", "issued_at", "valid_until", "expires_at", "accepted_at", "accepted_name", "declined_at", "expired_at",
             "superseded_at", "replaced_at", "cancelled_at", "pdf_sha256",
         )  # fmt: skip
@@ -211,6 +213,9 @@ class SailOut(serializers.Serializer[PricedSail]):
     items = PriceItemOut(many=True)
     cost_lines = CostLineOut(many=True)
     certified_on = serializers.DateField(allow_null=True, help_text="When the sail is expected to be certified.")
+    not_legal = serializers.ListField(
+        child=serializers.CharField(), help_text="NON-CLASS: a sentence for each limit that the sail is outside of; empty for a class sail."
+    )
     edition_notes = serializers.ListField(
         child=serializers.CharField(), help_text="What the class edition of that day says of the design, where that is another."
     )
@@ -273,10 +278,13 @@ class LineOut(serializers.ModelSerializer[OrderLine]):
     ticket_id = serializers.IntegerField()
     ticket = serializers.CharField(source="ticket.number")
     state = serializers.SerializerMethodField(help_text="That of its ticket, until the sail has left: then delivered.")
+    not_legal = serializers.ListField(
+        child=serializers.CharField(), source="ticket.not_legal", help_text="NON-CLASS: a sentence for each limit that it is outside of."
+    )
 
     class Meta:
         model = OrderLine
-        fields = ("position", "label", "boat", "owner", "ticket_id", "ticket", "state", "delivered_at")
+        fields = ("position", "label", "boat", "owner", "ticket_id", "ticket", "state", "delivered_at", "not_legal")
 
     def get_state(self, row: OrderLine) -> str:
         return "delivered" if row.delivered_at else row.ticket.state

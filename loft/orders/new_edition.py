@@ -108,7 +108,7 @@ def _offered(rule: ClassRule, now: datetime) -> Iterator[_Sail]:
         batch = paper.thaw(revision)
         if batch.class_code != rule.code:
             continue
-        for sail in batch.sails:
+        for sail in (s for s in batch.sails if not s.breaches):  # a NON-CLASS sail is certified under no edition
             reference = revision.quote.reference or f"draft {revision.quote_id}"
             yield _Sail(OPEN_QUOTE, revision.quote_id, reference, sail.label, batch.edition, sail.certified_on, sail.design_key)
 
@@ -119,6 +119,8 @@ def _in_the_house(rule: ClassRule) -> Iterator[_Sail]:
     rows = rows.exclude(ticket__state=TicketState.SCRAPPED).select_related("ticket__design").defer("ticket__design__data")
     for line in rows.order_by("ticket__number"):
         ticket = line.ticket
+        if ticket.not_legal:
+            continue
         what = IN_STOCK if ticket.state == TicketState.READY else UNFINISHED
         expected = ticket.due_on or rule_check.expected_on(ticket)
         yield _Sail(what, ticket.pk, ticket.number, ticket.sail_label, ticket.edition, expected, ticket.design.key)

@@ -29,7 +29,7 @@ def confirmation_pdf(order: Order, profile: LoftProfile) -> bytes:
         letterhead=letterhead(profile), number=order.reference, quote=_quote(order), accepted_on=_local_day(order.opened_at, profile),
         accepted_by=order.revision.accepted_name, due_on=order.due_on, customer_name=order.customer.name,
         customer_address=order.customer.address_lines,
-        sails=tuple(OrderedSail(r.position, r.ticket.number, r.label, r.owner, r.state) for r in _lines(order)),
+        sails=tuple(OrderedSail(r.position, r.ticket.number, r.label, r.owner, r.state, tuple(r.ticket.not_legal)) for r in _lines(order)),
         currency=order.currency, gross=amount(order.gross_minor, order.currency), deposit=amount(order.deposit_minor, order.currency),
         paid=amount(row.paid_minor, order.currency),
         waiting_for=() if cancelled else tuple(dict.fromkeys(f"{m.wording}, from {m.asked}" for m in row.missing)),
@@ -103,7 +103,7 @@ def _delivered(leaving: Sequence[OrderLine]) -> tuple[DeliveredSail, ...]:
     found = []
     for line in leaving:
         ticket = line.ticket
-        one = DeliveredSail(ticket.number, line.label, line.owner, ticket.label_number, ticket.lot)
+        one = DeliveredSail(ticket.number, line.label, line.owner, ticket.label_number, ticket.lot, not_legal=tuple(ticket.not_legal))
         if ticket.pk in measured and ticket.ready_at is not None:
             sizes = finished.of_ticket(ticket, now=ticket.ready_at)
             one = replace(one, edition=sizes.edition, finished=sizes.rows)

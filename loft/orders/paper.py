@@ -10,7 +10,7 @@ from decimal import Decimal
 from django.db.models import QuerySet, Sum
 
 from costing import money, quote
-from costing.quote import Design, Pattern, PricedBatch, PricedSail, snapshot
+from costing.quote import Design, Pattern, PricedBatch, PricedSail, non_class, snapshot
 from loft import documents
 from loft.common import selectors as common
 from loft.common.errors import NotFound
@@ -118,13 +118,14 @@ def _planned(
     figures: Offer, sail: PricedSail, patterns: Mapping[str, Pattern], profile: LoftProfile, reference: str, ticket: str
 ) -> TicketDocument:  # fmt: skip
     batch = figures.batch
-    quoted = batch.pattern_of(sail)
-    label = quoted.royalty_label
+    quoted, pattern = batch.pattern_of(sail), patterns[batch.pattern_of(sail).code]
+    label = None if sail.breaches else quoted.royalty_label
     return TicketDocument(
         letterhead=letterhead(profile), order_number=reference, ticket_number=ticket, class_name=batch.class_name,
         pattern_label=pattern_label(batch, sail), due_on=None, sail=sail, design=figures.designs[sail.design_key],
-        plans=quote.ticket_plan(sail, patterns[quoted.code]), waiting_for=("not ordered yet",), insignia=batch.insignia,
+        plans=quote.ticket_plan(sail, pattern), waiting_for=("not ordered yet",), insignia=batch.insignia,
         royalty_label_place=label.place if label is not None and label.required else "", edition=batch.edition, by_eye=quoted.by_eye,
+        not_legal=sail.not_legal, left_out=non_class.label_materials(pattern.kit) if sail.breaches else frozenset(),
     )  # fmt: skip
 
 

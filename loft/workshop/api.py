@@ -24,7 +24,7 @@ from loft.common.api_pages import Pages
 from loft.common.errors import NotFound
 from loft.common.idempotency import HEADER, idempotent
 from loft.documents import finished_sizes
-from loft.workshop import finished, paper, selectors, services
+from loft.workshop import finished, non_class, paper, selectors, services
 from loft.workshop.models import FinishedSet, Step, Ticket
 from loft.workshop.states import Occasion, TicketState
 
@@ -51,12 +51,16 @@ class MissingOut(serializers.Serializer[Any]):
 
 class TicketOut(serializers.ModelSerializer[Ticket]):
     waiting_for = serializers.SerializerMethodField()
+    not_legal = serializers.ListField(
+        child=serializers.CharField(), help_text="NON-CLASS: a sentence for each limit that the sail is outside of; empty for a class sail."
+    )
 
     class Meta:
         model = Ticket
         fields = (
             "id", "number", "order_number", "due_on", "sail_label", "boat", "owner", "sail_number", "class_name", "pattern_label",
             "state", "roll", "lot", "metres_used", "label_number", "opened_at", "released_at", "started_at", "ready_at", "waiting_for",
+            "not_legal",
         )  # fmt: skip
 
     @extend_schema_field(MissingOut(many=True))
@@ -153,6 +157,17 @@ class LabelIn(serializers.Serializer[Any]):
     label_number = serializers.CharField(max_length=40, help_text="The number on the class label that was sewn on.")
 
 
+class NonClassIn(serializers.Serializer[Any]):
+    """The customer's written yes to a sail that is not class legal."""
+
+    name = serializers.CharField(max_length=120, help_text="Who wrote the yes.")
+    said_on = serializers.DateField(help_text="The day of it.")
+    words = serializers.CharField(max_length=500, help_text="Its words.")
+    label_is_off = serializers.BooleanField(
+        required=False, default=False, help_text="A class label that was sewn on already has been taken off again."
+    )
+
+
 class ScrapIn(serializers.Serializer[Any]):
     reason = serializers.CharField(max_length=300)
 
@@ -165,7 +180,7 @@ class TicketViews(viewsets.ViewSet):
     lookup_value_converter = "int"
     policy: ClassVar = {
         "list": "see_tickets", "retrieve": "see_tickets", "sheet": "see_tickets", "start_step": "work_ticket", "finish_step": "work_ticket",
-        "rules": "release_ticket", "sign_options": "release_ticket", "label": "work_ticket",
+        "rules": "release_ticket", "non_class": "sell_non_class", "sign_options": "release_ticket", "label": "work_ticket",
         "scrap": "scrap_ticket", "finished": "see_tickets", "measure": "measure_sail",
     }  # fmt: skip
 
@@ -215,6 +230,17 @@ class TicketViews(viewsets.ViewSet):
         """Compare the sail once more with the class edition in force when it will be measured; what breaches holds it."""
         seen = versions.asked(request)
         services.check_rules_again(ticket=selectors.ticket(pk), by=person(request), now=timezone.now(), version=seen)
+        return _ticket(pk)
+
+    @extend_schema(parameters=[versions.IF_MATCH], request=NonClassIn, responses=TicketWithSteps)
+    @action(detail=True, methods=["post"], url_path="non-class")
+    def non_class(self, request: Request, pk: int) -> Response:
+        """Sell a sail that the class rules hold as NON-CLASS, on the customer's written yes: for the manager alone."""
+        asked, seen = NonClassIn(data=request.data), versions.asked(request)
+        asked.is_valid(raise_exception=True)
+        given = dict(asked.validated_data)
+        off, yes = given.pop("label_is_off"), non_class.WrittenYes(**given)
+        non_class.sell(ticket=selectors.ticket(pk), yes=yes, label_is_off=off, by=person(request), now=timezone.now(), version=seen)
         return _ticket(pk)
 
     @extend_schema(parameters=[versions.IF_MATCH], request=None, responses=TicketWithSteps)

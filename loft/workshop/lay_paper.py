@@ -16,7 +16,7 @@ from loft.workshop.states import TicketState
 def lay_document(row: lay_selectors.LayRow, profile: LoftProfile) -> LayDocument:
     """The sheet of a shared lay that was read with `lay_selectors.lay_row`."""
     laid = lay_planning.designs(row.lay)
-    sails = tuple(LaidSail(s.letter, s.ticket.number, s.ticket.sail_label, laid[s.letter]) for s in row.sails)
+    sails = tuple(LaidSail(s.letter, s.ticket.number, s.ticket.sail_label, laid[s.letter], tuple(s.ticket.not_legal)) for s in row.sails)
     body = next(iter(laid.values()))
     return LayDocument(
         letterhead=paper.letterhead(profile), number=row.lay.number, cloth=f"{body.cloth.code}: {body.cloth.name}", colour=row.lay.colour,

@@ -46,6 +46,7 @@ class Ticket(models.Model):
     pattern_label = models.CharField(max_length=300)
     insignia = models.TextField(blank=True)
     label_place = models.TextField(blank=True)
+    not_legal = models.JSONField(default=list, blank=True, help_text="NON-CLASS: a sentence for each limit that it is outside of.")
     fit = models.JSONField(default=list, blank=True, help_text="The fit sheet as it was confirmed: [[what, value, how, by, day], ...].")
     roll = models.CharField(max_length=60, blank=True)
     lot = models.CharField(max_length=60, blank=True)

@@ -13,6 +13,7 @@ urlpatterns = [
     path("tickets/<int:pk>/steps/<int:position>/start/", pages.start_step, name="start_step"),
     path("tickets/<int:pk>/steps/<int:position>/finish/", pages.finish_step, name="finish_step"),
     path("tickets/<int:pk>/rules/", pages.check_rules, name="check_rules"),
+    path("tickets/<int:pk>/non-class/", pages.sell_non_class, name="sell_non_class"),
     path("tickets/<int:pk>/options/", pages.confirm_options, name="confirm_options"),
     path("tickets/<int:pk>/cloth/", pages.book_cloth, name="book_cloth"),
     path("tickets/<int:pk>/label/", pages.record_label, name="record_label"),

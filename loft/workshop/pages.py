@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal, InvalidOperation
 
 from django.core.paginator import Paginator
@@ -19,7 +20,7 @@ from loft.common import pages, versions
 from loft.common import selectors as common
 from loft.common.errors import NotFound
 from loft.documents import finished_sizes
-from loft.workshop import lay_selectors, paper, selectors, services
+from loft.workshop import lay_selectors, non_class, paper, selectors, services
 from loft.workshop.models import Step, Ticket
 from loft.workshop.states import Need, TicketState
 
@@ -104,8 +105,10 @@ def sheet(request: HttpRequest, pk: int, station: str) -> HttpResponse:
 @pages.may("see_tickets")
 @pages.drawn
 def sail_drawing(request: HttpRequest, key: str) -> HttpResponse:
-    """A design's dimensioned sail, starboard side."""
-    return _drawing(documents.sail_svg(selectors.designs_by_key({key})[key]))
+    """A design's dimensioned sail, starboard side; with ?ticket= what that ticket's sail has outside the class rules stands on it."""
+    pk = request.GET.get("ticket", "")
+    ticket = Ticket.objects.filter(pk=int(pk), design__key=key).only("not_legal").first() if pk.isdecimal() and len(pk) < 12 else None
+    return _drawing(documents.sail_svg(selectors.designs_by_key({key})[key], not_legal=ticket.not_legal if ticket else ()))
 
 
 @require_GET
@@ -183,6 +186,21 @@ def check_rules(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
+@pages.may("sell_non_class")
+def sell_non_class(request: HttpRequest, pk: int) -> HttpResponse:
+    """Sell a sail that the class rules hold as NON-CLASS, on the customer's written yes."""
+
+    def sell(ticket: Ticket) -> str:
+        name, words = pages.typed(request, "name", most=120), pages.typed(request, "words", most=500)
+        yes = non_class.WrittenYes(name, _day(request.POST.get("said_on", "")), words)
+        off, seen = bool(request.POST.get("label_is_off")), versions.of_form(request)
+        non_class.sell(ticket=ticket, yes=yes, label_is_off=off, by=pages.person(request), now=timezone.now(), version=seen)
+        return "Sold as NON-CLASS: every paper of this sail says so from now on."
+
+    return meet(request, pk, sell)
+
+
+@require_POST
 @pages.may("work_ticket")
 def record_label(request: HttpRequest, pk: int) -> HttpResponse:
     """The class's label has been sewn on."""
@@ -225,6 +243,13 @@ def meet(request: HttpRequest, pk: int, write: Callable[[Ticket], str]) -> HttpR
 
 def _back(pk: int, part: str = "") -> str:
     return reverse("ticket_page", args=(pk,)) + (f"#{part}" if part else "")
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError as error:
+        raise problem("said_on", "invalid", f"{text.strip()!r} is no day of the written yes; write it like 2026-03-31") from error
 
 
 def _metres(text: str) -> Decimal | None:

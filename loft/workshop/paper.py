@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from costing.quote import TicketPlan, TicketStep, snapshot
+from costing.quote import TicketPlan, TicketStep, non_class, snapshot
 from loft.common.models import LoftProfile
 from loft.documents.content import FitLine, Letterhead, TicketDocument
 from loft.workshop import finished, rule_check, selectors
@@ -46,6 +46,8 @@ def ticket_document(ticket: Ticket, profile: LoftProfile, *, now: datetime) -> T
         finished=measured.rows,
         fit=tuple(FitLine(*row) for row in ticket.fit),
         shared_lay=_shared_lay(ticket),
+        not_legal=tuple(ticket.not_legal),
+        left_out=non_class.label_materials(rule_check.pattern_of(design).kit) if ticket.not_legal else frozenset(),
     )
 
 

@@ -26,13 +26,18 @@ _OVER = {TicketState.READY: "the sail is ready", TicketState.SCRAPPED: "the sail
 
 @dataclass(frozen=True, slots=True)
 class Renewed:
-    """What a ticket is to be: its design, its sail, its plans; cloth_wording and asked_for_fit are empty where those stay as they are."""
+    """What a ticket is to be: its design, its sail, its plans; cloth_wording and asked_for_fit are empty where those stay as they are.
+
+    label: the class's label that it must carry then, and where it goes; None and empty: none.
+    """
 
     design: Design
     sail: PricedSail
     plans: tuple[TicketPlan, ...]
     cloth_wording: str = ""
     asked_for_fit: str = ""
+    label: services.NewNeed | None = None
+    label_place: str = ""
 
 
 def over(ticket: Ticket) -> str:
@@ -79,6 +84,7 @@ def renew(ticket: Ticket, new: Renewed, *, signed_by: str, now: datetime) -> Non
         needs.filter(kind=Need.CLOTH).update(met_at=None, met_by="", wording=new.cloth_wording)
     if new.asked_for_fit:
         needs.filter(kind=Need.FIT).update(met_at=None, met_by="", asked=new.asked_for_fit)
+    _renew_class(ticket, new, now)
     _hold(ticket)
     roll, lot = ("", "") if new.cloth_wording else (ticket.roll, ticket.lot)
     audit.record("renew", ticket, by=None, who=audit.THE_CUSTOMER, before=before, after=_audited(new.design, sail, roll, lot))
@@ -98,6 +104,22 @@ def _cut_otherwise(ticket: Ticket, design: Design) -> bool:
         return False
     old, new = (snapshot.thaw_design(bytes(one.data)).parts for one in (ticket.design, Design.objects.get(pk=design.pk)))
     return old != new
+
+
+def _renew_class(ticket: Ticket, new: Renewed, now: datetime) -> None:
+    """Whether the sail is class legal now, and the label with it. What was settled on the floor holds for its design."""
+    on_the_floor = bool(ticket.not_legal) and not snapshot.thaw_sail(bytes(ticket.sail)).breaches
+    keeps = on_the_floor and new.design.pk == ticket.design_id
+    not_legal = ticket.not_legal if keeps else list(new.sail.not_legal)
+    label_place = "" if not_legal else new.label_place
+    Ticket.objects.filter(pk=ticket.pk).update(not_legal=not_legal, label_place=label_place)
+    needs = Requirement.objects.filter(ticket=ticket)
+    if not keeps and (on_the_floor or not_legal):
+        needs.filter(kind=Need.RULES).delete()  # said of what the sail is no longer
+    if not_legal:
+        needs.filter(kind=Need.LABEL).delete()
+    elif new.label is not None and not needs.filter(kind=Need.LABEL).exists():
+        services.ask(ticket, new.label, now=now)
 
 
 def _hold(ticket: Ticket) -> None:

@@ -1,8 +1,8 @@
 """A sail against the class edition that is in force when it will be measured: at its release, at its inspection, and asked for.
 
 Once the finished sail has been measured, its readings are compared in place of what was designed. What breaches holds the ticket as a need
-of its own, with rule number and amount. It is never clicked away: recut it, measure it again, or let the owner sell the sail as NON-CLASS,
-which is a service of its own.
+of its own, with rule number and amount. It is never clicked away: recut it, measure it again, or let the owner sell the sail as NON-CLASS
+(loft/workshop/non_class.py). A sail that is sold so is no longer compared.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from costing.quote import Design as ComputedDesign
 from costing.quote import Pattern, editions, finished, snapshot
 from costing.quote.editions import EditionCheck
-from costing.rules import ClassRule
+from costing.rules import ClassRule, compare
 from loft.catalogue import selectors as catalogue
 from loft.common import audit, policies, versions
 from loft.common import selectors as common
@@ -25,7 +25,7 @@ from loft.workshop import selectors
 from loft.workshop.models import FinishedSet, Requirement, Ticket
 from loft.workshop.states import Need
 
-WHAT_TO_DO = "recut it, measure it again, or have the owner sell it as NON-CLASS"
+WHAT_TO_DO = compare.WAYS_OUT
 _LONGEST = 600
 
 
@@ -71,8 +71,8 @@ def edition_of(ticket: Ticket) -> ClassRule:
 def hold_what_breaches(rows: QuerySet[Ticket], *, now: datetime) -> int:
     """Open a need on every ticket whose sail breaches, close it on those that no longer do; how many are held.
 
-    A breach that somebody has settled (the need is met with these very words) does not open again. Read are the tickets of classes where
-    an edition can say something new, and those whose finished sail was measured.
+    A breach that somebody has settled (the need is met with these very words) does not open again, and a NON-CLASS sail is not asked.
+    Read are the tickets of classes where an edition can say something new, and those whose finished sail was measured.
     """
     codes = rows.values_list("class_code", flat=True).distinct()
     by_class = {code: catalogue.editions(code) for code in codes}
@@ -80,10 +80,18 @@ def hold_what_breaches(rows: QuerySet[Ticket], *, now: datetime) -> int:
     measured = rows.annotate(was_measured=Exists(FinishedSet.objects.filter(ticket=OuterRef("pk"))))
     held = 0
     for ticket in measured.filter(Q(class_code__in=more) | Q(was_measured=True)).select_related("design"):
+        if ticket.not_legal:
+            continue
         sizes = selectors.finished_sizes(ticket) if ticket.was_measured else None
         found = check(ticket, by_class[ticket.class_code], on=day_of(ticket, now=now), measured=sizes)
         held += _keep(ticket, found, now)
     return held
+
+
+def found_now(ticket: Ticket, *, now: datetime) -> EditionCheck | None:
+    """What holds, or would hold, one ticket: its readings where it was measured, else its design, against the edition of its day."""
+    sizes = selectors.finished_sizes(ticket) if FinishedSet.objects.filter(ticket=ticket).exists() else None
+    return check(ticket, catalogue.editions(ticket.class_code), on=day_of(ticket, now=now), measured=sizes)
 
 
 def check_again(*, ticket: Ticket, by: User, now: datetime, version: int | None = None) -> bool:
@@ -97,6 +105,11 @@ def check_again(*, ticket: Ticket, by: User, now: datetime, version: int | None 
     return not held
 
 
+def wording_of(found: EditionCheck) -> str:
+    """What breaches, as the need of a ticket says it."""
+    return f"edition {found.edition}, in force on {found.on:%Y-%m-%d}: {'; '.join(found.breaches)}"[:_LONGEST]
+
+
 def _can_say_more(known: Sequence[ClassRule]) -> bool:
     return len(known) > 1 or any(_has_dates(rule) for rule in known)
 
@@ -107,7 +120,7 @@ def _keep(ticket: Ticket, found: EditionCheck | None, now: datetime) -> bool:
         if stored is not None and stored.met_at is None:
             Requirement.objects.filter(pk=stored.pk).update(met_at=now, met_by="inside the class rules")
         return False
-    wording = f"edition {found.edition}, in force on {found.on:%Y-%m-%d}: {'; '.join(found.breaches)}"[:_LONGEST]
+    wording = wording_of(found)
     if stored is not None and stored.wording == wording:
         return stored.met_at is None
     Requirement.objects.update_or_create(

@@ -45,6 +45,7 @@ class TicketWords:
     pattern_label: str
     insignia: str
     label_place: str
+    not_legal: Sequence[str] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,11 @@ def open_tickets(new: Sequence[NewTicket], *, now: datetime) -> tuple[Ticket, ..
     Requirement.objects.bulk_create([_requirement(t, need, now) for t, n in zip(tickets, new, strict=True) for need in n.needs])
     _release(tickets, None, None, now=now, who=audit.THE_CUSTOMER)
     return tuple(tickets)
+
+
+def ask(ticket: Ticket, need: NewNeed, *, now: datetime) -> None:
+    """Open one more need on a ticket; call it inside the transaction that makes it necessary."""
+    _requirement(ticket, need, now).save(force_insert=True)
 
 
 def meet(
@@ -149,7 +155,7 @@ def give_sail_number(*, ticket: Ticket, number: str, by: User, now: datetime, ve
     """Record a sail number that was to follow; where its characters go is worked out and the waiting step may be done."""
     policies.require(by, "give_sail_number")
     versions.expect(ticket, version)
-    _not_over(ticket)
+    not_over(ticket)
     if ticket.sail_number is not None:
         raise Conflict(f"{ticket.number} already has the sail number {ticket.sail_number}")
     sail = numbered(snapshot.thaw_sail(bytes(ticket.sail)), ticket.design, ticket, number.strip())
@@ -168,7 +174,7 @@ def record_label(*, ticket: Ticket, label_number: str, by: User, now: datetime, 
     """The class's label has been sewn on; its number is kept."""
     policies.require(by, "work_ticket")
     versions.expect(ticket, version)
-    _not_over(ticket)
+    not_over(ticket)
     if not label_number.strip():
         raise problem("label_number", "missing", "give the number on the class label")
     with transaction.atomic():
@@ -220,7 +226,7 @@ def finish_step(*, step: Step, by: User, now: datetime, metres_used: Decimal | N
         if metres_used is not None:
             Ticket.objects.filter(pk=step.ticket_id).update(metres_used=metres_used)
         if not Step.objects.filter(ticket=step.ticket_id, finished_at__isnull=True).exists():
-            _make_ready(Ticket.objects.get(pk=step.ticket_id), now=now)
+            make_ready(Ticket.objects.get(pk=step.ticket_id), now=now)
         used = {} if metres_used is None else {"metres_used": metres_used}
         audit.record("finish_step", ticket, by=by, after={"step": step.position, "station": step.station, **used})
     step.finished_at, step.finished_by = now, by
@@ -249,7 +255,7 @@ def _ticket(new: NewTicket, now: datetime) -> Ticket:
     return Ticket(
         number=new.number, order_number=new.order_number, due_on=new.due_on, sail_label=sail.label, boat=sail.boat, owner=sail.owner,
         sail_number=sail.sail_number, design=new.design, sail=frozen_for_the_floor(sail), opened_at=now,
-        fit=[list(line) for line in new.fit], **asdict(new.words),
+        fit=[list(line) for line in new.fit], **asdict(new.words) | {"not_legal": list(new.words.not_legal)},
     )  # fmt: skip
 
 
@@ -281,7 +287,7 @@ def _requirement(ticket: Ticket, need: NewNeed, now: datetime) -> Requirement:
 def _confirm(ticket: Ticket, need: Need, by: User, now: datetime, version: int | None) -> None:
     policies.require(by, "release_ticket")
     versions.expect(ticket, version)
-    _not_over(ticket)
+    not_over(ticket)
     with transaction.atomic():
         versions.take(ticket, version)
         audit.record(f"confirm_{need.value}", ticket, by=by)
@@ -319,7 +325,8 @@ def _release(tickets: Iterable[Ticket], met: Need | None, by: User | None, *, no
     return len(released)
 
 
-def _make_ready(ticket: Ticket, *, now: datetime) -> None:
+def make_ready(ticket: Ticket, *, now: datetime) -> None:
+    """The last step is done; Conflict while the label or a breach of the class rules is open."""
     if Requirement.objects.filter(ticket=ticket, kind=Need.LABEL, met_at__isnull=True).exists():
         raise Conflict(f"{ticket.number} cannot be ready before its class label is recorded")
     outside = Requirement.objects.filter(ticket=ticket, kind=Need.RULES, met_at__isnull=True).first()
@@ -336,6 +343,7 @@ def numbered(sail: PricedSail, design: Design, ticket: Ticket, number: str) -> P
     return replace(sail, sail_number=number, numbers=numbers, label=f"{sail.boat} {number}".strip())
 
 
-def _not_over(ticket: Ticket) -> None:
+def not_over(ticket: Ticket) -> None:
+    """Conflict when nothing of this ticket is worked on any more."""
     if ticket.state in (TicketState.READY, TicketState.SCRAPPED):
         raise Conflict(f"{ticket.number} is {ticket.get_state_display()}")

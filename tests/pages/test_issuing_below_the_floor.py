@@ -9,21 +9,12 @@ from django.contrib.auth.models import User
 from django.test import Client
 from rest_framework.test import APIClient
 
-from loft.common import policies
 from loft.common.errors import NotAllowed
-from loft.common.services import give_role
 from loft.orders import services
 from loft.orders.models import Quote, Revision
 from tests import desk
 
 REASON = "prize for the open meeting"
-
-
-@pytest.fixture
-def office(db: None) -> User:
-    user = User.objects.create_user("office", "office@loft.example", "a-long-password")
-    give_role(user=user, role=policies.OFFICE)
-    return user
 
 
 @pytest.fixture

@@ -95,6 +95,7 @@ TABLE: dict[tuple[str, str], str] = {
     # the floor
     ("tickets/", "get"): "MOCSR", ("tickets/<int:pk>/", "get"): "MOCSR", ("tickets/<int:pk>/<slug:station>.pdf", "get"): "MOCSR",
     ("tickets/<int:pk>/boat/", "get"): "MO",
+    ("tickets/<int:pk>/non-class/", "post"): "M", ("api/tickets/<int:pk>/non-class/", "post"): "M",
     ("tickets/<int:pk>/rules/", "post"): "MO", ("api/tickets/<int:pk>/rules/", "post"): "MO",
     ("tickets/<int:pk>/fit/", "post"): "MO", ("tickets/<int:pk>/options/", "post"): "MO", ("tickets/<int:pk>/cloth/", "post"): "MOC",
     ("tickets/<int:pk>/measured/", "get"): "MOS", ("tickets/<int:pk>/measured/", "post"): "MOS",

@@ -125,7 +125,7 @@ def _show(request: HttpRequest, token: str, revision: Revision, *, wrong: str = 
     wrong = wrong or (_no_longer(missed) if missed else "")
     context = {
         "token": token, "revision": revision, "quote": revision.quote, "batch": batch, "sails": list(enumerate(batch.sails, start=1)),
-        "joining": wording.joining(batch), "missed": missed,
+        "joining": wording.joining(batch), "missed": missed, "outside": [sail for sail in batch.sails if sail.breaches],
         "passed_on": quote_prices.passed_on(batch.sails), "profile": common.loft_profile(),
         "order": ordered if revision.state in SIGNED else None, "wrong": wrong, "field": field,
         "changes": ordered if agreed else None, "agreed_before": agreed, "differences": changes(agreed, batch) if agreed else (),

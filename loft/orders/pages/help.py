@@ -25,6 +25,8 @@ WORDS = {
     "number_colour": "The colour of the sail numbers.",
     "certified_on": "The day on which the sail is expected to be certified, year first; empty for the end of the lead time.",
     "given_as": "a sail that is given away, as what: prize, sponsored, demo. Nothing is charged; a manager issues it with a reason",
+    "non_class": "“yes”: the sail may lie outside the class's limits. It is then sold as not class legal, without the class's label and "
+    "fees, every paper says so, and a manager issues it on the owner's written yes; empty for a class sail.",
     "note": "Anything that the floor should read.",
 }
 

@@ -59,7 +59,7 @@ def member_drawing(request: HttpRequest, token: str, position: int | None = None
         line = _of_the_boat(line, position)
     count_drawn(request)
     design = snapshot.thaw_design(bytes(line.ticket.design.data))
-    return HttpResponse(documents.sail_svg(design), content_type="image/svg+xml")
+    return HttpResponse(documents.sail_svg(design, not_legal=line.ticket.not_legal), content_type="image/svg+xml")
 
 
 def _of_the_boat(line: OrderLine, position: int) -> OrderLine:

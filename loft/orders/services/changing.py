@@ -216,7 +216,11 @@ def _renewed(signing: Signing, i: int, change: Changed) -> renewal.Renewed:
     sail = signing.batch.sails[i]
     design = signing.designs[sail.design_key]
     asked = (sail.owner or signing.batch.customer) if change.measures and design.variant else ""
-    return renewal.Renewed(design, sail, signing.plans[i], opening.cloth_wording(sail) if change.cloth else "", asked)
+    label = opening.label_of(signing.batch, sail)
+    return renewal.Renewed(
+        design, sail, signing.plans[i], opening.cloth_wording(sail) if change.cloth else "", asked,
+        label=opening.label_need(signing.batch, label) if label else None, label_place=label.place if label else "",
+    )  # fmt: skip
 
 
 def _note(signing: Signing, gross: int) -> None:

@@ -124,6 +124,7 @@ def frozen(priced: pricing.Priced, *, pattern: str, boats: bytes, terms: str, no
         currency=batch.currency, net_minor=money.minor_units(batch.totals.net, cur), gross_minor=money.minor_units(batch.totals.gross, cur),
         margin=None if batch.margin is None else round(batch.margin, 8), below_floor=needs_reason(batch),
         snapshot=snapshot.freeze_batch(batch), drafted_at=now, at_list=bool(batch.price_basis),
+        non_class=any(sail.breaches for sail in batch.sails),
     )  # fmt: skip
     return revision, designs
 

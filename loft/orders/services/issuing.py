@@ -50,12 +50,15 @@ class _Sending:
 def issue(*, revision: Revision, by: User, now: datetime, reason: str = "", made_at: str = "") -> Revision:
     """Issue a draft: give the number, store the PDF and its sha256, open the link and queue the mail.
 
-    A quote below the margin floor, with a sail given away or of a cloth that is no longer sold, needs a reason. Raises InputError for what
-    is missing, Conflict when the revision is no longer a draft. made_at: the address to answer with when the same request is sent twice.
+    A quote below the margin floor, with a sail given away or of a cloth that is no longer sold, needs a reason; one with a NON-CLASS sail
+    needs the owner's written yes as its reason, from a manager. Raises InputError for what is missing, Conflict when the revision is no
+    longer a draft. made_at: the address to answer with when the same request is sent twice.
     """
     policies.require(by, "issue_quote")
     if revision.below_floor:
         policies.require(by, "issue_below_floor")
+    if revision.non_class:
+        policies.require(by, "sell_non_class")
     REVISION.check(revision.state, RevisionState.ISSUED)
     profile = common.loft_profile()
     figures = paper.offer(revision)
@@ -63,16 +66,16 @@ def issue(*, revision: Revision, by: User, now: datetime, reason: str = "", made
     if revision.change:
         changing.still_possible(changing.prepare(revision, name=""))
     costs = cost_rows.rows_to_keep(revision, figures.batch)
-    sending = _sending(revision, figures.batch, profile, now)
+    batch, sending = figures.batch, _sending(revision, figures.batch, profile, now)
     for _ in range(_TRIES):
         number = revision.quote.number or numbers.upcoming_number(series=SERIES)
         pdf = _pdf(revision, figures, profile, sending, number)
-        if _issue(revision, sending, costs, number=number, pdf=pdf, by=by, now=now, reason=reason.strip(), made_at=made_at):
+        if _issue(revision, batch, sending, costs, number=number, pdf=pdf, by=by, now=now, reason=reason.strip(), made_at=made_at):
             return revision
     with transaction.atomic():  # many are issuing: hold the number while this paper is drawn, so that nobody is sent away
         number = _hold_number(revision)
         pdf = _pdf(revision, figures, profile, sending, number)
-        if not _issue(revision, sending, costs, number=number, pdf=pdf, by=by, now=now, reason=reason.strip(), made_at=made_at):
+        if not _issue(revision, batch, sending, costs, number=number, pdf=pdf, by=by, now=now, reason=reason.strip(), made_at=made_at):
             raise Conflict("this quote was issued by somebody else meanwhile")
     return revision
 
@@ -114,6 +117,10 @@ def _check(revision: Revision, reason: str, batch: PricedBatch, *, on: date) -> 
         wrong.add("customer.email", "missing", "the customer has no mail address to send the quote to")
     if revision.below_floor and not reason.strip():
         wrong.add("reason", "below_floor", "this quote is below the margin floor: say why it is issued all the same")
+    if revision.non_class and not reason.strip():
+        for sail in (s for s in batch.sails if s.breaches):
+            told = f"{sail.label} is NON-CLASS ({'; '.join(sail.not_legal)})"
+            wrong.add("reason", "non_class", f"{told}: write down the owner's yes, who gave it, when and in which words")
     if not reason.strip():
         for told in supply.discontinued(revision, on=on):
             wrong.add("reason", "discontinued", f"{told}: choose another cloth, or say where this one comes from")
@@ -149,8 +156,8 @@ def _pdf(revision: Revision, figures: paper.Offer, profile: LoftProfile, sending
 
 
 def _issue(
-    revision: Revision, sending: _Sending, costs: cost_rows.Rows, *, number: int, pdf: bytes, by: User, now: datetime, reason: str,
-    made_at: str,
+    revision: Revision, batch: PricedBatch, sending: _Sending, costs: cost_rows.Rows, *, number: int, pdf: bytes, by: User, now: datetime,
+    reason: str, made_at: str,
 ) -> bool:  # fmt: skip
     """Write it all, unless the number that the PDF carries has gone to another quote: False, and nothing is written."""
     with transaction.atomic():
@@ -169,12 +176,21 @@ def _issue(
         after = {"number": number, "revision": revision.revision, "valid_until": sending.valid_until, "pdf_sha256": revision.pdf_sha256}
         cost_rows.keep(costs)
         audit.record("issue", revision.quote, by=by, after=after | ({"reason": reason} if reason else {}), personal=["reason"])
+        if revision.non_class:
+            _note_non_class(revision, batch, by=by, reason=reason)
         letter = "change_issued" if revision.change else "quote_issued"
         mail.enqueue_letter(name=letter, key=f"{letter}:{revision.pk}", payload={"revision": revision.pk})
         jobs.enqueue(kind=EXPIRE, key=f"{EXPIRE}:{revision.pk}", payload={}, run_after=sending.expires_at + timedelta(seconds=1))
         if made_at:
             idempotency.made(made_at)
     return True
+
+
+def _note_non_class(revision: Revision, batch: PricedBatch, *, by: User, reason: str) -> None:
+    """What was sold as not class legal, line by line with every breach, on whose word and with what reason."""
+    lines = {str(line): list(sail.not_legal) for line, sail in enumerate(batch.sails, start=1) if sail.breaches}
+    after = {"revision": revision.revision, "breaches": lines, "reason": reason}
+    audit.record("sell_non_class", revision.quote, by=by, after=after, personal=["reason"])
 
 
 def _hold_number(revision: Revision) -> int:

@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from costing import money, quote
 from costing.quote import PricedBatch, PricedSail, TicketPlan
+from costing.rules import RoyaltyLabel
 from loft.catalogue import selectors as catalogue
 from loft.common import services as numbers
 from loft.customers import fit
@@ -80,11 +81,11 @@ def cloth_wording(sail: PricedSail) -> str:
 
 
 def _words(batch: PricedBatch, sail: PricedSail) -> workshop.TicketWords:
-    label = batch.pattern_of(sail).royalty_label
+    label = label_of(batch, sail)
     return workshop.TicketWords(
         class_code=batch.class_code, class_name=batch.class_name, edition=batch.edition,
         pattern_label=paper.pattern_label(batch, sail), insignia=batch.insignia,
-        label_place=label.place if label is not None and label.required else "",
+        label_place=label.place if label else "", not_legal=sail.not_legal,
     )  # fmt: skip
 
 
@@ -99,7 +100,17 @@ def _needs(work: OrderWork, sail: PricedSail) -> tuple[workshop.NewNeed, ...]:
         workshop.NewNeed(Need.CLOTH, "the loft", cloth_wording(sail)),
         workshop.NewNeed(Need.NUMBER, sail.owner or customer, "sail number", sail.sail_number or ""),
     ]
-    label = batch.pattern_of(sail).royalty_label
-    if label is not None and label.required:
-        needs.append(workshop.NewNeed(Need.LABEL, f"the {batch.class_name} class", f"class label ({label.rule})"))
+    if label := label_of(batch, sail):
+        needs.append(label_need(batch, label))
     return tuple(needs)
+
+
+def label_of(batch: PricedBatch, sail: PricedSail) -> RoyaltyLabel | None:
+    """The class's label that a sail must carry; None where the class asks for none, or the sail is NON-CLASS."""
+    label = batch.pattern_of(sail).royalty_label
+    return label if label is not None and label.required and not sail.breaches else None
+
+
+def label_need(batch: PricedBatch, label: RoyaltyLabel) -> workshop.NewNeed:
+    """How the desk asks for a class's label."""
+    return workshop.NewNeed(Need.LABEL, f"the {batch.class_name} class", f"class label ({label.rule})")
