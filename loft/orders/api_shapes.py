@@ -16,7 +16,7 @@ from loft.customers import boats_csv
 from loft.customers.api import CustomerIn, CustomerOut
 from loft.orders import paper, selectors
 from loft.orders.models import Order, OrderLine, Payment, Quote, Revision
-from loft.workshop.api import MissingOut
+from loft.workshop.api import NOT_LEGAL, MissingOut
 
 
 def as_amount(minor: int, currency: str) -> str:
@@ -213,9 +213,7 @@ class SailOut(serializers.Serializer[PricedSail]):
     items = PriceItemOut(many=True)
     cost_lines = CostLineOut(many=True)
     certified_on = serializers.DateField(allow_null=True, help_text="When the sail is expected to be certified.")
-    not_legal = serializers.ListField(
-        child=serializers.CharField(), help_text="NON-CLASS: a sentence for each limit that the sail is outside of; empty for a class sail."
-    )
+    not_legal = serializers.ListField(child=serializers.CharField(), help_text=NOT_LEGAL)
     edition_notes = serializers.ListField(
         child=serializers.CharField(), help_text="What the class edition of that day says of the design, where that is another."
     )
@@ -278,9 +276,7 @@ class LineOut(serializers.ModelSerializer[OrderLine]):
     ticket_id = serializers.IntegerField()
     ticket = serializers.CharField(source="ticket.number")
     state = serializers.SerializerMethodField(help_text="That of its ticket, until the sail has left: then delivered.")
-    not_legal = serializers.ListField(
-        child=serializers.CharField(), source="ticket.not_legal", help_text="NON-CLASS: a sentence for each limit that it is outside of."
-    )
+    not_legal = serializers.ListField(child=serializers.CharField(), source="ticket.not_legal", help_text=NOT_LEGAL)
 
     class Meta:
         model = OrderLine

@@ -28,6 +28,7 @@ from loft.workshop import finished, non_class, paper, selectors, services
 from loft.workshop.models import FinishedSet, Step, Ticket
 from loft.workshop.states import Occasion, TicketState
 
+NOT_LEGAL = "NON-CLASS: a sentence for each limit that the sail is outside of; empty for a class sail."
 PDF = OpenApiResponse(OpenApiTypes.BINARY, "A PDF.")
 
 _SHEETS: Mapping[str, Callable[[documents.TicketDocument], bytes]] = {
@@ -51,9 +52,7 @@ class MissingOut(serializers.Serializer[Any]):
 
 class TicketOut(serializers.ModelSerializer[Ticket]):
     waiting_for = serializers.SerializerMethodField()
-    not_legal = serializers.ListField(
-        child=serializers.CharField(), help_text="NON-CLASS: a sentence for each limit that the sail is outside of; empty for a class sail."
-    )
+    not_legal = serializers.ListField(child=serializers.CharField(), help_text=NOT_LEGAL)
 
     class Meta:
         model = Ticket
