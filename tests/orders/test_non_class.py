@@ -327,8 +327,7 @@ def test_a_change_makes_a_class_sail_not_legal(loft: None, manager: User) -> Non
 def test_what_was_settled_on_the_floor_outlives_a_change_of_something_else(held: Ticket, manager: User) -> None:
     non_class.sell(ticket=held, yes=WROTE, by=manager, now=desk.NOW)
     order = Order.objects.get()
-    boats = order_changes.current_list(selectors.order(order.pk)).replace(b"options\n", b"options,note\n")
-    boats = boats.replace(b"window\n", b"window,red bag\n")
+    boats = desk.TWO_BOATS.replace(b"options\n", b"options,note\n").replace(b"window\n", b"window,red bag\n")
     changed(order, boats, manager)
     ticket = Ticket.objects.get(pk=held.pk)
     assert ticket.not_legal and not ticket.requirements.filter(kind=Need.LABEL).exists()
