@@ -61,13 +61,13 @@ def _pay(order: Order, by: User, minor: int | None = None) -> None:
 def test_a_sheet_is_stamped_held_only_while_its_start_is_held(order: Order, manager: User) -> None:
     """Number and class label hold a step and the end: the sheet names them without stopping the cutter."""
     profile = common.loft_profile()
-    before = paper.ticket_document(selectors.ticket(_ticket(order, 2).pk), profile)
+    before = paper.ticket_document(selectors.ticket(_ticket(order, 2).pk), profile, now=desk.NOW)
     asked = [w.split(", ask")[0].rpartition(": ")[2] for w in before.waiting_for]
     assert asked == ["deposit", "fit details confirmed", "roll and lot set aside"]
     _pay(order, manager)
     desk_writes.book_cloth(order=order, roll="R-7", lot="1180", by=manager, now=desk.NOW)
     services.confirm_fit(ticket=_ticket(order, 2), fit=desk.FIT, by=manager, now=desk.NOW)
-    after = paper.ticket_document(selectors.ticket(_ticket(order, 2).pk), profile)
+    after = paper.ticket_document(selectors.ticket(_ticket(order, 2).pk), profile, now=desk.NOW)
     assert after.waiting_for == ()
     assert [w.split(",")[0] for w in after.still_due] == ["sail number", "class label (C.6.7)"]
     assert after.still_due[1].endswith("ask the Skerling 13 class, before the sail is ready")
@@ -123,7 +123,7 @@ def test_a_late_number_goes_to_ticket_line_and_sheet_and_says_where_its_characte
     # Racing Rules of Sailing, Appendix G1.2: characters at least 300 mm high on a hull of 3.5 to 8.5 m
     assert (numbers.text, numbers.height_mm) == ("251", 300.0)
     assert (kept.label, kept.ticket.sail_label, kept.ticket.sail_number) == ("Linnet 251", "Linnet 251", "251")
-    sheet = paper.ticket_document(selectors.ticket(kept.ticket_id), common.loft_profile())
+    sheet = paper.ticket_document(selectors.ticket(kept.ticket_id), common.loft_profile(), now=desk.NOW)
     assert sheet.sail.label == "Linnet 251"
     with pytest.raises(Conflict, match="already has"):
         desk_writes.give_sail_number(line=kept, number="252", by=manager, now=desk.NOW)

@@ -91,10 +91,12 @@ def _go_on() -> dict[str, Any]:
 
 
 def _work_sheets(ticket: int) -> bytes:
+    from django.utils import timezone
+
     from loft import documents
     from loft.workshop import paper, selectors
 
-    return documents.tickets_pdf([paper.ticket_document(selectors.ticket(ticket), _profile())])
+    return documents.tickets_pdf([paper.ticket_document(selectors.ticket(ticket), _profile(), now=timezone.now())])
 
 
 def _profile() -> Any:
