@@ -90,7 +90,7 @@ def test_from_the_list_of_boats_to_released_tickets(loft: None, manager: User, c
 
 def test_a_revised_quote_is_accepted_by_the_new_link_only(loft: None, manager: User) -> None:
     office, customer = Desk(manager), Client()
-    quote = office.post("/api/quotes/", ASKED | {"csv": desk.TWO_BOATS.decode()})
+    quote = office.post("/api/quotes/", ASKED | {"csv": desk.TWO_BOATS.decode(), "terms": "STANDARD"})
     place = f"/api/quotes/{quote['id']}/"
     pages = []
     for number in (1, 2):
