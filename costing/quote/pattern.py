@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from costing.cloth.make import Make
-from costing.measurements import SailKind
+from costing.measurements import SPINNAKERS, SailKind
 from costing.rules.limits import Choice
 from costing.rules.targets import Margin
 from costing.sail.shape import LuffCurve
@@ -58,3 +58,9 @@ class Pattern:
     included: tuple[str, ...]  # printed on the quote
     not_included: tuple[str, ...]
     lead_time_weeks: str = ""
+
+
+def kind_words(kind: SailKind) -> frozenset[str]:
+    """Every word for a kind of sail in a list of boats: ``storm_jib``, ``storm jib``; ``spinnaker`` for either of the two kinds."""
+    words = {kind.value, kind.value.replace("_", " ")}
+    return frozenset(words | {"spinnaker"} if kind in SPINNAKERS else words)

@@ -15,7 +15,7 @@ from costing.money import Currency
 from costing.prices.lists import Gone, SupplierList
 from costing.prices.rates import DayRates
 from costing.prices.retail import RetailList
-from costing.quote.pattern import Pattern
+from costing.quote.pattern import Pattern, kind_words
 from costing.rules.limits import ClassRule
 from costing.sail.shape import LuffCurve
 from costing.work.standards import LabourStandards
@@ -174,6 +174,9 @@ class House:
             return self
         known = {p.code: p for p in self.patterns}
         if code not in known:
+            several = [p.code for p in self.patterns if code.casefold() in kind_words(p.sail_kind)]
+            if several:
+                raise problem("", "several_patterns", f"{code!r} may be {' or '.join(several)}: write which of them")
             close = get_close_matches(code.upper(), tuple(known), n=1)
             hint = f"did you mean {close[0]}?" if close else f"there are {', '.join(known)}"
             raise problem("", "unknown_pattern", f"the loft has no pattern {code!r} for class {self.class_rule.code}; {hint}")

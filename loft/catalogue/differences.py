@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import fields, is_dataclass
+from decimal import Decimal
 
 from costing.measurements import MEASUREMENTS
 from costing.quote import Pattern
@@ -45,7 +46,8 @@ def _sail_changes(old: SailRule, new: SailRule) -> Iterator[str]:
     yield from _words("measured", old.condition, new.condition)
     counts = {True: "counts", False: "does not count"}
     yield from _words("bolt rope", counts[old.bolt_rope_counts], counts[new.bolt_rope_counts])
-    yield from _words("royalty label", str(old.royalty_label or ""), str(new.royalty_label or ""))
+    was_label, now_label = (_short(sail.royalty_label) if sail.royalty_label else "" for sail in (old, new))
+    yield from _words("royalty label", was_label, now_label)
 
 
 def _style(style: NumberStyle) -> str:
@@ -97,14 +99,14 @@ def _value_changes(path: str, old: object, new: object) -> Iterator[str]:
     if old == new:
         return
     if isinstance(old, Mapping) and isinstance(new, Mapping):
-        yield from _rows(path, {str(k): str(v) for k, v in old.items()}, {str(k): str(v) for k, v in new.items()})
+        yield from _rows(path, {str(k): _short(v) for k, v in old.items()}, {str(k): _short(v) for k, v in new.items()})
     elif isinstance(old, tuple) and isinstance(new, tuple):
         yield from _tuple_changes(path, old, new)
     elif is_dataclass(old) and type(old) is type(new):
         for field in fields(old):
             yield from _value_changes(f"{path}.{field.name}", getattr(old, field.name), getattr(new, field.name))
     else:
-        yield f"{path} changed: {old} -> {new}"
+        yield f"{path} changed: {_short(old)} -> {_short(new)}"
 
 
 def _tuple_changes(path: str, old: tuple[object, ...], new: tuple[object, ...]) -> Iterator[str]:
@@ -139,4 +141,24 @@ def _named(rows: tuple[object, ...]) -> dict[Hashable, object]:
 
 
 def _short(row: object) -> str:
-    return row if isinstance(row, str) else repr(row)
+    """A value in plain words: "height 5750 mm, broadseam 15 mm, run out 0.45"; what a row leaves empty is not said."""
+    if row is None or row == "" or row == ():
+        return "none"
+    if isinstance(row, bool):
+        return "yes" if row else "no"
+    if isinstance(row, float | Decimal):
+        return f"{row:f}".rstrip("0").rstrip(".") if "." in f"{row:f}" else f"{row:f}"
+    if is_dataclass(row):
+        given = ((field.name, getattr(row, field.name)) for field in fields(row))
+        return ", ".join(_named_value(name, value) for name, value in given if value not in (None, "", (), False))
+    if isinstance(row, tuple):
+        return "; ".join(map(_short, row))
+    return str(row)
+
+
+def _named_value(name: str, value: object) -> str:
+    words, unit = name.replace("_", " "), ""
+    for suffix, sign in ((" mm", " mm"), (" m2", " m2"), (" gsm", " g/m2"), (" min", " min")):
+        if words.endswith(suffix):
+            words, unit = words.removesuffix(suffix), sign
+    return words if value is True else f"{words} {_short(value)}{unit}"

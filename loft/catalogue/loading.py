@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
 from argparse import ArgumentParser
 from collections.abc import Iterable
 from pathlib import Path
@@ -36,7 +38,7 @@ class LoadCommand(BaseCommand):
             report = type(self).load(text=_text(path), dry_run=options["dry_run"])
         except InputError as error:
             lines = [f"{path.name}: {len(error.problems)} wrong, nothing is stored"]
-            lines += [f"  {p.path}: {p.message}" for p in error.problems]
+            lines += [f"  {place(p.path, _text(path))}: {p.message}" for p in error.problems]
             raise CommandError("\n".join(lines)) from error
         would = " (dry run: nothing is stored)" if report.dry_run else ""
         self.stdout.write(f"{report.subject}: {report.outcome}{would}")
@@ -46,6 +48,27 @@ class LoadCommand(BaseCommand):
     def more(self, text: str) -> Iterable[str]:
         """What else there is to say of a file that was accepted."""
         return ()
+
+
+#: By what a row of a file is known to whoever wrote it, the words that go with it first.
+_KNOWN_BY = {"rule": "rule ", "kind": "", "code": "", "material": "", "operation": "", "corner": "", "name": ""}
+
+
+def place(path: str, text: str) -> str:
+    """A problem's path with what the file itself calls the rows on the way: "sail[0].limits[2].maximum (mainsail, rule C.6.3 (b))"."""
+    try:
+        found: Any = tomllib.loads(text)
+    except (ValueError, RecursionError):
+        return path
+    called = []
+    for key, index in re.findall(r"(\w+)(?:\[(\d+)\])?", path):
+        found = found.get(key) if isinstance(found, dict) else None
+        if index and isinstance(found, list):
+            found = found[int(index)] if int(index) < len(found) else None
+            word = next((f"{words}{found[by]}" for by, words in _KNOWN_BY.items() if isinstance(found, dict) and found.get(by)), "")
+            called.append(word)
+    called = [word for word in called if word]
+    return f"{path} ({', '.join(called)})" if called else path
 
 
 def _text(path: Path) -> str:

@@ -37,17 +37,30 @@ def house(*, pattern: str, on: date, terms: str = "", version: int | None = None
     version: of the pattern, the newest when left out; terms: the house's first when empty. InputError names everything that is
     unknown or not in force on the day.
     """
+    found, wrong = nearest_house(pattern=pattern, on=on, terms=terms, version=version)
+    wrong.raise_if_any()
+    assert found  # missing, it is a problem already
+    return found
+
+
+def nearest_house(*, pattern: str, on: date, terms: str = "", version: int | None = None) -> tuple[quote.House | None, Collector]:
+    """What `house` gives, and what is wrong with it: then the nearest edition, house file and terms, to read a list by all the same.
+
+    None where the pattern is unknown, or no edition or no house file was ever loaded.
+    """
     wrong = Collector()
     found, others = _patterns_of_class(pattern, version, wrong)
-    own = _house_file(on, wrong)
+    own = _house_file(on, wrong) or _first_house_file()
     known = editions(found.class_code) if found else ()
     rule = _edition_in_force(found.class_code, known, on, wrong) if found else None
-    chosen = _terms(own, terms, wrong) if own else None
+    if rule is None and known:
+        rule = next((r for r in known if r.valid_from <= on), known[-1])
+    chosen = (_terms(own, terms, wrong) or own.terms[0]) if own else None
     sold = assortment_of(on=on)
     files = sold.files
-    wrong.raise_if_any()
-    assert found and own and rule and chosen  # each of them missing is a problem already
-    return quote.House(
+    if not (found and own and rule and chosen):
+        return None, wrong
+    house = quote.House(
         class_rule=rule,
         pattern=found,
         cloths=sold.cloths,
@@ -70,6 +83,7 @@ def house(*, pattern: str, on: date, terms: str = "", version: int | None = None
         overhead=own.overhead,
         gift_flag=own.gift_flag,
     )
+    return house, wrong
 
 
 def rates(lists: Iterable[costing_prices.SupplierList], *, on: date, currency: str) -> tuple[DayRates, ...]:
@@ -243,6 +257,11 @@ def _house_file(on: date, wrong: Collector) -> formats.HouseFile | None:
         wrong.add("on", "no_house_standards", f"no labour standards, terms and tax are in force on {on}: load a house file")
         return None
     return read_house(row.source)
+
+
+def _first_house_file() -> formats.HouseFile | None:
+    row = HouseStandard.objects.order_by("valid_from").first()
+    return None if row is None else read_house(row.source)
 
 
 def _terms(own: formats.HouseFile, code: str, wrong: Collector) -> quote.Terms | None:

@@ -16,7 +16,8 @@ from difflib import get_close_matches
 from costing.errors import Collector, problem
 from costing.measurements import MEASUREMENTS
 from costing.quote import Pattern, SailRequest
-from costing.quote.wanted import boat_key, kind_word
+from costing.quote.pattern import kind_words
+from costing.quote.wanted import boat_key
 from loft.common import measures
 from loft.common.measures import Length
 from loft.customers import cell_words
@@ -79,15 +80,15 @@ def readable_rows(data: bytes, *, pattern: Pattern, others: Sequence[Pattern] = 
     text = _decoded(data)
     _refuse_too_many(text)
     header, rows = _table(text)
-    _check_header(header)
-    problems = Collector()
+    problems = _header_problems(header)
+    asked, header = frozenset(header), _as_meant(header)
     found = []
     named = pattern_words((pattern, *others))
     known = {p.code: p for p in others} | {pattern.code: pattern, "": pattern}
     for number, cells in rows:
         path = f"row {number}"
         with problems.under(path):
-            values = _by_column(header, cells)
+            values = _by_column(header, cells) | {name: TO_FOLLOW if name == "sail_number" else path for name in REQUIRED if name not in asked}
             word = values.get("pattern", "")
             code = named.get(word.casefold(), word)
             found.append(_row(path, values, code, known.get(code)))
@@ -103,8 +104,11 @@ def pattern_words(patterns: Iterable[Pattern]) -> dict[str, str]:
     A word that means none passes as it is: the calculation refuses it together with all else that cannot be made.
     """
     patterns = tuple(patterns)
-    kinds = [p.sail_kind for p in patterns]
-    words = {kind_word(p.sail_kind): p.code for p in patterns if kinds.count(p.sail_kind) == 1}
+    by_kind: dict[str, list[str]] = {}
+    for p in patterns:
+        for word in kind_words(p.sail_kind):
+            by_kind.setdefault(word, []).append(p.code)
+    words = {word: codes[0] for word, codes in by_kind.items() if len(codes) == 1}
     return words | {p.name.casefold(): p.code for p in patterns} | {p.code.casefold(): p.code for p in patterns}
 
 
@@ -208,7 +212,8 @@ def _lines(text: str) -> list[str]:
     return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
 
 
-def _check_header(header: list[str]) -> None:
+def _header_problems(header: list[str]) -> Collector:
+    """What is wrong with the columns; the rows are read all the same, so that their problems are said at once."""
     problems = Collector()
     for i, name in enumerate(header):
         path = f"row 1, column {i + 1}"
@@ -220,7 +225,16 @@ def _check_header(header: list[str]) -> None:
     for name in REQUIRED:
         if name not in header:
             problems.add("row 1", "missing_column", f"the column {name} is missing; the header needs {', '.join(REQUIRED)}")
-    problems.raise_if_any()
+    return problems
+
+
+def _as_meant(header: list[str]) -> list[str]:
+    """The columns with a name that is not known taken for the one that is near it: a size is then not missed besides."""
+    found: list[str] = []
+    for name in header:
+        near = [] if name in COLUMNS else [n for n in get_close_matches(name, COLUMNS, n=1) if n not in header]
+        found.append(near[0] if near else name)
+    return found
 
 
 def _by_column(header: list[str], cells: list[str]) -> dict[str, str]:

@@ -46,11 +46,14 @@ def price(
 
     What the loft's paper cannot print is among the batch's warnings.
     """
-    house = catalogue.house(pattern=pattern, on=on, terms=terms, version=version)
-    house = exempted(house, exempt)
+    nearest, unready = catalogue.nearest_house(pattern=pattern, on=on, terms=terms, version=version)
+    if nearest is None:
+        raise InputError(unready)
+    house = exempted(nearest, exempt)
     if at_list:
         house = replace(house, retail=_retail(house, on))
     rows, wrong = boats_csv.readable_rows(boats, pattern=house.pattern, others=house.others)
+    wrong.extend(unready)
     wrong.extend(customers.numbers_taken(class_code=house.class_rule.code, sails=[row.sail for row in rows]))
     request = quote.BatchRequest(customer=customer, buyer=buyer, sails=tuple(row.sail for row in rows), terms=terms)
     if joined is not None:

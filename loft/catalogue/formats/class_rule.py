@@ -25,6 +25,11 @@ from costing.rules import (
 from loft.catalogue.formats.reader import Reader, open_file
 
 MOST_LIMITS = 400
+#: Sailors' words for kinds of sail, which a file does not take and a message understands.
+SAILORS_WORDS = {
+    "main": SailKind.MAINSAIL, "jib": SailKind.HEADSAIL, "genoa": SailKind.HEADSAIL, "gennaker": SailKind.ASYMMETRIC_SPINNAKER,
+    "asymmetric": SailKind.ASYMMETRIC_SPINNAKER, "spinnaker": SailKind.SYMMETRIC_SPINNAKER, "kite": SailKind.SYMMETRIC_SPINNAKER,
+}  # fmt: skip
 #: Luff and leech of a working sail, in hull lengths: wide enough for every class seen, too narrow for a slip of the unit.
 _LEAST_OF_HULL, _MOST_OF_HULL = Decimal("0.4"), Decimal(3)
 _SMALL = frozenset({SailKind.TRYSAIL, SailKind.STORM_JIB})
@@ -51,11 +56,11 @@ def read_class(text: str) -> ClassRule:
         head.wrong("valid_to", "ends_before_start", f"{rule.valid_to} is before valid_from {rule.valid_from}")
     _refuse_twice(top, [s.kind for s in rule.sails])
     for i, style in enumerate(rule.numbers):
-        if style.kind in [s.kind for s in rule.numbers[:i]]:
+        if style.kind in [s.kind for s in rule.numbers[:i]] and not _kind_unread(top, f"numbers[{i}]"):
             top.wrong(f"numbers[{i}].kind", "twice", f"the numbers of a {style.kind.value} stand above already")
     _check_lengths(top, rule)
     for i, j, way in references.circles(rule.sails):
-        top.wrong(f"sail[{i}].limits[{j}]", "circular", f"no value can be found for it: {way}")
+        top.wrong(f"sail[{i}].limits[{j}]", "circular", f"no value can be found for it, the formulas go round in a circle: {way}")
     top.finish()
     return rule
 
@@ -65,14 +70,14 @@ def _numbers(t: Reader) -> NumberStyle:
     if height <= 0 and t.has("height"):
         t.wrong("height", "not_positive", "a number has a height")
     return NumberStyle(
-        t.choice("kind", SailKind), t.text("rule"), height, gap, edge, back_to_back=t.flag("back_to_back", False),
+        t.choice("kind", SailKind, SAILORS_WORDS), t.text("rule"), height, gap, edge, back_to_back=t.flag("back_to_back", False),
         colours=t.texts("colours", ()),
     )  # fmt: skip
 
 
 def _sail(t: Reader) -> SailRule:
     label = _royalty_label(t.table("royalty_label")) if t.has("royalty_label") else None
-    kind = t.choice("kind", SailKind)
+    kind = t.choice("kind", SailKind, SAILORS_WORDS)
     storm = _storm(t.table("storm_rules"), kind) if t.has("storm_rules") else None
     rule = SailRule(
         kind=kind,
@@ -249,5 +254,10 @@ def _check_lengths(top: Reader, rule: ClassRule) -> None:
 
 def _refuse_twice(top: Reader, kinds: list[SailKind]) -> None:
     for i, kind in enumerate(kinds):
-        if kind in kinds[:i]:
+        if kind in kinds[:i] and not _kind_unread(top, f"sail[{i}]") and not _kind_unread(top, f"sail[{kinds.index(kind)}]"):
             top.wrong(f"sail[{i}].kind", "twice", f"{kind.value} stands in sail[{kinds.index(kind)}] already")
+
+
+def _kind_unread(top: Reader, table: str) -> bool:
+    """Whether a table's kind is only a stand-in, because what is written there is none."""
+    return any(p.path == f"{table}.kind" for p in top.problems)

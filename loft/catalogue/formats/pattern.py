@@ -12,7 +12,7 @@ from costing.rules import Choice, Margin
 from costing.sail import LuffCurve
 from costing.takeoff import KitItem
 from loft.catalogue.formats import luff_curves
-from loft.catalogue.formats.class_rule import measurement_name
+from loft.catalogue.formats.class_rule import SAILORS_WORDS, measurement_name
 from loft.catalogue.formats.make import read_make
 from loft.catalogue.formats.reader import Reader, nearest, open_file
 
@@ -22,7 +22,7 @@ def read_pattern(text: str) -> Pattern:
     top = open_file(text)
     head, made_of, papers = top.table("pattern"), top.table("make"), top.table("quote")
     sizes = _by_measurement(top.table("sizes"))
-    kind = head.choice("sail_kind", SailKind)
+    kind = head.choice("sail_kind", SailKind, SAILORS_WORDS)
     pattern = Pattern(
         code=head.code("code"),
         version=head.integer("version", least=1),

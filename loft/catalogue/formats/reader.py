@@ -105,13 +105,15 @@ class Reader:
     def optional_day(self, key: str) -> date | None:
         return self.day(key) if self.has(key) else None
 
-    def choice(self, key: str, kinds: type[_Kind]) -> _Kind:
-        """One of the words of an enumeration."""
+    def choice(self, key: str, kinds: type[_Kind], also: Mapping[str, _Kind] | None = None) -> _Kind:
+        """One of the words of an enumeration. also: other people's words for some of them, to be suggested and not taken."""
 
         def word(value: Any) -> _Kind:
             known = [k.value for k in kinds]
             if value not in known:
-                raise ValueError(f"{value!r} is not one of {', '.join(known)}{nearest(str(value), known)}")
+                meant = (also or {}).get(str(value).casefold())
+                hint = f"; did you mean {meant.value}?" if meant else nearest(str(value), known)
+                raise ValueError(f"{quantities.shown(value)} is not one of {', '.join(known)}{hint}")
             return kinds(value)
 
         return self._read(key, word, next(iter(kinds)), None)
@@ -200,7 +202,7 @@ def nearest(word: str, known: set[str] | list[str] | tuple[str, ...]) -> str:
 
 def _text(value: Any) -> str:
     if not isinstance(value, str):
-        raise ValueError(f"{value!r} should be text in quotes")
+        raise ValueError(f"{quantities.shown(value)} should be text in quotes")
     if not value.strip():
         raise ValueError("is empty")
     return value.strip()
@@ -223,27 +225,26 @@ def _texts(value: Any) -> tuple[str, ...]:
 
 def _flag(value: Any) -> bool:
     if not isinstance(value, bool):
-        raise ValueError(f"{value!r} should be true or false")
+        raise ValueError(f"{quantities.shown(value)} should be true or false")
     return value
 
 
 def _integer(value: Any) -> int:
     if not isinstance(value, int) or isinstance(value, bool):
-        raise ValueError(f"{value!r} should be a whole number without quotes")
+        raise ValueError(f"{quantities.shown(value)} should be a whole number without quotes")
     return value
 
 
 def _number(value: Any) -> Decimal:
     if isinstance(value, bool) or not isinstance(value, int | Decimal) or not Decimal(value).is_finite():
         comma = ", with a decimal point and not a comma" if isinstance(value, str) and "," in value else ""
-        shown = value if isinstance(value, Decimal) else repr(value)
-        raise ValueError(f"{shown} should be a number without quotes{comma}")
+        raise ValueError(f"{quantities.shown(value)} should be a number without quotes{comma}")
     return Decimal(value)
 
 
 def _day(value: Any) -> date:
     if not isinstance(value, date) or isinstance(value, datetime):
-        raise ValueError(f"{value!r} should be a date without quotes, year first: 2026-03-01")
+        raise ValueError(f"{quantities.shown(value)} should be a date without quotes, year first: 2026-03-01")
     return value
 
 
