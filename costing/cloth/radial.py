@@ -54,14 +54,17 @@ class Radial:
         """Seams of the centre that use the full usable width: from the head's joint down, or as few as do, evenly, beside a centreline."""
         layout = self._layout(cut, replace(make, seams=()))
         centre = layout.pieces[0].cell.points
-        spacing = cloth.usable_width_mm - make.seam_overlap_mm
+        # a panel is cut wider by what the pattern's own seams shape into it
+        spacing = cloth.usable_width_mm - make.seam_overlap_mm - max((seam.broadseam_mm for seam in make.seams), default=0.0)
         if make.centre is Centre.VERTICAL:
             left, right = float(centre[:, 0].min()), float(centre[:, 0].max())
             count, first = max(1, -int(-(right - left) // spacing)), float(layout.seams["head joint"].start[0])
             return tuple(round(left - first + (right - left) * k / count, 1) for k in range(1, count))
         low, high = float(centre[:, 1].min()), float(centre[:, 1].max())
         count = max(0, -int(-(high - low + make.foot.allowance_mm) // spacing) - 1)
-        if count and high - spacing * count - low < gore_checks.LEAST_MM:  # too narrow a panel at the foot: all alike
+        lowest = high - spacing * count
+        # too narrow a panel at the foot, or a seam in the foot's round: all alike
+        if count and (lowest - low < gore_checks.LEAST_MM or lowest <= 0):
             spacing = (high - low) / (count + 1)
         return tuple(round(high - spacing * k, 1) for k in range(count, 0, -1))
 

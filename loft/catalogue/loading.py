@@ -35,19 +35,23 @@ class LoadCommand(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         path: Path = options["file"]
         try:
-            report = type(self).load(text=_text(path), dry_run=options["dry_run"])
+            report = type(self).load(text=read(path), dry_run=options["dry_run"])
         except InputError as error:
-            lines = [f"{path.name}: {len(error.problems)} wrong, nothing is stored"]
-            lines += [f"  {place(p.path, _text(path))}: {p.message}" for p in error.problems]
-            raise CommandError("\n".join(lines)) from error
+            raise CommandError(refusal(path, read(path), error)) from error
         would = " (dry run: nothing is stored)" if report.dry_run else ""
         self.stdout.write(f"{report.subject}: {report.outcome}{would}")
-        for detail in (*report.details, *self.more(_text(path))):
+        for detail in (*report.details, *self.more(read(path))):
             self.stdout.write(f"  {detail}")
 
     def more(self, text: str) -> Iterable[str]:
         """What else there is to say of a file that was accepted."""
         return ()
+
+
+def refusal(path: Path, text: str, error: InputError) -> str:
+    """Everything that is wrong with a file, a line each."""
+    lines = [f"{path.name}: {len(error.problems)} wrong, nothing is stored"]
+    return "\n".join((*lines, *(f"  {place(p.path, text)}: {p.message}" for p in error.problems)))
 
 
 #: By what a row of a file is known to whoever wrote it, the words that go with it first.
@@ -71,7 +75,8 @@ def place(path: str, text: str) -> str:
     return f"{path} ({', '.join(called)})" if called else path
 
 
-def _text(path: Path) -> str:
+def read(path: Path) -> str:
+    """The text of a file; CommandError when it cannot be read."""
     try:
         if path.stat().st_size > MOST_BYTES:
             raise CommandError(f"{path.name}: more than {MOST_BYTES} bytes; nothing is read")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any, TypeVar
 
@@ -17,7 +17,7 @@ from costing.errors import Collector, problem
 from costing.prices.lookup import supplier_unit
 from costing.quote import Pattern
 from costing.rules import Choice, ClassRule
-from loft.catalogue import differences, formats
+from loft.catalogue import differences, formats, trying
 from loft.catalogue.assortment import gone_between
 from loft.catalogue.models import (
     Discontinued,
@@ -67,24 +67,38 @@ def load_class(*, text: str, dry_run: bool = False, by: User | None = None) -> L
 
 def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
     """Store a pattern version. InputError: what is wrong in the file, another content under the same version, a class that is not
-    loaded, an option table that the class's rules contradict."""
+    loaded, an option table that the class's rules contradict, and everything for which no sail of it could be quoted by the newest house
+    file and the lists, as far as they are loaded. What a sail of it measures and needs is among the details."""
     pattern = formats.read_pattern(text)
     subject = f"{pattern.code} version {pattern.version}"
     stored = PatternVersion.objects.filter(code=pattern.code, version=pattern.version).first()
     if stored is not None:
-        return unchanged(subject, stored.source, pattern, formats.read_pattern, "pattern.version", dry_run)
+        report = unchanged(subject, stored.source, pattern, formats.read_pattern, "pattern.version", dry_run)
+        return replace(report, details=(*report.details, *_tried_again(stored.source, pattern)))
     edition = RuleEdition.objects.filter(class_code=pattern.class_code, edition=pattern.edition).first()
     if edition is None:
         message = f"edition {pattern.edition} of class {pattern.class_code} is not loaded: load the class file first"
         raise problem("pattern.edition", "unknown_edition", message)
     rule = formats.read_class(edition.source)
-    _refuse_contradiction(pattern, rule)
+    wrong = Collector()
+    with wrong.under(""):
+        _refuse_contradiction(pattern, rule)
+    said, problems = trying.tried(text, edition.source)
+    wrong.extend(problems)
+    wrong.raise_if_any()
     row = PatternVersion(code=pattern.code, version=pattern.version, name=pattern.name, class_code=pattern.class_code, **kept(text))
     counts = {"seams": pattern.make.seams, "options": pattern.options, "kit items": pattern.kit, "steps": pattern.steps}
     kind = pattern.sail_kind.value.replace("_", " ")
     silent = () if rule.says_of(pattern.sail_kind) else (f"edition {rule.edition} has no limit for a {kind}: quotes will say so",)
-    details = (", ".join(f"{len(found)} {what}" for what, found in counts.items()), *silent, *_since_version_before(pattern))
+    details = (", ".join(f"{len(found)} {what}" for what, found in counts.items()), *silent, *said, *_since_version_before(pattern))
     return store(row, subject, details, dry_run, by=by)
+
+
+def _tried_again(source: str, pattern: Pattern) -> tuple[str, ...]:
+    """What a stored version needs by what is loaded now, and what has come to stand against it since."""
+    edition = RuleEdition.objects.get(class_code=pattern.class_code, edition=pattern.edition)
+    said, problems = trying.tried(source, edition.source)
+    return (*said, *(f"cannot be quoted now: {p.path}: {p.message}" for p in problems))
 
 
 def load_prices(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:

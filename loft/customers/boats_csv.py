@@ -88,7 +88,8 @@ def readable_rows(data: bytes, *, pattern: Pattern, others: Sequence[Pattern] = 
     for number, cells in rows:
         path = f"row {number}"
         with problems.under(path):
-            values = _by_column(header, cells) | {name: TO_FOLLOW if name == "sail_number" else path for name in REQUIRED if name not in asked}
+            missing = (name for name in REQUIRED if name not in asked)
+            values = _by_column(header, cells) | {name: TO_FOLLOW if name == "sail_number" else path for name in missing}
             word = values.get("pattern", "")
             code = named.get(word.casefold(), word)
             found.append(_row(path, values, code, known.get(code)))

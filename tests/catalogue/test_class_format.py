@@ -266,3 +266,16 @@ def test_a_class_s_style_of_numbers_is_read() -> None:
 def test_two_styles_for_one_kind_and_a_height_without_unit_are_named_at_once() -> None:
     found = problems(HEAD + ONE_LIMIT + NUMBERS + NUMBERS.replace('"250 mm"', "250"))
     assert {(path, code) for path, code, _ in found} >= {("numbers[1].kind", "twice"), ("numbers[1].height", "wrong_value")}
+
+
+def test_a_kind_by_a_sailors_word_is_one_mistake() -> None:
+    text = skerling.text("skerling_13_2025.toml")
+    found = problems(text.replace('kind = "symmetric_spinnaker"', 'kind = "gennaker"'))
+    assert [(path, code) for path, code, _ in found] == [("sail[2].kind", "wrong_value")]
+    assert found[0][2].endswith("; did you mean asymmetric_spinnaker?")
+
+
+def test_a_number_is_shown_as_the_file_has_it() -> None:
+    text = skerling.text("skerling_13_2025.toml")
+    found = problems(text.replace('measurement = "luff_length", maximum = "5230 mm"', 'measurement = "batten_count", maximum = 4.5'))
+    assert [m for _, _, m in found] == ["4.5 should be a whole number without quotes"]

@@ -70,3 +70,12 @@ def test_a_file_that_cannot_be_read(label: str, content: bytes | None, words: st
         run("load_pattern", path)
     assert words in str(raised.value), label
     assert not PatternVersion.objects.exists(), label
+
+
+def test_a_place_is_told_with_the_sail_and_the_rule_that_it_belongs_to() -> None:
+    with pytest.raises(CommandError) as raised:
+        run("load_class", skerling.FIXTURES / "bad" / "class_everything_wrong.toml")
+    lines = str(raised.value).splitlines()
+    assert "  sail[0].limits[4].minimum (mainsail, rule C.6.3 (e)): 1995 mm is more than the maximum 1990 mm" in lines
+    circle = "mainsail.half_width needs mainsail.foot_length needs mainsail.half_width"
+    assert any("sail[0].limits[2] (mainsail, rule C.6.3 (c)): " in line and f"in a circle: {circle}" in line for line in lines)

@@ -347,8 +347,9 @@ class TestProposedSeams:
     def test_a_cross_cut_centre_uses_the_width_from_the_head_down(self) -> None:
         finished, make = SAILS["asymmetric radial head"]
         cut = sail.outline(cloth.cut_shape(finished, make))
-        heights = cloth.propose_seams(cut, make, NYLON)
-        assert [b - a for a, b in itertools.pairwise(heights)] == pytest.approx([1474.0] * (len(heights) - 1))
+        heights = cloth.propose_seams(cut, make, replace(NYLON, usable_width_mm=1200))
+        # less the overlap of 11 mm and what the seams shape into a panel, at most 7 mm
+        assert [b - a for a, b in itertools.pairwise(heights)] == pytest.approx([1182.0])
         assert made(finished, replace(make, seams=tuple(Seam(h) for h in heights))).panels
 
     def test_a_vertical_centre_is_divided_evenly(self) -> None:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
 from costing.errors import InputError
+from costing.measurements import SailKind
 from costing.quote import SailRequest
 from loft.customers import boats_csv, list_changes
 from tests import skerling
@@ -221,3 +223,31 @@ def test_a_list_without_its_addresses_is_the_same_list() -> None:
     assert without == b'boat;owner;sail_number\r\n"Heron; two";Maud Pellow;214\r\n'
     assert read(without) == read(named)
     assert list_changes.without_addresses(BATCH) == BATCH
+
+
+def test_a_wrong_header_hides_no_row() -> None:
+    """A column that is nearly right is read as what it means, so that its size is not missed as well."""
+    text = "boat,owner,sail_number,luff_lenght,half_width\nA,B,1,5 yards,\nC,D,2,,about 1400\n"
+    assert [(path, code) for path, code, _ in problems(text)] == [
+        ("row 1, column 4", "unknown_column"), ("row 2.luff_length", "not_a_length"), ("row 3.half_width", "not_a_length"),
+    ]  # fmt: skip
+    assert [(path, code) for path, code, _ in problems("boat,owner,half_width\nA,B,about 1400\n")] == [
+        ("row 1", "missing_column"), ("row 2.half_width", "not_a_length"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", list(SailKind))
+def test_a_sail_is_known_by_its_kind(kind: SailKind) -> None:
+    one = replace(PATTERN, code="ONE", name="One", sail_kind=kind)
+    words = boats_csv.pattern_words([one])
+    asked = [kind.value, kind.value.replace("_", " ")] + (["spinnaker"] if "spinnaker" in kind.value else [])
+    assert [words[word] for word in asked] == ["ONE"] * len(asked)
+
+
+def test_where_several_patterns_are_of_a_kind_they_are_named() -> None:
+    kites = (("A", SailKind.ASYMMETRIC_SPINNAKER), ("S", SailKind.SYMMETRIC_SPINNAKER))
+    house = replace(skerling.house(), others=tuple(replace(PATTERN, code=code, name=code, sail_kind=kind) for code, kind in kites))
+    words = boats_csv.pattern_words(house.patterns)
+    assert "spinnaker" not in words and words["asymmetric spinnaker"] == "A"
+    with pytest.raises(InputError, match="'spinnaker' may be A or S: write which of them"):
+        house.making("spinnaker")

@@ -1,0 +1,147 @@
+"""A pattern is tried before it is stored: everything for which no sail of it could be quoted is said at once."""
+
+from __future__ import annotations
+
+from io import StringIO
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from costing.errors import InputError
+from loft.catalogue import services
+from loft.catalogue.models import PatternVersion
+from tests import skerling
+
+pytestmark = pytest.mark.django_db
+
+MAIN = skerling.text("sk13_main_v3.toml")
+
+
+@pytest.fixture
+def loft() -> None:
+    """Class, lists and house file, before any pattern."""
+    services.load_class(text=skerling.text("skerling_13_2025.toml"))
+    for name in skerling.SUPPLIER_FILES:
+        services.load_prices(text=skerling.text(name))
+    services.load_house(text=skerling.text("larkfield_2026.toml"))
+
+
+def changed(*changes: tuple[str, str]) -> str:
+    """The main's pattern with some text in place of other text that stands in it."""
+    text = MAIN
+    for old, new in changes:
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    return text
+
+
+def refused(text: str) -> dict[str, str]:
+    with pytest.raises(InputError) as raised:
+        services.load_pattern(text=text)
+    assert not PatternVersion.objects.exists()
+    return {f"{p.path} {p.code}": p.message for p in raised.value.problems}
+
+
+@pytest.mark.usefixtures("loft")
+def test_a_dry_run_says_what_a_sail_measures_and_needs() -> None:
+    report = services.load_pattern(text=MAIN, dry_run=True)
+    assert report.details[1:5] == (
+        "a sail of it at the class's targets: luff length 5 220 mm, leech length 5 560 mm, foot length 2 450 mm, foot round 55 mm, "
+        "quarter width 1 990 mm, half width 1 470 mm, three-quarter width 855 mm, upper width 495 mm, top width 132 mm",
+        "  7.5778 m2 in 5 panels",
+        "  7.474 m of DW170, 1355 mm of it usable",
+        "  378.656 minutes, without those of its number and the set-up of batch and lay",
+    )
+    assert not PatternVersion.objects.exists()
+
+
+@pytest.mark.usefixtures("loft")
+def test_all_that_could_never_be_quoted_is_refused_at_once() -> None:
+    told = refused(
+        changed(
+            ('"check_and_confirm"', '"check_and_confrm"'), ('per = "seam_m"', 'per = "seams_m"'),
+            ('material = "HEADBOARD-130"', 'material = "HEADBOARD-131"'), ('height = "1660 mm"', 'height = "1700 mm"'),
+            ('cloths = ["DW170", "DW185"]', 'cloths = ["DW170", "DW158"]'), ('top_width = "132 mm"', 'top_width = "1320 mm"'),
+        )
+    )  # fmt: skip
+    assert told["pattern.steps[0] unknown_step"].endswith("; did you mean check_and_confirm?")
+    assert "did you mean 'seam_m'?" in told["kit[0].per unknown_driver"]
+    assert [m for path, m in told.items() if path.endswith("unknown_material")] == [
+        "SK13-MAIN: no supplier list that is loaded has 'HEADBOARD-131'; did you mean HEADBOARD-130?"
+    ]
+    assert told["pattern.cloths[1] unknown_cloth"].startswith("SK13-MAIN: no supplier list that is loaded has a sailcloth 'DW158'")
+    assert "over the maximum of 140 mm" in told["sizes.top_width outside_maximum"]
+    assert "Heights that would do on DW170: " in told["make.seams panel_too_wide"]
+
+
+@pytest.mark.usefixtures("loft")
+def test_a_kit_item_that_is_sold_in_another_unit() -> None:
+    text = changed(('material = "HEADBOARD-130"\nper = "sail"', 'material = "HEADBOARD-130"\nper = "luff_m"'))
+    assert [m for path, m in refused(text).items() if path.endswith(" unit")] == [
+        "SK13-MAIN: HEADBOARD-130 is sold by the piece; it is counted here in m, per luff_m"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("label", "size", "message"),
+    [
+        ("below a minimum", 'half_width = "1370 mm"', "half width 1 370 mm is 10 mm under the minimum of 1 380 mm (C.6.3 (f))"),
+        ("above a maximum", 'luff_length = "5300 mm"', "luff length 5 300 mm is 70 mm over the maximum of 5 230 mm (C.6.3 (a))"),
+    ],
+)
+def test_the_patterns_own_size_may_not_break_the_class(label: str, size: str, message: str) -> None:
+    """Before any list is loaded too."""
+    services.load_class(text=skerling.text("skerling_13_2025.toml"))
+    assert next(iter(refused(changed(("[sizes]\n", f"[sizes]\n{size}\n"))).values())) == f"SK13-MAIN: {message}", label
+
+
+def test_what_is_not_loaded_is_not_tried_and_said() -> None:
+    services.load_class(text=skerling.text("skerling_13_2025.toml"))
+    report = services.load_pattern(text=changed(('material = "HEADBOARD-130"', 'material = "HEADBOARD-131"')))
+    assert report.details[-1].startswith("tried without a supplier list and a house file, as none is loaded")
+    for name in skerling.SUPPLIER_FILES:
+        services.load_prices(text=skerling.text(name))
+    again = services.load_pattern(text=changed(('material = "HEADBOARD-130"', 'material = "HEADBOARD-131"')))
+    assert again.outcome == "unchanged"
+    assert again.details[-1].startswith("cannot be quoted now: kit[")
+
+
+@pytest.mark.parametrize("name", ["sk13_main_v3.toml", "sk13_jib_v1.toml", "sk13_spinnaker_v1.toml"])
+@pytest.mark.usefixtures("loft")
+def test_every_pattern_of_the_examples_passes(name: str) -> None:
+    assert services.load_pattern(text=skerling.text(name)).outcome == "new"
+
+
+@pytest.mark.usefixtures("loft")
+def test_a_new_version_is_compared_in_plain_words() -> None:
+    services.load_pattern(text=MAIN)
+    text = changed(("version = 3", "version = 4"), ('corner = "head"', 'corner = "head"\nlayers = 5'))
+    text = text.replace('    { height = "4340 mm"', '    { height = "4300 mm"')
+    told = services.load_pattern(text=text, dry_run=True).details
+    changes = told[told.index("against version 3:") + 1 :]
+    assert "  make.patches[head].layers changed: none -> 5" in changes
+    assert not [line for line in changes if "None" in line or "(" in line or "_" in line.partition("changed")[2]]
+
+
+class TestProposedSeams:
+    def run(self, text: str, folder: Path) -> str:
+        path, out = folder / "pattern.toml", StringIO()
+        path.write_text(text)
+        call_command("propose_seams", str(path), stdout=out)
+        return out.getvalue()
+
+    @pytest.mark.usefixtures("loft")
+    @pytest.mark.parametrize("name", ["sk13_main_v3.toml", "sk13_jib_v1.toml", "sk13_spinnaker_v1.toml"])
+    def test_a_pattern_with_the_proposed_seams_passes(self, name: str, tmp_path: Path) -> None:
+        text = skerling.text(name)
+        before, _, rest = text.partition("\nseams = [")
+        after = rest.partition("\n]")[2] if "\n" in rest.partition("]")[0] else rest.partition("]")[2]
+        proposed = self.run(before + "\nseams = []" + after, tmp_path)
+        assert proposed.startswith('seams = [\n    { height = "')
+        bare = proposed.replace('" },', '", run_out = 0.45 },') if "gores" not in text else proposed
+        assert services.load_pattern(text=before + "\n" + bare.rstrip() + after).outcome == "new"
+
+    def test_the_class_comes_first(self, tmp_path: Path) -> None:
+        with pytest.raises(CommandError, match="Load the class first"):
+            self.run(MAIN, tmp_path)
