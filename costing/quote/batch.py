@@ -12,7 +12,7 @@ from costing import takeoff, work
 from costing.errors import Collector
 from costing.prices.lists import UnitCost
 from costing.prices.lookup import unit_costs
-from costing.quote import costs, editions, non_class, on_the_rig, pricing
+from costing.quote import costs, editions, lead_times, non_class, on_the_rig, pricing
 from costing.quote.at_list import Listed, basis, check_listed, listed
 from costing.quote.checks import check_prices, check_request, warnings
 from costing.quote.costs import Made, Setup
@@ -152,7 +152,7 @@ def _batch(
         edition_from=house.class_rule.valid_from, pattern_name=pattern.name, pattern_code=pattern.code,
         pattern_version=pattern.version, sail_kind=pattern.sail_kind, terms_code=terms.code, discount=discount.fraction,
         discount_reason=discount.reason, deposit_fraction=terms.deposit_fraction, valid_days=terms.valid_days,
-        lead_time=terms.lead_time or _lead_time(used), terms_text=terms.text, included=pattern.included,
+        lead_time=lead_times.longest(terms.lead_time, used), terms_text=terms.text, included=pattern.included,
         not_included=pattern.not_included, by_eye=rule.by_eye, royalty_label=rule.royalty_label, insignia=house.class_rule.insignia,
         sails=sails, totals=total, cost=cost, margin=margin, margin_target=house.margins.target,
         margin_warning=house.margins.warning, margin_floor=house.margins.floor,
@@ -181,16 +181,8 @@ def _quoted(pattern: Pattern, called: str, house: House) -> QuotedPattern:
     rule = house.class_rule.sail_or_none(pattern.sail_kind)
     return QuotedPattern(
         pattern.code, pattern.version, pattern.name, called, pattern.sail_kind, pattern.included, pattern.not_included, rule.by_eye,
-        rule.royalty_label,
+        rule.royalty_label, rule.condition if rule.limits else "",
     )  # fmt: skip
-
-
-def _lead_time(patterns: Sequence[Pattern]) -> str:
-    """The patterns' lead time, each with its sail where they are not all the same."""
-    if len({p.lead_time_weeks for p in patterns}) == 1:
-        return patterns[0].lead_time_weeks
-    called = sails_called(patterns)
-    return "; ".join(f"{called[p.code]}: {p.lead_time_weeks}" for p in patterns if p.lead_time_weeks)
 
 
 def _margins(sails: Sequence[PricedSail], margin: Decimal | None) -> dict[str, Decimal | None]:

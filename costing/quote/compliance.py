@@ -15,13 +15,15 @@ from costing.cloth.part import Cloth
 from costing.errors import Collector
 from costing.measurements import MEASUREMENTS, Corner
 from costing.rules import compare
-from costing.rules.compare import Breach, Headroom
+from costing.rules.compare import Breach, Headroom, Undetermined
 from costing.rules.limits import Limit, SailRule
 from costing.sail.shape import Outline
 
 #: What a design has of a measurement, at a corner where corners are told apart: a sail may have several (pockets, patches).
 Values = Mapping[tuple[str, Corner | None], tuple[Decimal, ...]]
 
+#: Why a limit stands open of which a design has no value.
+MEASURE = "measure the finished sail"
 _TENTH = Decimal("0.1")
 
 
@@ -43,6 +45,9 @@ def design_values(
     values["batten_pocket_width", None] = tuple(exact(p.batten_width_mm + features.POCKET_WIDER_MM) for p in make.pockets)
     values["window_area", None] = (sum((exact(w.width_mm) * exact(w.height_mm) for w in make.windows), Decimal(0)) / 1_000_000,)
     values["window_to_edge", None] = tuple(exact(edges.finished.exterior.distance(features.pane(edges, w))) for w in make.windows)
+    reefs = [p for p in make.edge_patches if p.edge == "luff" and p.name.lower().startswith("reef")]
+    tack = edges.lines["foot"][-1]
+    values["reef_height", None] = tuple(exact(math.dist(tack, features.ring_point(edges, p))) for p in reefs)
     values["cloth_weight", None] = (Decimal(str(cloth.gsm)),)
     return values
 
@@ -57,6 +62,18 @@ def left_open(rule: SailRule, values: Values, *, on: date | None = None) -> Iter
     for open_limit in compare.assess(rule, _single(values), certified_on=on).undetermined:
         limit = open_limit.limit
         yield f"{limit.name or MEASUREMENTS[limit.measurement].label} ({limit.rule}): cannot determine; {open_limit.reason}"
+
+
+def open_limits(rule: SailRule, rooms: Iterable[Headroom], values: Values, make: Make) -> tuple[Undetermined, ...]:
+    """The limits that stand open on a design, each with what is to be done; without those on what the sail has none of."""
+    compared = {(room.limit.value_name, room.limit.corner, room.limit.formula) for room in rooms}
+    undetermined = {u.limit: u.reason for u in compare.assess(rule, _single(values)).undetermined}
+    without = (*(() if make.windows else ("window_",)), *(() if make.pockets else ("batten_", "top_pocket_")))
+    return tuple(
+        Undetermined(limit, f"cannot determine; {undetermined[limit]}" if limit in undetermined else MEASURE)
+        for limit in compare.limits_for(rule, certified_on=None)
+        if (limit.value_name, limit.corner, limit.formula) not in compared and not limit.measurement.startswith(without)
+    )
 
 
 def _tightest(rule: SailRule, limit: Limit, values: Values, on: date | None) -> Headroom | None:

@@ -24,7 +24,7 @@ from costing.rules.targets import Target
 from costing.sail.shape import LuffCurve, Outline, SailShape
 
 #: Raised whenever the code computes another geometry from the same inputs, so that a kept design is not taken for a new one.
-GEOMETRY_VERSION = 3
+GEOMETRY_VERSION = 4
 _PATCH_SIZE = "primary_reinforcement_size"
 #: The sizes that make a sail's shape; of a NON-CLASS sail they may lie outside their limits.
 _SHAPING = frozenset(
@@ -162,6 +162,7 @@ def compute(given: Inputs, *, non_class: bool = False) -> Design:
         formula_area_m2=sail.published_area(given.shaped.shape.kind, measured),
         options=given.options,
         takeoff=takeoff.take_off(drivers, given.kit, frozenset(given.options)),
+        open_limits=compliance.open_limits(on_the_rig.without_rig(given.rule), headroom, values, given.make),
     )
 
 

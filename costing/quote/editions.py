@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -11,7 +10,7 @@ from decimal import Decimal
 from costing import cloth, sail
 from costing.cloth.make import Make
 from costing.measurements import MEASUREMENTS, Corner
-from costing.quote import compliance
+from costing.quote import compliance, lead_times
 from costing.quote.design import patch_sizes
 from costing.quote.pattern import Pattern
 from costing.quote.priced import Design, PricedSail
@@ -77,10 +76,9 @@ def names_in(limit: Limit) -> frozenset[str]:
     return frozenset(formula.parse(limit.formula).names) if limit.formula else frozenset()
 
 
-def expected_delivery(on: date, pattern: Pattern) -> date:
-    """The day at the far end of the pattern's lead time ("4 to 6" weeks: six weeks on); the day itself where it states none."""
-    weeks = [int(found) for found in re.findall(r"\d+", pattern.lead_time_weeks)]
-    return on + timedelta(weeks=max(weeks, default=0))
+def expected_delivery(on: date, lead_time: str) -> date:
+    """The day at the far end of a lead time ("4 to 6" weeks: six weeks on); the day itself where it states none."""
+    return on + timedelta(weeks=lead_times.weeks(lead_time))
 
 
 def dated(
@@ -91,13 +89,14 @@ def dated(
     A NON-CLASS sail is certified on no day, and no edition is asked.
     """
     said: dict[tuple[str, date], tuple[str, ...]] = {}
+    expected = expected_delivery(on, lead_times.longest(house.terms.lead_time, [house.making(r.pattern).pattern for r in requests]))
     found = []
     for sail_, request, design in zip(sails, requests, designs, strict=True):
         if sail_.breaches:
             found.append(sail_)
             continue
         own = house.making(request.pattern)
-        day = request.certified_on or expected_delivery(on, own.pattern)
+        day = request.certified_on or expected
         if (design.key, day) not in said:
             said[design.key, day] = tuple(_notes(design, own, day))
         found.append(replace(sail_, certified_on=day, edition_notes=said[design.key, day]))

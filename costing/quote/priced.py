@@ -10,7 +10,7 @@ from costing.cloth.lay import Lay, Table
 from costing.cloth.part import Cloth, Panel, Part
 from costing.errors import CostingBug
 from costing.measurements import SailKind
-from costing.rules.compare import Breach, Headroom, breach_in_words
+from costing.rules.compare import Breach, Headroom, Undetermined, breach_in_words
 from costing.rules.limits import ByEye, RoyaltyLabel
 from costing.rules.targets import Target
 from costing.sail.shape import Outline, SailShape
@@ -48,6 +48,7 @@ class Design:
     formula_area_m2: Decimal
     options: tuple[str, ...]
     takeoff: TakeOff
+    open_limits: tuple[Undetermined, ...] = ()  # limits that a design has no value for, and why; none in designs of earlier releases
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +204,7 @@ class QuotedPattern:
     not_included: tuple[str, ...]
     by_eye: tuple[ByEye, ...]
     royalty_label: RoyaltyLabel | None
+    condition: str = ""  # how the class measures this kind of sail: dry, battens out
 
 
 @dataclass(frozen=True, slots=True)

@@ -102,7 +102,7 @@ def assess(rule: SailRule, values: Values, *, certified_on: date | None = None, 
 
 
 def breach_in_words(breach: Breach) -> str:
-    """A breach as a sentence: ``leech length 5 600 mm is 40 mm over the maximum of 5 560 mm (C.6.3)``."""
+    """A breach as a sentence: ``leech length 5,600 mm is 40 mm over the maximum of 5,560 mm (C.6.3)``."""
     unit = MEASUREMENTS[breach.measurement].unit
     value, by, limit = (in_words(v, unit) for v in (breach.value, breach.by, breach.limit))
     called = breach.called or label(breach.measurement)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from itertools import pairwise
 
 from costing.errors import Collector
@@ -19,15 +19,21 @@ _SLIPS: tuple[tuple[Decimal, str], ...] = (
     (Decimal(1000), "metres converted twice"),
     (Decimal(1) / 1000, "metres"),
 )
+_FOUR_PLACES = Decimal("0.0001")
 _NEAR = (Decimal("0.8"), Decimal("1.25"))  # a boat's own size stays this near to the pattern's
 
 _FROM_THE_CLEW = (*(name for name, _ in WIDTH_STATIONS), "top_width")
 
 
 def in_words(value: Decimal, unit: str = "mm") -> str:
-    """A size as people read it, never rounded: ``5 210 mm``, ``4 876.8 mm``, ``0.3 m2``, ``4``."""
-    digits = f"{value.normalize():,f}".replace(",", " ")
+    """A size as people read it: ``5,210 mm``, ``4,876.8 mm``, ``0.3 m2``, ``4``; only what a formula left longer is cut to 4 places."""
+    digits = f"{(value if _short(value) else value.quantize(_FOUR_PLACES, ROUND_HALF_UP)).normalize():,f}"
     return digits if unit in ("count", "ratio") else f"{digits} {unit}"
+
+
+def _short(value: Decimal) -> bool:
+    exponent = value.normalize().as_tuple().exponent
+    return isinstance(exponent, int) and exponent >= -4
 
 
 def label(name: str) -> str:

@@ -48,7 +48,7 @@ class Target:
     measurement: str
     value: Decimal
     decided_by: str  # "limit", "boat", "pattern", "spar", "assumed"
-    reason: str  # one readable sentence: "5 210 mm limit (C.6.3) less 10 mm kept back"
+    reason: str  # one readable sentence: "5,210 mm limit (C.6.3) less 10 mm kept back"
     rule: str = ""
 
 

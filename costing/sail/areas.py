@@ -13,7 +13,7 @@ from decimal import Decimal
 import numpy as np
 
 from costing.errors import Collector
-from costing.measurements import SailKind
+from costing.measurements import SPINNAKERS, SailKind
 from costing.rules import plausible
 from costing.sail.measure import measure
 from costing.sail.shape import Outline
@@ -54,6 +54,7 @@ class AreaComparison:
     ratio: Decimal
     explained: bool
     said: str
+    why: str  # which is larger, by how much and why; only "differ" where nothing explains it
 
 
 def polygon_area(sail: Outline) -> Decimal:
@@ -113,11 +114,23 @@ def compared_areas(kind: SailKind, polygon: Decimal, published: Decimal) -> Area
     """The same of two areas that are known already, m2."""
     ratio = (polygon / published).quantize(Decimal("0.0001"))
     low, high = _EXPECTED[kind]
-    more = f"{abs(ratio - 1) * 100:.1f} % {'more' if ratio >= 1 else 'less'}"
-    said = f"{polygon} m2 inside the outline, {published} m2 by the published formula: {more}"
     explained = low <= ratio <= high
-    why = "which the round of its edges explains" if explained else "more than the round of its edges explains: look at the sizes again"
-    return AreaComparison(polygon, published, ratio, explained, f"{said}, {why}")
+    why = _why(kind, polygon, published, explained)
+    said = f"{polygon} m2 inside the outline, {published} m2 by the published formula: {why}"
+    return AreaComparison(polygon, published, ratio, explained, said, why)
+
+
+def _why(kind: SailKind, polygon: Decimal, published: Decimal, explained: bool) -> str:
+    by = f"{abs(polygon - published) / published * 100:.1f} %"
+    if not explained:
+        return f"they differ by {by}, more than the round of the edges explains: look at the sizes again"
+    if by == "0.0 %":
+        return "they are the same"
+    if polygon > published:
+        return f"the outline is {by} larger, as the formula leaves out its round edges"
+    if kind in SPINNAKERS:
+        return f"the formula gives {by} more, as it takes luff and leech for the sail's height, and both lean"
+    return f"they differ by {by}"
 
 
 def _inside(sail: Outline) -> float:

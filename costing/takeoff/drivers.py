@@ -80,6 +80,8 @@ def _patches(parts: tuple[Part, ...], make: Make) -> Iterable[Driver]:
     counted = {"cunningham": 0, "reef": 0, "edge_patch": 0}
     for patch in make.edge_patches:
         counted[_edge_patch_code(patch.name)] += 1
+    reefs = [p.edge for p in make.edge_patches if _edge_patch_code(p.name) == "reef"]
+    counted["reef"] = max((reefs.count(edge) for edge in set(reefs)), default=0)  # a row goes from its luff patch to its leech patch
     for code, count in counted.items():
         yield driver(code, count, "edge patches of the pattern")
 

@@ -67,8 +67,8 @@ def load_class(*, text: str, dry_run: bool = False, by: User | None = None) -> L
 
 def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
     """Store a pattern version. InputError: what is wrong in the file, another content under the same version, a class that is not
-    loaded, an option table that the class's rules contradict, and everything for which no sail of it could be quoted by the newest house
-    file and the lists, as far as they are loaded. What a sail of it measures and needs is among the details."""
+    loaded, an option table that the class's rules contradict, an option that makes nothing, and everything for which no sail of it could
+    be quoted by the newest house file and the lists, as far as they are loaded. What a sail of it measures and needs is among the details."""
     pattern = formats.read_pattern(text)
     subject = f"{pattern.code} version {pattern.version}"
     stored = PatternVersion.objects.filter(code=pattern.code, version=pattern.version).first()
@@ -215,7 +215,7 @@ def refuse_overlap(periods: Mapping[str, tuple[date, date | None]], start: date,
 
 
 def _refuse_contradiction(pattern: Pattern, rule: ClassRule) -> None:
-    """The class's required and forbidden options stand in the pattern's table with the same word."""
+    """The class's required and forbidden options stand in the pattern's table with the same word, and what it offers is made."""
     problems = Collector()
     offered = {o.code: (i, o.choice) for i, o in enumerate(pattern.options)}
     ruled = rule.sail_or_none(pattern.sail_kind).options
@@ -228,6 +228,7 @@ def _refuse_contradiction(pattern: Pattern, rule: ClassRule) -> None:
             problems.add(f"options[{place}].choice", "against_the_class", message)
         elif said.choice is Choice.REQUIRED:
             problems.add("options", "against_the_class", f"{said.option} is required by {said.rule} and missing from the table")
+    problems.extend(formats.makes_nothing(pattern))
     problems.raise_if_any()
 
 

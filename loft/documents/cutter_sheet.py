@@ -68,7 +68,7 @@ def _pull(doc: TicketDocument) -> list[Flowable]:
         ]  # fmt: skip
         story.append(layout.heading(f"Pull – {_roll(doc, lay)}, usable width {wording.mm(lay.usable_width_mm)} mm", layout.HEADING))
         story.append(layout.table((), rows, (62, 50), right=(1,), style=layout.HUGE, pad=4))
-    return story
+    return [*story, layout.text("Metres are rounded up to the whole centimetre, here and at the lay.", layout.SMALL)]
 
 
 def _used(doc: TicketDocument) -> list[Flowable]:

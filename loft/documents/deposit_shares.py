@@ -24,10 +24,15 @@ def deposit_shares(batch: PricedBatch) -> tuple[tuple[Decimal, Decimal], ...]:
     return tuple(zip(gross, money.share(batch.totals.deposit, gross, currency), strict=True))
 
 
+def has_table(doc: QuoteDocument) -> bool:
+    """Whether the quote ends with the deposit by boat: not for one boat, where nothing is due, or of a change."""
+    return len(doc.batch.boats()) > 1 and bool(doc.batch.totals.deposit) and not doc.batch.change_of
+
+
 def deposit_table(doc: QuoteDocument) -> list[Flowable]:
     """Deposit by boat, three boats to a row; nothing for one boat, where nothing is due, or of a change, for which none is asked anew."""
     batch, boats = doc.batch, doc.batch.boats()
-    if len(boats) < 2 or not batch.totals.deposit or batch.change_of:
+    if not has_table(doc):
         return []
     shares = deposit_shares(batch)
     cells = []

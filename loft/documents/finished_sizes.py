@@ -9,7 +9,6 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from costing.measurements import MEASUREMENTS
 from costing.quote import finished
 from costing.quote.finished import FinishedRow
-from costing.rules import Limit
 from loft.documents import quote_designs, wording
 
 _TENTH = Decimal("0.1")
@@ -44,7 +43,7 @@ def text(row: FinishedRow) -> SizeText:
         path=finished.path(row.key),
         rule=", ".join(dict.fromkeys(x.rule for x in row.limits)) or "no limit",
         name=_name(row),
-        limit="; ".join(bound(x) for x in row.limits) or wording.DASH,
+        limit="; ".join(quote_designs.open_bound(x) for x in row.limits) or wording.DASH,
         target=" / ".join(dict.fromkeys(_target(row, value) for value in row.designed)) or wording.DASH,
         tolerance=_tolerance(row),
         measured=" / ".join(wording.four_places(value) if row.computed else wording.plain(value) for value in row.measured),
@@ -53,12 +52,6 @@ def text(row: FinishedRow) -> SizeText:
         outside=outside,
         typed=row.typed,
     )
-
-
-def bound(limit: Limit) -> str:
-    """The bounds as values; as printed where they are computed, or left open."""
-    known = limit.minimum is not None or limit.maximum is not None
-    return wording.limit_text(limit) if known else limit.printed
 
 
 def _name(row: FinishedRow) -> str:

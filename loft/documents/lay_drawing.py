@@ -91,10 +91,11 @@ class _Strip:
 
     @property
     def words(self) -> str:
-        whole = wording.metres(self.section.length_mm)
+        whole = wording.metres_to_pull(self.section.length_mm)
         if self.reach == (0.0, self.section.length_mm):
             return f"{whole} m"
-        return f"{wording.metres(self.reach[0])} to {wording.metres(self.reach[1])} m of {whole} m"
+        end = whole if self.reach[1] == self.section.length_mm else wording.metres(self.reach[1])
+        return f"{wording.metres(self.reach[0])} to {end} m of {whole} m"
 
 
 def _strip(designs: Mapping[str, Design], strip: _Strip, width: float) -> Drawing:

@@ -47,6 +47,8 @@ SUBHEADING = _style("subheading", 9.2, font=BOLD, before=5, after=1.5)
 CAUTION = _style("caution", 8.4, font=ITALIC, colour=SIGNAL)
 SECTION = _style("section", 13.5, font=BOLD, colour=ACCENT, before=12, after=2)
 CUSTOMER = _style("customer", 11, font=BOLD, lead=1.3)
+TINY = _style("tiny", 6.6, colour=SOFT, lead=1.15)
+LIMIT = _style("limit", 7.5, lead=1.14)
 FINE = _style("fine", 7.9, lead=1.16)
 PRICE = _style("price", 8.2, lead=1.18)
 STEP = _style("step", 9.6, lead=1.2)
@@ -143,8 +145,21 @@ def _cell(content: Cell, column: int, style: ParagraphStyle, width: float, right
     typefaces = {face for face, _ in lettering.runs(content, style.fontName)}
     if lettering.width(content, style.fontSize, style.fontName) <= room and typefaces == {style.fontName}:
         return lettering.visible(content)  # one line in the table's own typeface: no need for a paragraph
-    aligned = ParagraphStyle("aligned", style, alignment=TA_RIGHT) if column in right else style
+    aligned = _figure_style(content, style, room) if column in right else style
     return text(content, aligned, room)
+
+
+def _figure_style(content: str, style: ParagraphStyle, room: float) -> ParagraphStyle:
+    """To the right, and so much smaller that no figure is broken in two."""
+    longest = max(lettering.width(word, style.fontSize, style.fontName) for word in content.split() or [content])
+    size = style.fontSize * min(1.0, room / longest * 0.99) if longest else style.fontSize
+    return ParagraphStyle("aligned", style, alignment=TA_RIGHT, fontSize=size)
+
+
+def room_for(cells: Iterable[Cell], least_mm: float, style: ParagraphStyle = CELL) -> float:
+    """How wide a column must be, mm, so that each of its texts stands on one line; at least `least_mm`."""
+    widest = max((lettering.width(c, style.fontSize, style.fontName) for c in cells if isinstance(c, str)), default=0.0)
+    return max(least_mm, (widest + 6.5) / mm)
 
 
 def pairs(rows: Sequence[tuple[str, Cell]], widths_mm: tuple[float, float], style: ParagraphStyle = CELL) -> Table:

@@ -120,7 +120,7 @@ def _kit(doc: TicketDocument) -> list[Flowable]:
     plan = doc.sail.numbers
     if plan is not None:  # the number is the sail's own: its design does not have it
         characters = len(plan.text.replace(" ", ""))
-        name = " ".join(f"sail number characters {plan.height_mm:g} mm {doc.sail.number_colour}".split())
+        name = " ".join(f"sail number characters {doc.sail.number_colour}".split()) + f", at least {plan.height_mm:g} mm high"
         rows.append((layout.TickBox(4), name, str(2 * characters), "piece", f"{plan.text}: {characters} characters × 2 sides"))
     title = layout.heading("Kit and materials for this sail", layout.HEADING)
     return [title, layout.table(("", "Item", "Quantity", "Unit", "How found"), rows, (8, 56, 20, 18, 74), right=(2,), pad=2)]

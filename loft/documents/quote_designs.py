@@ -10,17 +10,21 @@ from reportlab.platypus import Flowable, KeepTogether
 from costing import sail
 from costing.measurements import SPINNAKERS, Corner
 from costing.quote import Design
-from costing.rules import Headroom, Limit
+from costing.rules import Headroom, Limit, Undetermined
 from loft.documents import layout, wording
 from loft.documents.content import CostSheetDocument, QuoteDocument
 from loft.documents.drawing import SIGNAL
 from loft.documents.figure import Figure
 from loft.documents.sail_drawing import dimensioned_sail, noted
 
-_DRAWING_WIDTH, _DRAWING_HEIGHT = 76.0, 103.0
+_RULE = 13.5  # room of a rule number; a longer one stands under the measurement
+_COMPUTED = "computed"
+COMPUTED = "Computed from the others: measured on the outline that the other sizes make."
+_FROM = {"limit": "limit", "boat": "this boat", "pattern": "pattern", "spar": "its spars", "assumed": "assumed"}
+_DRAWING_WIDTH, _DRAWING_HEIGHT = 74.0, 103.0
 
 
-_TWO_AREAS = "Two areas: inside the edge of the finished sail; and by the published formula, which leaves out the round of the edges."
+_TWO_AREAS = "Two areas: inside the edge of the finished sail; and by the published formula, from a few sizes."
 
 
 #: Where a size that the class does not limit comes from, by what decided its target.
@@ -118,11 +122,26 @@ def design_pages(doc: QuoteDocument) -> list[Flowable]:
     story: list[Flowable] = []
     for finished in finished_sails(doc):
         users = [i for i, s in enumerate(doc.batch.sails, start=1) if s.design_key in finished.designs]
-        section = [] if story else [layout.text("What we have designed", layout.SECTION), layout.text(_TWO_AREAS, layout.SMALL)]
+        section = [] if story else [layout.text("What we have designed", layout.SECTION), *layout.texts(_said_once(doc), layout.SMALL)]
         pattern = doc.batch.pattern_of(doc.batch.sails[users[0] - 1]).name if doc.batch.is_mixed else ""
         outside = _outside(doc, users)
         story.append(KeepTogether([*section, *_design(finished, users, pattern, outside)]))
     return story
+
+
+def _said_once(doc: QuoteDocument) -> Iterator[str]:
+    """What holds for every design: how the areas and sizes are meant, and in which condition the class measures."""
+    yield f"{_TWO_AREAS} {COMPUTED}"
+    by_condition: dict[str, list[str]] = {}
+    for pattern in doc.batch.made_by:
+        by_condition.setdefault(pattern.condition, []).append(pattern.called)
+    for condition, sails in by_condition.items():
+        if condition:
+            yield f"How the class measures{f' the {_listed(sails)}' if len(by_condition) > 1 else ''}: {condition}."
+
+
+def _listed(words: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def _outside(doc: QuoteDocument, lines: Sequence[int]) -> dict[int, tuple[str, ...]]:
@@ -136,8 +155,8 @@ def _design(finished: FinishedSail, lines: list[int], pattern: str, outside: Map
     design = finished.first
     kind = "variant for the boat's own measurements" if design.variant else "the pattern as it stands"
     title = f"Design {finished.letter} – {pattern + ', ' if pattern else ''}{kind}: {lines_named(lines)}"
-    right: list[Flowable] = [_specification(design), layout.gap(2.5), limits_table(_least_room(finished))]
-    right += [layout.gap(1), *(layout.text(words, layout.SMALL) for words in _remarks(finished))]
+    right: list[Flowable] = [_specification(design), layout.gap(2.5), limits_table(design, _least_room(finished))]
+    right += [layout.gap(1), *(layout.text(words, layout.SMALL) for words in (*_remarks(finished), *conditions(design)))]
     told = tuple(dict.fromkeys(sentence for why in outside.values() for sentence in why))
     figure = Figure(noted(dimensioned_sail(design, width=_DRAWING_WIDTH, height=_DRAWING_HEIGHT), told), "LEFT")
     widths = (_DRAWING_WIDTH + 2, 176 - _DRAWING_WIDTH - 2)
@@ -159,8 +178,8 @@ def _least_room(finished: FinishedSail) -> list[Headroom]:
     return list(nearest.values())
 
 
-def _remarks(finished: FinishedSail) -> Iterator[str]:
-    design = finished.first
+def without_limit(design: Design) -> Iterator[str]:
+    """The sizes that the class does not limit, each with where it comes from."""
     limited = {r.limit.measurement for r in design.headroom}
     decided = {t.measurement: _DECIDED[t.decided_by] for t in design.targets}
     rest = [
@@ -170,6 +189,11 @@ def _remarks(finished: FinishedSail) -> Iterator[str]:
     ]
     if rest:
         yield f"Without a class limit, mm: {', '.join(rest)}."
+
+
+def _remarks(finished: FinishedSail) -> Iterator[str]:
+    design = finished.first
+    yield from without_limit(design)
     if len(finished.designs) > 1:
         names = f"{finished.letter}1 to {finished.letter}{len(finished.designs)}"
         yield f"{names} differ in options: each limit stands against the nearest of them."
@@ -188,7 +212,7 @@ def _specification(design: Design) -> Flowable:
         ("Make", _made_of(design)),
         ("Area", _areas(design)),
     ]
-    return layout.pairs(rows, (14, 84))
+    return layout.pairs(rows, (11, 89))
 
 
 def _made_of(design: Design) -> str:
@@ -203,24 +227,59 @@ def _areas(design: Design) -> str:
     """Both areas, which is which, and what explains the difference."""
     both = sail.compared_areas(design.shape.kind, design.area_m2, design.formula_area_m2)
     inside, published = (f"{area.quantize(wording.HUNDREDTH):f} m²" for area in (both.polygon, both.published))
-    over = wording.percent(both.ratio - 1, 1)
-    flag = "" if both.explained else ": NOT explained by the round of the edges, check the sizes"
-    return f"{inside} inside the edge; formula {published} ({'+' if both.ratio >= 1 else ''}{over}){flag}"
+    return f"{inside} inside the edge; formula {published}: {both.why}"
 
 
-def limits_table(rooms: Sequence[Headroom]) -> Flowable:
-    """Class limits beside the designed values, with the room between them; said where the class has none for this kind of sail."""
-    if not rooms:
+def source(design: Design, measurement: str) -> str:
+    """Where a value of a design comes from, in a word or two."""
+    decided = next((t.decided_by for t in design.targets if t.measurement == measurement), "")
+    if decided:
+        return _FROM[decided]
+    if measurement == "cloth_weight":
+        return "the cloth"
+    computed = measurement in dict(design.sizes) or measurement in ("ratio", "area", "width")
+    return _COMPUTED if computed else "pattern"
+
+
+def open_words(left_open: Undetermined) -> str:
+    """What becomes of a limit that a design has no value for."""
+    return "cannot determine" if left_open.reason.startswith("cannot determine") else "measure"
+
+
+def conditions(design: Design) -> Iterator[str]:
+    """The notes of the limits, and why some stand open."""
+    limits = [*(r.limit for r in design.headroom), *(left.limit for left in design.open_limits)]
+    yield from (f"{limited_name(x)} ({x.rule}): {x.note}." for x in limits if x.note)
+    yield from (f"{limited_name(x.limit)} ({x.limit.rule}): {x.reason}." for x in design.open_limits)
+
+
+def limits_table(design: Design, rooms: Sequence[Headroom]) -> Flowable:
+    """Class limits beside the designed values, with the room between them and what decided each; a limit that stands open keeps its row.
+
+    Said where the class has none for this kind of sail.
+    """
+    if not rooms and not design.open_limits:
         return layout.text("The class rules have no limit for this kind of sail.", layout.CELL_BOLD)
-    rows = [(r.limit.rule, measurement_name(r), wording.limit_text(r.limit), wording.designed_text(r), wording.room_text(r)) for r in rooms]
-    return layout.table(
-        ("Rule", "Measurement, mm", "Class limit", "Designed", "Headroom"),
-        rows,
-        (14, 34, 21, 14, 15),
-        right=(2, 3, 4),
-        style=layout.FINE,
-        pad=1.5,
-    )
+    rows: list[tuple[Limit, str, str, str, str, str]] = [
+        (r.limit, measurement_name(r), wording.limit_text(r.limit), wording.designed_text(r), wording.room_text(r),
+         source(design, r.limit.measurement)) for r in rooms
+    ]  # fmt: skip
+    rows += [(x.limit, limited_name(x.limit), open_bound(x.limit), wording.DASH, wording.DASH, open_words(x)) for x in design.open_limits]
+    names, widths = ("Measurement, mm", "Class limit", "Designed", "Headroom", "From"), (19.5, 13.5, 15, 12.5)
+    style, pad = layout.LIMIT, 1.0
+    if all(layout.room_for([limit.rule], 0, style) <= _RULE for limit, *_ in rows):
+        cells = [(limit.rule, *rest) for limit, *rest in rows]
+        return layout.table(("Rule", *names), cells, (_RULE, 39.5 - _RULE, *widths), right=(2, 3, 4), style=style, pad=pad)
+    long: list[list[layout.Cell]] = [
+        [[layout.text(name, style), layout.text(limit.rule, layout.TINY)], *rest] for limit, name, *rest in rows
+    ]  # fmt: skip
+    return layout.table(names, long, (39.5, *widths), right=(1, 2, 3), style=style, pad=pad)
+
+
+def open_bound(limit: Limit) -> str:
+    """The bounds as values; as printed where they are computed, or left open."""
+    known = limit.minimum is not None or limit.maximum is not None
+    return wording.limit_text(limit) if known else limit.printed
 
 
 def measurement_name(room: Headroom) -> str:

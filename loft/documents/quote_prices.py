@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from decimal import Decimal
 
 from reportlab.platypus import Flowable, KeepTogether
@@ -21,7 +22,6 @@ def price_table(doc: QuoteDocument) -> list[Flowable]:
     private, taxed = doc.batch.buyer == "private", len(doc.batch.totals.taxes) > 1
     names = _SUITS if doc.batch.is_mixed else _ONE_KIND
     head = [*names, "Qty", *(["with tax"] if private else []), "Unit price", "Discount", "Net", *(["Tax"] if taxed else [])]
-    widths = _widths(private, taxed, suits=doc.batch.is_mixed)
     rows: list[list[layout.Cell]] = []
     spans: list[tuple[object, ...]] = []
     letters = quote_designs.design_letters(doc)
@@ -42,6 +42,7 @@ def price_table(doc: QuoteDocument) -> list[Flowable]:
         spans += [("SPAN", (1, at), (len(names) - 1, at)), ("BACKGROUND", (0, at), (-1, at), TINT_COLOUR)]
         rows.append(["", f"{item.label}, charged on at cost", *blank, *_figures(item, doc, private, taxed)])
     right = tuple(range(len(names), len(head) - taxed))
+    widths = _widths(rows, right, taxed, suits=doc.batch.is_mixed)
     spans.append(("FONT", (0, 1), (0, -1), layout.SMALL.fontName, 7.6))
     return [layout.table(head, rows, widths, right=right, style=layout.PRICE, extra=spans, pad=2.6), layout.gap(1), *_cloths(doc)]
 
@@ -56,12 +57,13 @@ def _boat_words(sail: PricedSail) -> str:
     return f"{sail.boat} {sail.sail_number or '(number to follow)'} · {sail.owner}"
 
 
-def _widths(private: bool, taxed: bool, *, suits: bool) -> list[float]:
-    """Column widths, mm: further columns of figures take their room from the names."""
-    extra = 17 * private + 9 * taxed
-    one_kind = [31 - extra * 0.4, 14.5, 31.5 - extra * 0.4, 26 - extra * 0.2, 19]
-    names = [72 - extra * 0.8, 30 - extra * 0.2, 20.0] if suits else one_kind
-    return [5.5, *names, 8, *([17] if private else []), 14, 13, 13.5, *([9] if taxed else [])]
+def _widths(rows: Sequence[Sequence[layout.Cell]], right: Sequence[int], taxed: bool, *, suits: bool) -> list[float]:
+    """Column widths, mm: figures have the room that the longest needs, and take from the names what is more than usual."""
+    figures = [8.0, *(layout.room_for((row[i] for row in rows), 14, layout.PRICE) for i in right[1:])]
+    extra = sum(figures) - 50 + 9 * taxed
+    one_kind = [31 - extra * 0.4, 14.5, 30 - extra * 0.4, 26 - extra * 0.2, 19]
+    names = [71 - extra * 0.8, 30 - extra * 0.2, 19.5] if suits else one_kind
+    return [5.5, *names, *figures, *([9] if taxed else [])]
 
 
 def _sail_cells(number: int, sail: PricedSail, item: PriceItem, letter: str, doc: QuoteDocument) -> list[layout.Cell]:

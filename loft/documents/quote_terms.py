@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from reportlab.platypus import Flowable, KeepTogether
 
 from costing.quote import PricedBatch
-from loft.documents import layout, quote_designs, wording
+from loft.documents import deposit_shares, layout, quote_designs, wording
 from loft.documents.content import QuoteDocument
 
 _CHECK = (
@@ -69,7 +69,7 @@ def _terms(doc: QuoteDocument) -> list[Flowable]:
     validity = f"A quote is valid for {batch.valid_days} days from its issue"
     if doc.valid_until:
         validity = f"Valid until the end of {wording.day(doc.valid_until, doc.letterhead.date_format)}"
-    by_boat = " (by boat: at the end)" if len(batch.sails) > 1 and batch.totals.deposit else ""
+    by_boat = " (by boat: at the end)" if deposit_shares.has_table(doc) else ""
     words = [f"{validity}; {wording.rate(batch.deposit_fraction)} deposit on acceptance{by_boat}."]
     words.append(f"Prices are those of the loft's {batch.price_basis}." if batch.price_basis else "Prices are worked out for this order.")
     if batch.cut_off is not None:

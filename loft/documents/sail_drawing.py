@@ -39,6 +39,7 @@ _LUFF_OFFSET = 24.0  # room for the narrow widths between the luff and its dimen
 _FIGURE = 2.4
 _ORIGIN = 1.9  # the rule number under a figure
 _NOTE = 2.4
+_LONGEST_RULE = 12  # characters; longer ones stand in the table beside the drawing alone
 _NAMES = {"quarter_width": "quarter", "half_width": "half", "three_quarter_width": "three-quarter", "upper_width": "upper"}
 
 
@@ -142,7 +143,8 @@ def _origins(design: Design) -> dict[str, str]:
     """Where each size comes from: the number of the rule that limits it, else whether it was assumed, asked for or is the pattern's."""
     decided = {"assumed": "assumed", "boat": "asked for", "spar": "the boat's spars", "pattern": "pattern"}
     found = {t.measurement: decided[t.decided_by] for t in design.targets if t.decided_by in decided}
-    return found | {room.limit.value_name: room.limit.rule for room in reversed(design.headroom) if room.limit.corner is None}
+    rules = {room.limit.value_name: room.limit.rule for room in reversed(design.headroom) if room.limit.corner is None}
+    return found | {name: rule if len(rule) <= _LONGEST_RULE else "" for name, rule in rules.items()}
 
 
 def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal], origins: Mapping[str, str]) -> list[Item]:
@@ -164,6 +166,8 @@ def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal], origi
             items += backed(Letters(text, middle, _FIGURE, colour=ACCENT))
             items += _origin(origins.get(name, ""), middle, "middle")
         else:
+            if lettering.width(text, _FIGURE) > _LUFF_OFFSET - 2.6:
+                text = text.replace(_NAMES["three_quarter_width"], "3/4")
             items += _beside((luff[0], luff[1] - 0.85), text, origins.get(name, ""), -1.0 if view.mirror else 1.0)
     return items
 

@@ -92,7 +92,7 @@ def step_table(doc: TicketDocument, steps: Sequence[TicketStep]) -> list[Flowabl
     total = sum((s.minutes for s in steps), Decimal(0))
     return [
         layout.heading("Steps", layout.HEADING),
-        layout.table(("", "", "Step", "Caution", "min", "by"), rows, (9, 7, 62, 72, 10, 16), right=(4,), style=layout.STEP, pad=1.1),
+        layout.table(("", "", "Step", "Caution", "min", "by"), rows, (9, 7, 61, 69, 14, 16), right=(4,), style=layout.STEP, pad=1.1),
         layout.gap(1),
         layout.text(f"Standard time for these steps: {wording.hours(total)}. Write down what it really took.", layout.SMALL),
     ]

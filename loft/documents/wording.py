@@ -15,6 +15,7 @@ DASH = "–"
 NOT_LEGAL = "NOT CLASS LEGAL"
 _TENTH = Decimal("0.1")
 HUNDREDTH = Decimal("0.01")
+_THOUSANDTH = Decimal("0.001")
 _TEN_THOUSANDTH = Decimal("0.0001")
 
 
@@ -90,29 +91,39 @@ def day(value: date | None, date_format: str) -> str:
 
 
 def limit_text(limit: Limit) -> str:
-    """The bounds exactly as the rule has them: never rounded, so a maximum cannot grow on paper nor a minimum shrink."""
+    """The bounds as the rule has them; one that a formula or a unit left longer than a micrometre is rounded so that it does not widen."""
+    if limit.permitted and limit.minimum is None and limit.maximum is None:
+        return " or ".join(plain(p) for p in limit.permitted)
+    low = _bound(limit, limit.minimum, ROUND_CEILING)
     if limit.minimum is not None and limit.minimum == limit.maximum:
-        return f"exactly {plain(limit.minimum)}"
-    if limit.minimum is not None and limit.maximum is not None:
-        return f"{plain(limit.minimum)} to {plain(limit.maximum)}"
-    if limit.maximum is not None:
-        return f"max {plain(limit.maximum)}"
-    return f"min {plain(limit.minimum)}" if limit.minimum is not None else DASH
+        return f"exactly {low}"
+    high = _bound(limit, limit.maximum, ROUND_FLOOR)
+    if low and high:
+        return f"{low} to {high}"
+    return f"max {high}" if high else f"min {low}" if low else DASH
+
+
+def _bound(limit: Limit, value: Decimal | None, rounding: str) -> str:
+    if value is None:
+        return ""
+    return plain(value if value == value.quantize(_THOUSANDTH) else value.quantize(_quantum(limit), rounding))
+
+
+def _quantum(limit: Limit) -> Decimal:
+    """How finely a value under a limit is read: lengths and weights to a tenth, ratios, areas and counts to four places."""
+    return _TENTH if unit(limit.measurement) in ("mm", "g/m²") else _TEN_THOUSANDTH
 
 
 def room_text(room: Headroom) -> str:
     """Headroom rounded towards less room, so that size and headroom never add up to more than the limit."""
-    quantum = _TENTH if unit(room.limit.measurement) == "mm" else _TEN_THOUSANDTH
-    left = room.room.quantize(quantum, ROUND_FLOOR)
-    return (f"{left:,f}" if quantum == _TENTH else plain(left)).replace("-", "−")
+    left = room.room.quantize(_quantum(room.limit), ROUND_FLOOR)
+    return (f"{left:,f}" if unit(room.limit.measurement) == "mm" else plain(left)).replace("-", "−")
 
 
 def designed_text(room: Headroom) -> str:
     """A designed size beside its limit: never rounded up where there is a maximum, never down where there is only a minimum."""
-    rounding = ROUND_FLOOR if room.limit.maximum is not None else ROUND_CEILING
-    if unit(room.limit.measurement) != "mm":
-        return four_places(room.value, rounding)
-    return f"{room.value.quantize(_TENTH, rounding):,f}"
+    value = room.value.quantize(_quantum(room.limit), ROUND_FLOOR if room.limit.maximum is not None else ROUND_CEILING)
+    return f"{value:,f}" if unit(room.limit.measurement) == "mm" else plain(value)
 
 
 def four_places(value: Decimal, rounding: str = ROUND_HALF_UP) -> str:

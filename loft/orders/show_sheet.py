@@ -10,6 +10,7 @@ from costing import quote
 from costing.errors import InputError
 from costing.money import to_cents
 from costing.prices.retail import RetailEntry, RetailList
+from costing.quote import lead_times
 from costing.quote.pricing import tax_rate
 from costing.rules import Choice
 from loft import documents
@@ -22,14 +23,16 @@ from loft.workshop.paper import letterhead
 def show_sheet_pdf(listed: RetailList, profile: LoftProfile, *, on: date) -> bytes:
     """The sheet of a list as it is printed on a day; offers that are over are not on it."""
     house = catalogue.house(pattern=listed.entries[0].pattern, on=on)
-    sails = tuple(_sail(entry, catalogue.house(pattern=entry.pattern, on=on), on) for entry in listed.entries)
+    houses = [catalogue.house(pattern=entry.pattern, on=on) for entry in listed.entries]
+    sails = tuple(_sail(entry, own, on) for entry, own in zip(listed.entries, houses, strict=True))
     tax = tax_rate(house, house.sail_tax)
     return documents.show_sheet_pdf(
         documents.ShowSheet(
             letterhead=letterhead(profile), class_name=house.class_rule.name, season=listed.season, reference=listed.reference,
             printed_on=on, valid_to=listed.valid_to, currency=listed.currency, sails=sails, included=house.pattern.included,
             tax_words=f"with {wording.rate(tax.fraction)} {tax.label}" if listed.with_tax else "without tax",
-            not_included=house.pattern.not_included, passed_on=_passed_on(house, listed, on), lead_time=house.terms.lead_time,
+            not_included=house.pattern.not_included, passed_on=_passed_on(house, listed, on),
+            lead_time=lead_times.longest(house.terms.lead_time, [own.pattern for own in houses]),
         )
     )  # fmt: skip
 

@@ -66,7 +66,7 @@ def test_the_trysail_s_area_on_the_boat_s_rig() -> None:
 
 
 def test_the_storm_jib_by_the_certificate() -> None:
-    """IM = 10.2 x 2.95 / (2.95 - 0.12 + 0.095) = 10.2872 m: area at most 5 % of its square, 5.291 m2; luff at most 65 %, 6 687 mm."""
+    """IM = 10.2 x 2.95 / (2.95 - 0.12 + 0.095) = 10.2872 m: area at most 5 % of its square, 5.291 m2; luff at most 65 %, 6,687 mm."""
     sizes = {"luff_length": D(6000), "luff_perpendicular": D(1700), "half_width": D(850), "cloth_weight": D(230)}
     found = {h.limit.measurement: h for h in rules.headroom(rule(SailKind.STORM_JIB), sizes | CERTIFICATE)}
     assert found["area"].limit.maximum == pytest.approx(D("5.291"), abs=D("0.001"))

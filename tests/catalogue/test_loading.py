@@ -124,13 +124,55 @@ def test_a_pattern_waits_for_its_class() -> None:
     assert refused(services.load_pattern, PATTERN) == [("pattern.edition", "unknown_edition", message)]
 
 
+NO_REEF = (
+    "Reef makes nothing: it would be sold and not made. It needs its patches at luff and leech: [[make.edge_patches]] with "
+    'name = "reef 1 luff", edge, from_tack, radius, layers and option = "reef"'
+)
+
+
 def test_a_pattern_may_not_contradict_its_class() -> None:
     services.load_class(text=CLASS)
     text = PATTERN.replace('choice = "forbidden"', 'choice = "optional"').replace('choice = "required"', 'choice = "optional"')
     assert refused(services.load_pattern, text) == [
         ("options[5].choice", "against_the_class", "reef is forbidden by C.6.5 (b) and not optional"),
         ("options[3].choice", "against_the_class", "numbers is required by C.6.6 (a) and not optional"),
+        ("options[5].code", "makes_nothing", NO_REEF),
     ]
+
+
+@pytest.mark.parametrize(
+    ("label", "was", "now", "expected"),
+    [
+        (
+            "an option that makes nothing",
+            'option = "tell_tales"\n',
+            "",
+            ("options[2].code", "makes_nothing", "Tell-tales makes nothing: it would be sold and not made. It needs a row of [[kit]], or a "
+             'patch, pocket, window, colour or hanks of [make] and option = "tell_tales"'),
+        ),
+        (
+            "a reef's height that nothing is made at",
+            "[sizes]\n",
+            '[sizes]\nreef_height = "900 mm"\n',
+            ("sizes.reef_height", "not_a_design_size",
+             'a reef lies where its patches do: leave this out and write from_tack in [[make.edge_patches]] with option = "reef"'),
+        ),
+    ],
+)  # fmt: skip
+def test_what_a_pattern_offers_is_made(label: str, was: str, now: str, expected: tuple[str, str, str]) -> None:
+    services.load_class(text=CLASS)
+    assert was in PATTERN
+    assert refused(services.load_pattern, PATTERN.replace(was, now, 1)) == [expected], label
+    assert not PatternVersion.objects.exists()
+
+
+def test_a_reef_is_made_by_its_patches() -> None:
+    services.load_class(text=CLASS.replace('option = "reef", choice = "forbidden"', 'option = "reef", choice = "required"'))
+    offered = PATTERN.replace('label = "Reef"\nchoice = "forbidden"', 'label = "Reef"\nchoice = "required"')
+    assert refused(services.load_pattern, offered) == [("options[5].code", "makes_nothing", NO_REEF)]
+    row = '[[make.edge_patches]]\nname = "reef 1 {0}"\nedge = "{0}"\nfrom_tack = "1 m"\nradius = "120 mm"\nlayers = 2\noption = "reef"\n'
+    patched = offered.replace("[[make.pockets]]", row.format("luff") + row.format("leech") + "[[make.pockets]]", 1)
+    assert services.load_pattern(text=patched).outcome == "new"
 
 
 def test_prices_are_kept_as_whole_numbers_by_row_and_break() -> None:

@@ -25,18 +25,18 @@ def problems(file: str) -> list[tuple[str, str, str]]:
         (
             "over_limits.csv",  # the last boat asks for exactly the limits, and is no problem
             [
-                ("row 2.luff_length", "outside_maximum", "5 231 mm is 1 mm over the maximum of 5 230 mm (C.6.3 (a))"),
-                ("row 3.leech_length", "outside_maximum", "5 600 mm is 30 mm over the maximum of 5 570 mm (C.6.3 (b))"),
-                ("row 3.half_width", "outside_minimum", "1 379.9 mm is 0.1 mm under the minimum of 1 380 mm (C.6.3 (f))"),
+                ("row 2.luff_length", "outside_maximum", "5,231 mm is 1 mm over the maximum of 5,230 mm (C.6.3 (a))"),
+                ("row 3.leech_length", "outside_maximum", "5,600 mm is 30 mm over the maximum of 5,570 mm (C.6.3 (b))"),
+                ("row 3.half_width", "outside_minimum", "1,379.9 mm is 0.1 mm under the minimum of 1,380 mm (C.6.3 (f))"),
             ],
         ),
         (
             "ten_and_thousand_times_off.csv",
             [
-                ("row 2.luff_length", "looks_like_a_slip", "was 5 210 mm meant?"),
-                ("row 3.half_width", "looks_like_a_slip", "was 1 445 mm meant?"),
-                ("row 4.luff_length", "looks_like_a_slip", "was 5 210 mm meant?"),
-                ("row 4.half_width", "looks_like_a_slip", "was 1 445 mm meant?"),
+                ("row 2.luff_length", "looks_like_a_slip", "was 5,210 mm meant?"),
+                ("row 3.half_width", "looks_like_a_slip", "was 1,445 mm meant?"),
+                ("row 4.luff_length", "looks_like_a_slip", "was 5,210 mm meant?"),
+                ("row 4.half_width", "looks_like_a_slip", "was 1,445 mm meant?"),
             ],
         ),
         (

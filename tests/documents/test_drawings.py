@@ -135,7 +135,7 @@ def test_sections_and_strips_cover_the_lay(design: Design) -> None:
     strips = lay_drawing.lay_strips({"": design}, lay, width=176, strip_mm=2000)
     assert len(strips) == sum(-(-int(s.length_mm) // 2000) for s in lay.sections)
     assert strips[0].title.startswith("Section 1, 0.00 to ")
-    assert strips[-1].title.endswith(f" m of {wording.metres(lay.sections[-1].length_mm)} m")
+    assert strips[-1].title.endswith(f" m of {wording.metres_to_pull(lay.sections[-1].length_mm)} m")
 
 
 def test_a_mark_stands_on_its_part(design: Design) -> None:

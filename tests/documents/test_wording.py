@@ -37,6 +37,11 @@ def test_amount(label: str, value: str, currency: str, printed: str) -> None:
         ("a minimum is never rounded down", _limit("160.05", None), "min 160.05"),
         ("both", _limit("1380", "1460"), "1,380 to 1,460"),
         ("one number", _limit("3", "3"), "exactly 3"),
+        # 7 sailmaker's ounces: 28.349523125 g on 28.5 x 36 in
+        ("a computed minimum never down", _limit("299.7981881989592439223864802", None, "cloth_weight"), "min 299.8"),
+        ("a computed maximum never up", _limit(None, "3475.6666666666666666666666667"), "max 3,475.6"),
+        ("a computed ratio", _limit("0.6543219876543219876543219877", None, "ratio"), "min 0.6544"),
+        ("only some are permitted", Limit("half_width", "C.1", None, None, "", permitted=(Decimal(1400), Decimal(1450))), "1,400 or 1,450"),
     ],
 )
 def test_limit_text(label: str, limit: Limit, printed: str) -> None:
@@ -51,6 +56,9 @@ def test_limit_text(label: str, limit: Limit, printed: str) -> None:
         ("designed never down over a minimum", _limit("150", None), "304.12", "304.2", "154.1"),
         ("area keeps its digits", _limit(None, "0.35", "window_area"), "0.2016", "0.2016", "0.1484"),
         ("a count has no decimals", _limit("3", "3", "batten_pocket_count"), "3", "3", "0"),
+        ("a computed ratio", _limit("0.65", None, "ratio"), "0.9096385542168674698795180723", "0.9097", "0.2596"),
+        ("a computed area", _limit(None, "89", "area"), "87.106249999999999999999999999", "87.1062", "1.8937"),
+        ("a computed weight", _limit("299.7981881989592439223864802", None, "cloth_weight"), "305", "305", "5.2"),
         ("a breach is negative", _limit(None, "60"), "60.04", "60.0", "−0.1"),
     ],
 )

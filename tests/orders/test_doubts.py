@@ -17,7 +17,7 @@ from tests import desk
 
 pytestmark = pytest.mark.usefixtures("loft")
 
-#: The pattern's luff of 5 220 mm stays 40 mm short of the band, its foot of 2 450 mm 20 mm: P 5 260 and E 2 470.
+#: The pattern's luff of 5,220 mm stays 40 mm short of the band, its foot of 2,450 mm 20 mm: P 5 260 and E 2 470.
 HEAD = b"boat,owner,sail_number,mast_band_distance,boom_band_distance\n"
 
 
@@ -29,7 +29,7 @@ def drafted(row: bytes, by: User | None = None) -> Revision:
     ("label", "row", "said"),
     [
         ("within 1 % of the pattern's", b"Heron,Maud Pellow,214,5250 mm,2450 mm\n", []),
-        ("P 2 % short", b"Heron,Maud Pellow,214,5150 mm,2450 mm\n", ["mast band distance (P) 5 150 mm is 2.1 % off the 5 260 mm"]),
+        ("P 2 % short", b"Heron,Maud Pellow,214,5150 mm,2450 mm\n", ["mast band distance (P) 5,150 mm is 2.1 % off the 5,260 mm"]),
     ],
 )
 def test_p_and_e_are_compared_with_what_the_pattern_goes_with(label: str, row: bytes, said: list[str]) -> None:
@@ -45,7 +45,7 @@ def test_a_list_that_no_sail_fits_is_refused_with_its_doubts_beside_it() -> None
         drafted(b"Heron,Maud Pellow,214,2450 mm,5250 mm\n")
     told = {(p.path, p.code): p.message for p in refused.value.problems}
     assert told["row 2.mast_band_distance", "swapped"] == (
-        "P 2 450 mm and E 5 250 mm look swapped: 5 260 mm and 2 470 mm are known"
+        "P 2,450 mm and E 5,250 mm look swapped: 5,260 mm and 2,470 mm are known"
     )
     assert any(path == "row 2.leech_length" for path, _ in told)
     assert not Revision.objects.exists()
@@ -89,7 +89,7 @@ def test_page_and_api(manager: User) -> None:
     client.force_login(manager)
     first = drafted(b"Heron,Maud Pellow,214,5150 mm,2450 mm\n", manager)
     page = client.get(f"/quotes/{first.quote_id}/").content.decode()
-    assert "Hard to believe" in page and "2.1 % off the 5 260 mm" in page
+    assert "Hard to believe" in page and "2.1 % off the 5,260 mm" in page
     answer = client.post(f"/quotes/{first.quote_id}/doubts/", {"name": "Ada Thwaite"}, follow=True).content.decode()
     assert "Ada Thwaite stands by these sizes (" in answer
     second = drafted(b"Wren,Ada Thwaite,215,5150 mm,2450 mm\n", manager)

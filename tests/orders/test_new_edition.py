@@ -21,7 +21,7 @@ from loft.workshop.models import Requirement, Step, Ticket
 from loft.workshop.states import Need, TicketState
 from tests import desk, skerling
 
-#: The designed half width is 1 470 mm, its limit of 2025 less the 5 mm kept back.
+#: The designed half width is 1,470 mm, its limit of 2025 less the 5 mm kept back.
 TIGHT, WIDE = "1460 mm", "1480 mm"
 
 
@@ -132,7 +132,7 @@ def test_open_quotes_unfinished_tickets_and_stock_sails_are_reported(order: Orde
         ("sail in stock", "O-0001-01", True), ("unfinished ticket", "O-0001-02", True),
     ]  # fmt: skip
     assert report.looked_at == 4
-    breach = "half width 1 470 mm is 10 mm over the maximum of 1 460 mm (C.6.3 (f))"
+    breach = "half width 1,470 mm is 10 mm over the maximum of 1,460 mm (C.6.3 (f))"
     assert all(breach in row.breaches for row in report.rows)
     without = [row.what for row in report.rows if "window is required (C.6.2 (e)) and the sail has none" in row.breaches]
     assert without == ["open quote", "open quote"]
@@ -158,7 +158,7 @@ def test_page_and_api_say_the_same(order: Order, manager: User) -> None:
     client = Client()
     client.force_login(manager)
     page = client.get("/class-rules/?class=SK13&edition=2026").content.decode()
-    assert "2 would breach" in page and "10 mm over the maximum of 1 460 mm (C.6.3 (f))" in page
+    assert "2 would breach" in page and "10 mm over the maximum of 1,460 mm (C.6.3 (f))" in page
     assert "limit gone: Foot round, was max 60 mm (C.6.3 (d))" in page
     answer = client.get("/api/would-breach/?class_code=SK13&edition=2026").json()
     assert [row["reference"] for row in answer["results"]] == ["O-0001-01", "O-0001-02"]
@@ -177,7 +177,7 @@ def test_a_quote_says_what_the_edition_of_its_day_says(manager: User) -> None:
     first, second = paper.thaw(desk.draft(boats)).sails
     assert (first.certified_on, first.edition_notes) == (date(2026, 3, 20), ())
     assert second.edition_notes[2].startswith("Expected to be certified on 2026-04-13, when edition 2026 is in force")
-    assert second.edition_notes[0].endswith("10 mm over the maximum of 1 460 mm (C.6.3 (f))")
+    assert second.edition_notes[0].endswith("10 mm over the maximum of 1,460 mm (C.6.3 (f))")
     assert second.edition_notes[1] == "OUTSIDE edition 2026: window is required (C.6.2 (e)) and the sail has none"
 
 
@@ -197,7 +197,7 @@ def test_a_breach_holds_the_release_with_what_is_wrong(order: Order, manager: Us
     ticket = release(order, 1, manager)
     assert ticket.state == TicketState.HELD
     need = Requirement.objects.get(ticket=ticket, kind=Need.RULES)
-    assert need.wording.startswith("edition 2026, in force on 2026-04-13: half width 1 470 mm is 10 mm over the maximum of 1 460 mm")
+    assert need.wording.startswith("edition 2026, in force on 2026-04-13: half width 1,470 mm is 10 mm over the maximum of 1,460 mm")
     assert "NON-CLASS" in need.asked
     floor.meet([ticket], Need.DEPOSIT, by="manager", now=desk.NOW)
     ticket.refresh_from_db()
@@ -249,7 +249,7 @@ def test_a_breach_that_was_settled_by_name_does_not_open_again_and_another_does(
     catalogue.load_class(text=edition("1450 mm", valid_from="2026-04-10", name="2026-2"))
     assert rule_check.hold_what_breaches(Ticket.objects.filter(pk=ticket.pk), now=desk.NOW) == 1
     need = Requirement.objects.get(ticket=ticket, kind=Need.RULES)
-    assert need.met_at is None and f"{Decimal(20)} mm over the maximum of 1 450 mm" in need.wording
+    assert need.met_at is None and f"{Decimal(20)} mm over the maximum of 1,450 mm" in need.wording
 
 
 def test_the_page_offers_to_compare_again(order: Order, manager: User) -> None:
@@ -260,7 +260,7 @@ def test_the_page_offers_to_compare_again(order: Order, manager: User) -> None:
     client = Client()
     client.force_login(manager)
     page = client.get(f"/tickets/{ticket.pk}/").content.decode()
-    assert "10 mm over the maximum of 1 460 mm" in page and "Compare again" in page
+    assert "10 mm over the maximum of 1,460 mm" in page and "Compare again" in page
     answer = client.post(f"/tickets/{ticket.pk}/rules/", {"version": ticket.version}, follow=True).content.decode()
     assert "It still breaches" in answer
     services.set_due_date(order=order, due_on=date(2099, 12, 31))

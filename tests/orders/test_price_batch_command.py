@@ -112,7 +112,7 @@ def test_the_place_of_a_problem_is_row_and_column(loft: None, tmp_path: Path) ->
         _price(boats, tmp_path / "out")
     first, second = str(refused.value).splitlines()
     assert first.startswith("row 3, column luff_length: '5,21 m' is not a length")
-    assert second.startswith("row 4, column luff_length: luff length 5 231 mm is 1 mm over the maximum of 5 230 mm (C.6.3 (a))")
+    assert second.startswith("row 4, column luff_length: luff length 5,231 mm is 1 mm over the maximum of 5,230 mm (C.6.3 (a))")
 
 
 @pytest.mark.parametrize(

@@ -54,12 +54,28 @@ def test_the_day_is_the_end_of_the_lead_time_unless_somebody_says_another() -> N
     assert priced().edition_notes == ()
 
 
+@pytest.mark.parametrize(
+    ("label", "terms", "pattern", "said", "day"),
+    [
+        ("the pattern takes longer", "4 to 6 weeks from release", "5 to 7", "5 to 7 weeks from release", date(2026, 4, 20)),
+        ("the terms take longer", "8 weeks from release", "5 to 7", "8 weeks from release", date(2026, 4, 27)),
+        ("the terms say none", "", "5 to 7 weeks", "5 to 7 weeks", date(2026, 4, 20)),
+        ("nobody says", "", "", "", date(2026, 3, 2)),
+    ],
+)
+def test_one_lead_time_is_said_and_the_day_follows_from_it(label: str, terms: str, pattern: str, said: str, day: date) -> None:
+    house, whole = skerling.house(), skerling.batch()
+    slow = replace(house, terms=replace(house.terms, lead_time=terms), pattern=replace(house.pattern, lead_time_weeks=pattern))
+    batch = quote.price_batch(replace(whole, sails=whole.sails[:1]), slow, on=skerling.PRICED_ON).batch
+    assert (batch.lead_time, batch.sails[0].certified_on) == (said, day), label
+
+
 def test_a_narrower_limit_of_the_edition_in_force_then_is_said_with_rule_and_amount() -> None:
-    # the pattern's half width is the limit of 1 475 mm less a margin of 5 mm
+    # the pattern's half width is the limit of 1,475 mm less a margin of 5 mm
     later = edition_2027(maximum("half_width", "1460"))
     (breach, head) = priced(later, certified_on=MARCH_2027).edition_notes
     assert head == "Expected to be certified on 2027-03-01, when edition 2027 is in force; designed under edition 2025"
-    assert breach == "OUTSIDE edition 2027: half width 1 470 mm is 10 mm over the maximum of 1 460 mm (C.6.3 (x))"
+    assert breach == "OUTSIDE edition 2027: half width 1,470 mm is 10 mm over the maximum of 1,460 mm (C.6.3 (x))"
     assert priced(later, certified_on=date(2027, 2, 28)).edition_notes == ()
 
 
@@ -86,7 +102,7 @@ def test_a_limit_for_sails_certified_from_a_day_on_binds_on_that_day_only() -> N
     pattern = skerling.house().pattern
     assert editions.against(design(), pattern, rule, on=date(2027, 5, 31)).breaches == ()
     (breach,) = editions.against(design(), pattern, rule, on=date(2027, 6, 1)).breaches
-    assert "10 mm over the maximum of 1 460 mm" in breach
+    assert "10 mm over the maximum of 1,460 mm" in breach
 
 
 @pytest.mark.parametrize(

@@ -40,7 +40,7 @@ def test_its_area_stands_against_the_boat_s_own_rig() -> None:
     (sail,), (design,) = result.batch.sails, result.designs.values()
     (said,) = [s for s in sail.assumed if s.startswith("On this boat's rig")]
     assert "of at most 5.8310 m2 (OSR trysail, max 17.5 % of P x E" in said and "checked by Rowena Birkett on 2026-02-20" in said
-    # by hand: a leech of 4 600 mm less margin and a height of the triangle of about 2 130 mm give some 4.9 m2
+    # by hand: a leech of 4,600 mm less margin and a height of the triangle of about 2,130 mm give some 4.9 m2
     area = D(said.split("area ")[1].split(" ")[0])
     assert D("4.7") < area < D("5.0")
     assert not any("cannot determine" in s for s in design.assumed)

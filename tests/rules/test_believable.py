@@ -61,6 +61,6 @@ def test_a_jib_s_leech_may_be_shorter_than_its_luff():
 
 def test_a_doubt_says_what_and_by_how_much():
     (doubt,) = rules.doubts(SailKind.MAINSAIL, {"mast_band_distance": D(5330)}, rig=RIG)
-    assert doubt.message == "mast band distance (P) 5 330 mm is 1.5 % off the 5 250 mm that is known: measure it again"
+    assert doubt.message == "mast band distance (P) 5,330 mm is 1.5 % off the 5,250 mm that is known: measure it again"
     (doubt,) = rules.doubts(SailKind.MAINSAIL, {"mast_band_distance": D(2455), "boom_band_distance": D(5240)}, rig=RIG)
-    assert doubt.message == "P 2 455 mm and E 5 240 mm look swapped: 5 250 mm and 2 450 mm are known"
+    assert doubt.message == "P 2,455 mm and E 5,240 mm look swapped: 5,250 mm and 2,450 mm are known"

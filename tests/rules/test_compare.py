@@ -49,7 +49,7 @@ def test_breaches(label, values, expected):
 def test_a_breach_says_everything():
     (breach,) = rules.breaches(rule(LEECH), {"leech_length": D("5615.6")})
     assert breach == rules.Breach("leech_length", "C.6.3(a)", D("5615.6"), D("5560"), "maximum", D("55.6"), D("1.00"))
-    assert rules.breach_in_words(breach) == "leech length 5 615.6 mm is 55.6 mm over the maximum of 5 560 mm (C.6.3(a))"
+    assert rules.breach_in_words(breach) == "leech length 5,615.6 mm is 55.6 mm over the maximum of 5,560 mm (C.6.3(a))"
 
 
 def test_a_breach_of_a_minimum_in_words():

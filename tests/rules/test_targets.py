@@ -50,19 +50,19 @@ def refusals(a_rule=None, pattern=PATTERN, boat=None) -> list[tuple[str, str, st
 @pytest.mark.parametrize(
     ("label", "boat", "name", "value", "decided_by", "reason"),
     [
-        ("limit less margin", {}, "leech_length", "5560", "limit", "5 570 mm limit (C.6.3(b)) less 10 mm kept back"),
-        ("limit with no margin", {}, "quarter_width", "1990", "limit", "1 990 mm limit (C.6.3(d)), nothing kept back"),
-        ("pattern below the limit", {}, "luff_length", "5210", "pattern", "the pattern's 5 210 mm"),
+        ("limit less margin", {}, "leech_length", "5560", "limit", "5,570 mm limit (C.6.3(b)) less 10 mm kept back"),
+        ("limit with no margin", {}, "quarter_width", "1990", "limit", "1,990 mm limit (C.6.3(d)), nothing kept back"),
+        ("pattern below the limit", {}, "luff_length", "5210", "pattern", "the pattern's 5,210 mm"),
         ("no limit at all", {}, "upper_width", "495", "pattern", "the pattern's 495 mm"),
-        ("asked, smaller", {"half_width": "1448.5"}, "half_width", "1448.5", "boat", "1 448.5 mm asked for this boat"),
-        ("asked, larger than the pattern", {"luff_length": "5215"}, "luff_length", "5210", "pattern", "the pattern's 5 210 mm"),
+        ("asked, smaller", {"half_width": "1448.5"}, "half_width", "1448.5", "boat", "1,448.5 mm asked for this boat"),
+        ("asked, larger than the pattern", {"luff_length": "5215"}, "luff_length", "5210", "pattern", "the pattern's 5,210 mm"),
         (
             "asked inside the margin",
             {"leech_length": "5565"},
             "leech_length",
             "5560",
             "limit",
-            "5 570 mm limit (C.6.3(b)) less 10 mm kept back",
+            "5,570 mm limit (C.6.3(b)) less 10 mm kept back",
         ),
         (
             "short mast",
@@ -70,16 +70,16 @@ def refusals(a_rule=None, pattern=PATTERN, boat=None) -> list[tuple[str, str, st
             "luff_length",
             "5160",
             "spar",
-            "mast band distance (P) of 5 200 mm less 40 mm that the relaxed edge stays short of it",
+            "mast band distance (P) of 5,200 mm less 40 mm that the relaxed edge stays short of it",
         ),
-        ("long mast", {"mast_band_distance": "5300"}, "luff_length", "5210", "pattern", "the pattern's 5 210 mm"),
+        ("long mast", {"mast_band_distance": "5300"}, "luff_length", "5210", "pattern", "the pattern's 5,210 mm"),
         (
             "short boom",
             {"boom_band_distance": "2430"},
             "foot_length",
             "2410",
             "spar",
-            "boom band distance (E) of 2 430 mm less 20 mm that the relaxed edge stays short of it",
+            "boom band distance (E) of 2,430 mm less 20 mm that the relaxed edge stays short of it",
         ),
         (
             "asked smaller than the spar allows",
@@ -87,7 +87,7 @@ def refusals(a_rule=None, pattern=PATTERN, boat=None) -> list[tuple[str, str, st
             "foot_length",
             "2400",
             "boat",
-            "2 400 mm asked for this boat",
+            "2,400 mm asked for this boat",
         ),
     ],
 )
@@ -139,16 +139,16 @@ def test_the_strictest_corner_decides_a_patch():
             rules.Limit("foot_length", "C.7", D(2300), D(2450), ""),
             {"foot_length": D(2290)},
             "2310",
-            "2 300 mm minimum (C.7) plus 10 mm kept back",
+            "2,300 mm minimum (C.7) plus 10 mm kept back",
         ),
         (
             "a band too narrow for two margins",
             rules.Limit("foot_length", "C.7", D(2444), D(2450), ""),
             {},
             "2447",
-            "the middle of 2 444 mm to 2 450 mm (C.7): the margin of 10 mm does not fit twice",
+            "the middle of 2,444 mm to 2,450 mm (C.7): the margin of 10 mm does not fit twice",
         ),
-        ("only a minimum", rules.Limit("foot_length", "C.7", D(2300), None, ""), {}, "2310", "2 300 mm minimum (C.7) plus 10 mm kept back"),
+        ("only a minimum", rules.Limit("foot_length", "C.7", D(2300), None, ""), {}, "2310", "2,300 mm minimum (C.7) plus 10 mm kept back"),
     ],
 )
 def test_never_under_a_minimum(label, limit, pattern, value, reason):
@@ -194,32 +194,32 @@ def test_every_missing_size_is_named():
         (
             "10 times",
             {"luff_length": "52100"},
-            "52 100 mm is about 10 times the pattern's 5 210 mm and looks like a digit too many: was 5 210 mm meant?",
+            "52,100 mm is about 10 times the pattern's 5,210 mm and looks like a digit too many: was 5,210 mm meant?",
         ),
         (
             "centimetres",
             {"luff_length": "520.5"},
-            "520.5 mm is about 1/10 of the pattern's 5 210 mm and looks like centimetres, or a digit that is missing: was 5 205 mm meant?",
+            "520.5 mm is about 1/10 of the pattern's 5,210 mm and looks like centimetres, or a digit that is missing: was 5,205 mm meant?",
         ),
         (
             "inches",
             {"luff_length": "205"},
-            "205 mm is about 1/25.4 of the pattern's 5 210 mm and looks like inches: was 5 207 mm meant?",
+            "205 mm is about 1/25.4 of the pattern's 5,210 mm and looks like inches: was 5,207 mm meant?",
         ),
         (
             "inches converted twice",
             {"luff_length": "132080"},
-            "132 080 mm is about 25.4 times the pattern's 5 210 mm and looks like inches converted twice: was 5 200 mm meant?",
+            "132,080 mm is about 25.4 times the pattern's 5,210 mm and looks like inches converted twice: was 5,200 mm meant?",
         ),
         (
             "metres",
             {"leech_length": "5.55"},
-            "5.55 mm is about 1/1000 of the limit of 5 570 mm and looks like metres: was 5 550 mm meant?",
+            "5.55 mm is about 1/1000 of the limit of 5,570 mm and looks like metres: was 5,550 mm meant?",
         ),
         (
             "a spar",
             {"mast_band_distance": "5250000"},
-            "5 250 000 mm is about 1000 times the pattern's 5 210 mm and looks like metres converted twice: was 5 250 mm meant?",
+            "5,250,000 mm is about 1000 times the pattern's 5,210 mm and looks like metres converted twice: was 5,250 mm meant?",
         ),
     ],
 )
@@ -239,7 +239,7 @@ def test_a_width_larger_than_the_one_below_names_the_two():
         (
             "half_width",
             "wider_than_below",
-            "half width 1 455 mm is larger than the quarter width 1 440 mm, the station below it: "
+            "half width 1,455 mm is larger than the quarter width 1,440 mm, the station below it: "
             "a mainsail narrows towards the head; one of the two is wrong",
         )
     ]
@@ -308,7 +308,7 @@ def test_an_asked_size_over_a_limit_by_formula_is_an_error():
     follows = rules.Limit("half_width", "C.8", None, None, "", maximum_formula="0.6 * foot_length")
     found = refusals(changed(follows), boat={"half_width": "1465"})
     assert [(path, code) for path, code, _ in found] == [("half_width", "outside_maximum")]
-    assert "over the maximum of 1 464 mm (C.8)" in found[0][2]
+    assert "over the maximum of 1,464 mm (C.8)" in found[0][2]
 
 
 def test_a_ratio_that_the_targets_break_is_an_error():

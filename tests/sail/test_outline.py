@@ -120,7 +120,7 @@ def test_a_luff_curve_of_no_offset_is_a_straight_line(shape_of):
 
 
 def test_the_foot_is_an_arc_below_the_straight_line(shape_of):
-    """Radius of an arc over chord c with height h: (c^2/4 + h^2) / 2h = 14 909 mm here (geometry)."""
+    """Radius of an arc over chord c with height h: (c^2/4 + h^2) / 2h = 14,909 mm here (geometry)."""
     foot = np.array(outline(shape_of()).foot)
     chord = np.hypot(*(foot[0] - foot[-1]))
     radius = (chord**2 / 4 + 50**2) / 100

@@ -37,7 +37,8 @@ MAKE = Make(
     cut="cross-cut", roll_width_mm=1370, seams=(), seam_overlap_mm=15, take_up=TakeUp(1.5, 0.002, 0.001, 0.001),
     luff=EDGE, leech=EDGE, foot=EDGE,
     patches=(Patch(Corner.HEAD, 0.09, 2, 25, ""), Patch(Corner.CLEW, 0.09, 3, 25, "")),
-    edge_patches=(EdgePatch("cunningham", "luff", 280, 120, 2, "", ""), EdgePatch("reef 1 luff", "luff", 900, 120, 1, "", "")),
+    edge_patches=(EdgePatch("cunningham", "luff", 280, 120, 2, "", ""), EdgePatch("reef 1 luff", "luff", 900, 120, 1, "", ""),
+        EdgePatch("reef 1 leech", "leech", 900, 120, 1, "", "")),
     pockets=(Pocket("lower", 0.25, 600, 25, False, ""), Pocket("middle", 0.5, 600, 25, False, ""), Pocket("top", 0.75, 0, 25, True, "")),
     windows=(Window("window", 0.5, 480, 500, 300, "FILM-05"),),
 )  # fmt: skip
@@ -60,7 +61,7 @@ LAYS = tuple(
         ("body_m2", "6.4"),  # (0.1 + 3.1) / 2 x 4
         ("luff_m", "4"), ("leech_m", "5"), ("foot_m", "3.1"), ("head_m", "0.1"), ("corner", "3"),
         ("patch", "2"), ("patch_layer", "5"), ("patch_edge_m", "8.8"),  # 2 x 1 + 3 x 2 + 2 x 0.4
-        ("cunningham", "1"), ("reef", "1"),
+        ("cunningham", "1"), ("reef", "1"),  # a reef row has a patch at the luff and one at the leech
         ("pocket", "3"), ("pocket_short", "2"), ("pocket_full", "1"), ("pocket_edge_m", "0.8"),
         ("window", "1"), ("window_edge_m", "1.6"),
         ("laid_m", "7.334"), ("laid_m2", "9.7251"),  # 6.734 + 0.6; 1.355 x 6.7344 + 1 x 0.6 = 9.725112

@@ -7,8 +7,11 @@ Annotated examples stand in fixtures/.
 from loft.catalogue.formats.class_rule import read_class
 from loft.catalogue.formats.house import HouseFile, Profile, read_house
 from loft.catalogue.formats.luff_curves import read_luff_curve
-from loft.catalogue.formats.pattern import read_pattern
+from loft.catalogue.formats.pattern import makes_nothing, read_pattern
 from loft.catalogue.formats.prices import PriceFile, read_prices
 from loft.catalogue.formats.retail import read_retail
 
-__all__ = ["HouseFile", "PriceFile", "Profile", "read_class", "read_house", "read_luff_curve", "read_pattern", "read_prices", "read_retail"]
+__all__ = [
+    "HouseFile", "PriceFile", "Profile", "makes_nothing", "read_class", "read_house", "read_luff_curve", "read_pattern", "read_prices",
+    "read_retail",
+]  # fmt: skip

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from costing import measurements
+from costing.errors import Problem
 from costing.measurements import SPINNAKERS, SailKind
 from costing.quote import Pattern, PatternOption
 from costing.rules import Choice, Margin
@@ -15,6 +16,9 @@ from loft.catalogue.formats import luff_curves
 from loft.catalogue.formats.class_rule import SAILORS_WORDS, measurement_name
 from loft.catalogue.formats.make import read_make
 from loft.catalogue.formats.reader import Reader, nearest, open_file
+
+#: Options that need no row of their own: figures are the sail's, placed by the class's rule or the Racing Rules.
+_MADE_WITHOUT = frozenset({"numbers"})
 
 
 def read_pattern(text: str) -> Pattern:
@@ -122,6 +126,26 @@ def _check_shelf(top: Reader, pattern: Pattern) -> None:
     for i, item in enumerate(pattern.kit):
         if item.counts_as == "shelf_foot_m":
             top.wrong(f"kit[{i}].counts_as", "counted_twice", "make.shelf counts shelf_foot_m already: let this row be per it instead")
+
+
+def makes_nothing(pattern: Pattern) -> Iterator[Problem]:
+    """What a new version may not say (stored ones stay readable): an option that nothing is made for, a reef's height as a size."""
+    used = {code for _, code in _options_used(pattern)}
+    for i, option in enumerate(pattern.options):
+        if option.choice is not Choice.FORBIDDEN and option.code not in used | _MADE_WITHOUT:
+            yield Problem(f"options[{i}].code", "makes_nothing", _missing(option))
+    if "reef_height" in pattern.sizes:
+        told = "a reef lies where its patches do: leave this out and write from_tack in [[make.edge_patches]] with option = \"reef\""
+        yield Problem("sizes.reef_height", "not_a_design_size", told)
+
+
+def _missing(option: PatternOption) -> str:
+    """What an option lacks that nothing is made for."""
+    if option.code == "reef":
+        needed = 'its patches at luff and leech: [[make.edge_patches]] with name = "reef 1 luff", edge, from_tack, radius, layers'
+    else:
+        needed = "a row of [[kit]], or a patch, pocket, window, colour or hanks of [make]"
+    return f"{option.label} makes nothing: it would be sold and not made. It needs {needed} and option = \"{option.code}\""
 
 
 def _options_used(pattern: Pattern) -> Iterable[tuple[str, str]]:

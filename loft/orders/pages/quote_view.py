@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from costing.quote import CostLine, Design, PricedBatch, PricedSail
-from costing.sail import compared_areas
+from costing.sail import AreaComparison, compared_areas
 from loft.catalogue import selectors as catalogue
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
@@ -45,12 +45,19 @@ class DesignRow:
     count: int
     design: Design
     pattern: str
+    condition: str  # in which the class measures the sail
 
     @property
-    def areas_explained(self) -> bool:
-        """Whether the round of the edges explains the difference of the two areas."""
+    def remarks(self) -> tuple[str, ...]:
+        """Sizes without a limit, where they come from, and how the class measures."""
+        how = (f"How the class measures it: {self.condition}.",) if self.condition else ()
+        return (*quote_designs.without_limit(self.design), quote_designs.COMPUTED, *how, *quote_designs.conditions(self.design))
+
+    @property
+    def areas(self) -> AreaComparison:
+        """The two areas, which is larger and why."""
         design = self.design
-        return compared_areas(design.shape.kind, design.area_m2, design.formula_area_m2).explained
+        return compared_areas(design.shape.kind, design.area_m2, design.formula_area_m2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,8 +147,9 @@ def verdict(batch: PricedBatch, margin: Decimal | None) -> str:
 
 def _design_row(batch: PricedBatch, letter: str, design: Design) -> DesignRow:
     users = [i for i, sail in enumerate(batch.sails, start=1) if sail.design_key == design.key]
-    pattern = batch.pattern_of(batch.sails[users[0] - 1]).name if batch.is_mixed else ""
-    return DesignRow(letter, quote_designs.line_numbers(users), len(users), design, pattern)
+    pattern = batch.pattern_of(batch.sails[users[0] - 1])
+    name = pattern.name if batch.is_mixed else ""
+    return DesignRow(letter, quote_designs.line_numbers(users), len(users), design, name, pattern.condition)
 
 
 def _edition_notes(batch: PricedBatch) -> list[tuple[str, str]]:

@@ -7,7 +7,7 @@ from decimal import Decimal
 from django import template
 
 from costing import money
-from costing.rules import Headroom
+from costing.rules import Headroom, Undetermined
 from loft.documents import quote_designs, wording
 
 register = template.Library()
@@ -46,6 +46,21 @@ def unit_cost(value: Decimal) -> str:
 @register.filter
 def measurement(room: Headroom) -> str:
     return quote_designs.measurement_name(room)
+
+
+register.filter("source", quote_designs.source)
+register.filter("open_words", quote_designs.open_words)
+register.filter("spelled", wording.spelled)
+
+
+@register.filter
+def open_name(left_open: Undetermined) -> str:
+    return quote_designs.limited_name(left_open.limit)
+
+
+@register.filter
+def open_bound(left_open: Undetermined) -> str:
+    return quote_designs.open_bound(left_open.limit)
 
 
 @register.filter

@@ -1,0 +1,67 @@
+"""A reef: made, timed and measured where its patches are, and a limit that a design has no value for kept in sight."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from costing import quote
+from costing.cloth import EdgePatch
+from costing.errors import InputError
+from costing.quote import Design, PricedSail
+from costing.rules import Choice, Limit, OptionRule
+from tests import skerling
+
+D = Decimal
+LUFF = EdgePatch("reef 1 luff", "luff", 1000.0, 120.0, 2, "", "reef")
+LEECH = EdgePatch("reef 1 leech", "leech", 1000.0, 120.0, 2, "", "reef")
+HEIGHT = Limit("reef_height", "C.8", D(900), None, "900 mm")
+PLACES = Limit("batten_pocket_position_error", "C.9", None, D(80), "80 mm", note="battens in")
+THIRD = Limit("width", "C.10", None, D(900), "900 mm", open="the station is not stated")
+
+
+def made(*patches: EdgePatch, limits: tuple[Limit, ...] = ()) -> tuple[PricedSail, Design]:
+    """The first boat's main under a class that requires a reef, with these patches."""
+    house, whole = skerling.house(), skerling.batch()
+    main, *others = house.class_rule.sails
+    options = (*(o for o in main.options if o.option != "reef"), OptionRule("reef", Choice.REQUIRED, "C.8"))
+    rule = replace(house.class_rule, sails=(replace(main, limits=(*main.limits, *limits), options=options), *others))
+    pattern = replace(house.pattern, make=replace(house.pattern.make, edge_patches=(*house.pattern.make.edge_patches, *patches)))
+    pattern = replace(pattern, steps=(*pattern.steps, "reef_rows"))
+    result = quote.price_batch(
+        replace(whole, sails=whole.sails[:1]), replace(house, class_rule=rule, pattern=pattern), on=skerling.PRICED_ON
+    )
+    (design,) = result.designs.values()
+    return result.batch.sails[0], design
+
+
+def test_a_reef_is_cut_sewn_and_timed() -> None:
+    sail, design = made(LUFF, LEECH)
+    ids = [p.label for p in design.parts if p.kind == "patch" and p.id.lower().startswith("reef")]
+    assert len(ids) == 2 * 2  # two layers at the luff and two at the leech
+    (minutes,) = (o for o in sail.operations if o.operation == "reef_rows")
+    assert minutes.own_min == 60  # one row, whatever patches it has: 60 minutes by the house's standard
+    plain, _ = made()
+    assert sail.cost > plain.cost
+
+
+def test_its_height_is_measured_from_the_tack_and_compared() -> None:
+    _, design = made(LUFF, LEECH, limits=(HEIGHT,))
+    (room,) = (r for r in design.headroom if r.limit.measurement == "reef_height")
+    # the ring is 1,000 mm along the luff and 35 mm inside it along the threads, which are square to the leech and so rise by the
+    # angle at the head, about atan(2,450 / 5,220) = 25.1 degrees: sqrt((1,000 + 14.8)^2 + 31.7^2) = 1,015.3 mm; the luff's curve takes some
+    assert float(room.value) == pytest.approx(1015.3, abs=1.5)
+    with pytest.raises(InputError) as caught:
+        made(LUFF, LEECH, limits=(replace(HEIGHT, minimum=D(1100)),))
+    assert [p.code for p in caught.value.problems] == ["outside_minimum"]
+
+
+def test_a_limit_without_a_value_stays_in_sight() -> None:
+    _, design = made(limits=(HEIGHT, PLACES, THIRD))
+    assert [(x.limit.rule, x.reason) for x in design.open_limits] == [
+        ("C.8", "measure the finished sail"),
+        ("C.9", "measure the finished sail"),
+        ("C.10", "cannot determine; the station is not stated"),
+    ]
