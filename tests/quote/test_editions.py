@@ -61,6 +61,7 @@ def test_the_day_is_the_end_of_the_lead_time_unless_somebody_says_another() -> N
         ("the terms take longer", "8 weeks from release", "5 to 7", "8 weeks from release", date(2026, 4, 27)),
         ("the terms say none", "", "5 to 7 weeks", "5 to 7 weeks", date(2026, 4, 20)),
         ("nobody says", "", "", "", date(2026, 3, 2)),
+        ("terms that name a day", "ready by 30 June 2027", "5 to 7", "5 to 7 weeks; ready by 30 June 2027", date(2026, 4, 20)),
     ],
 )
 def test_one_lead_time_is_said_and_the_day_follows_from_it(label: str, terms: str, pattern: str, said: str, day: date) -> None:
