@@ -17,6 +17,7 @@ from loft.documents.drawing import SIGNAL
 from loft.documents.figure import Figure
 from loft.documents.sail_drawing import dimensioned_sail, noted
 
+_LEAST = (17.0, 13.5, 15.0, 11.0)  # of a limit, a designed value, its headroom and where it comes from, mm
 _RULE = 13.5  # room of a rule number; a longer one stands under the measurement
 _COMPUTED = "computed"
 COMPUTED = "Computed from the others: measured on the outline that the other sizes make."
@@ -227,7 +228,7 @@ def _areas(design: Design) -> str:
     """Both areas, which is which, and what explains the difference."""
     both = sail.compared_areas(design.shape.kind, design.area_m2, design.formula_area_m2)
     inside, published = (f"{area.quantize(wording.HUNDREDTH):f} m²" for area in (both.polygon, both.published))
-    return f"{inside} inside the edge; formula {published}: {both.why}"
+    return f"{inside} inside the edge; formula {published}: {both.why.replace(' %', chr(0xA0) + '%')}"
 
 
 def source(design: Design, measurement: str) -> str:
@@ -265,15 +266,16 @@ def limits_table(design: Design, rooms: Sequence[Headroom]) -> Flowable:
          source(design, r.limit.measurement)) for r in rooms
     ]  # fmt: skip
     rows += [(x.limit, limited_name(x.limit), open_bound(x.limit), wording.DASH, wording.DASH, open_words(x)) for x in design.open_limits]
-    names, widths = ("Measurement, mm", "Class limit", "Designed", "Headroom", "From"), (19.5, 13.5, 15, 12.5)
-    style, pad = layout.LIMIT, 1.0
+    names, style, pad = ("Measurement, mm", "Class limit", "Designed", "Headroom", "From"), layout.LIMIT, 1.0
+    widths = [layout.room_for(cells, least, style) for cells, least in zip(list(zip(*rows, strict=True))[2:], _LEAST, strict=True)]
+    left = 100 - sum(widths)
     if all(layout.room_for([limit.rule], 0, style) <= _RULE for limit, *_ in rows):
         cells = [(limit.rule, *rest) for limit, *rest in rows]
-        return layout.table(("Rule", *names), cells, (_RULE, 39.5 - _RULE, *widths), right=(2, 3, 4), style=style, pad=pad)
+        return layout.table(("Rule", *names), cells, (_RULE, left - _RULE, *widths), right=(2, 3, 4), style=style, pad=pad)
     long: list[list[layout.Cell]] = [
         [[layout.text(name, style), layout.text(limit.rule, layout.TINY)], *rest] for limit, name, *rest in rows
     ]  # fmt: skip
-    return layout.table(names, long, (39.5, *widths), right=(1, 2, 3), style=style, pad=pad)
+    return layout.table(names, long, (left, *widths), right=(1, 2, 3), style=style, pad=pad)
 
 
 def open_bound(limit: Limit) -> str:

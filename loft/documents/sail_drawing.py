@@ -164,11 +164,11 @@ def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal], origi
         if lettering.width(text, _FIGURE) + 3 <= hypot(leech[0] - luff[0], leech[1] - luff[1]):
             middle = ((leech[0] + luff[0]) / 2, (leech[1] + luff[1]) / 2 - 0.85)
             items += backed(Letters(text, middle, _FIGURE, colour=ACCENT))
-            items += _origin(origins.get(name, ""), middle, "middle")
+            items += _origin(origins.get(name, "computed"), middle, "middle")
         else:
             if lettering.width(text, _FIGURE) > _LUFF_OFFSET - 2.6:
                 text = text.replace(_NAMES["three_quarter_width"], "3/4")
-            items += _beside((luff[0], luff[1] - 0.85), text, origins.get(name, ""), -1.0 if view.mirror else 1.0)
+            items += _beside((luff[0], luff[1] - 0.85), text, origins.get(name, "computed"), -1.0 if view.mirror else 1.0)
     return items
 
 

@@ -13,6 +13,7 @@ from reportlab.platypus import Paragraph
 from costing.quote import Design
 from costing.rules import Headroom, Limit, Undetermined
 from loft.documents import QuoteDocument, deposit_shares, layout, quote_designs, quote_pdf, quote_prices, wording
+from loft.documents.sail_drawing import dimensioned_sail
 from tests.documents import reading, sample
 
 D = Decimal
@@ -105,3 +106,14 @@ def test_the_deposit_by_boat_is_announced_where_it_stands() -> None:
     alone = replace(doc, batch=replace(doc.batch, sails=doc.batch.sails[:1]))
     assert deposit_shares.has_table(doc) and "(by boat: at the end)" in reading.text(quote_pdf(doc))
     assert not deposit_shares.has_table(alone) and "at the end" not in reading.text(quote_pdf(alone))
+
+
+def test_the_drawing_names_sources_that_are_short() -> None:
+    design = only(sample.quote_document())
+    rooms = tuple(replace(r, limit=replace(r.limit, rule="Mainsail clause, half width")) if r.limit.measurement == "half_width" else r
+                  for r in design.headroom if r.limit.measurement != "upper_width")  # fmt: skip
+    free = tuple(t for t in design.targets if t.measurement != "upper_width")
+    texts = dimensioned_sail(replace(design, headroom=rooms, targets=free)).texts
+    assert "Mainsail clause, half width" not in texts  # it stands in the table
+    upper = next(i for i, words in enumerate(texts) if words.startswith("upper "))
+    assert texts[upper + 1] == "computed"
