@@ -47,8 +47,9 @@ def test_every_size_says_where_it_comes_from() -> None:
     assert re.search(r"foot median [\d,.]+ \(computed from the others\)", text)
     assert "Computed from the others: measured on the outline that the other sizes make." in text
     without = re.findall(r"Without a class limit, mm: (.+?\))\.", text)
-    assert without and all(re.fullmatch(r"[a-z -]+ [\d,.]+ \((the pattern's|as asked for this boat|by the boat's spars|assumed|computed from the others)\)", size)
-                           for sizes in without for size in sizes.split(", "))  # fmt: skip
+    source = r"(the pattern's|as asked for this boat|by the boat's spars|assumed|computed from the others)"
+    sizes = [size for listed in without for size in listed.split(", ")]
+    assert sizes and all(re.fullmatch(rf"[a-z -]+ [\d,.]+ \({source}\)", size) for size in sizes)
 
 
 @pytest.mark.parametrize(

@@ -32,7 +32,7 @@ MARKED = (
     b"Heron,Maud Pellow,214,,window,\n"
     b"Lapwing,Ada Thwaite,171,5240,window,yes\n"
 )
-OVER = "luff length 5 240 mm is 10 mm over the maximum of 5 230 mm (C.6.3 (a))"
+OVER = "luff length 5,240 mm is 10 mm over the maximum of 5,230 mm (C.6.3 (a))"
 YES = "Rowena Birkett, owner, on 1 March 2026: sell it as it is"
 WROTE = non_class.WrittenYes("Maud Pellow", date(2026, 3, 1), "I race it in the handicap fleet only")
 
@@ -202,7 +202,7 @@ def test_a_held_sail_is_settled_with_the_customer_s_written_yes(held: Ticket, ma
     assert held.state == TicketState.HELD and need.met_at is None
     assert non_class.sell(ticket=held, yes=WROTE, by=manager, now=desk.NOW)
     ticket = Ticket.objects.get(pk=held.pk)
-    told = "edition 2026: half width 1 470 mm is 10 mm over the maximum of 1 460 mm (C.6.3 (f))"
+    told = "edition 2026: half width 1,470 mm is 10 mm over the maximum of 1,460 mm (C.6.3 (f))"
     assert (ticket.state, ticket.not_legal, ticket.label_place) == (TicketState.RELEASED, [told], "")
     need.refresh_from_db()
     assert need.met_by == "NON-CLASS: Maud Pellow wrote yes on 2026-03-01"
@@ -374,7 +374,7 @@ def test_the_api_settles_a_held_ticket(held: Ticket, api: APIClient) -> None:
     body = {"name": "Maud Pellow", "said_on": "2026-03-01", "words": "yes"}
     answer = api.post(path, body, format="json")
     assert answer.status_code == 200, answer.json()
-    assert "10 mm over the maximum of 1 460 mm (C.6.3 (f))" in answer.json()["not_legal"][0]
+    assert "10 mm over the maximum of 1,460 mm (C.6.3 (f))" in answer.json()["not_legal"][0]
     order = Order.objects.get()
     lines = api.get(f"/api/orders/{order.pk}/").json()["lines"]
     assert [bool(line["not_legal"]) for line in lines] == [True, False]

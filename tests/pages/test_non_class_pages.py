@@ -114,7 +114,7 @@ def test_the_manager_settles_a_held_ticket_on_its_page(loft: None, manager: User
     assert other.post(f"{path}non-class/", sent).status_code == 403
     assert "is no day of the written yes" in words(at_the_desk.post(f"{path}non-class/", sent | {"said_on": "May"}, follow=True))
     page = words(at_the_desk.post(f"{path}non-class/", sent, follow=True))
-    assert "Sold as NON-CLASS" in page and "is released" in page and "10 mm over the maximum of 1 460 mm" in page
+    assert "Sold as NON-CLASS" in page and "is released" in page and "10 mm over the maximum of 1,460 mm" in page
     assert "edition 2026: half width" in words(at_the_desk.get(f"/designs/{ticket.design.key}/sail.svg?ticket={ticket.pk}"))
     assert "NOT CLASS" not in words(at_the_desk.get(f"/designs/{ticket.design.key}/sail.svg"))
     assert not Ticket.objects.get(pk=ticket.pk).requirements.filter(kind=Need.LABEL).exists()

@@ -19,7 +19,7 @@ from tests.quote.test_on_the_rig import house as with_trysail
 
 D = Decimal
 LONG = quote.SailRequest("row 2", "Lapwing", "Ada Thwaite", "171", sizes={"luff_length": D("5240")})
-OVER = "luff length 5 240 mm is 10 mm over the maximum of 5 230 mm (C.6.3 (a))"
+OVER = "luff length 5,240 mm is 10 mm over the maximum of 5,230 mm (C.6.3 (a))"
 STANDARD = replace(LONG, path="row 3", boat="Heron", owner="Maud Pellow", sail_number="214", sizes={})
 
 
@@ -54,7 +54,7 @@ def test_with_it_the_sail_is_made_as_it_was_asked_for_and_says_by_how_much() -> 
     design = result.designs[sail.design_key]
     assert dict(design.sizes)["luff_length"] == D("5240.0")
     target = next(t for t in design.targets if t.measurement == "luff_length")
-    assert (target.decided_by, target.reason) == ("boat", "5 240 mm asked for this boat, outside the class's limit")
+    assert (target.decided_by, target.reason) == ("boat", "5,240 mm asked for this boat, outside the class's limit")
     assert design.variant
 
 
@@ -70,15 +70,15 @@ def with_limit(measurement: str, **changed: Decimal) -> quote.House:
 def test_each_limit_has_its_sentence() -> None:
     (sail,) = priced(marked(leech_length="5580", luff_length="5232")).batch.sails
     assert sail.not_legal == (
-        "luff length 5 232 mm is 2 mm over the maximum of 5 230 mm (C.6.3 (a))",
-        "leech length 5 580 mm is 10 mm over the maximum of 5 570 mm (C.6.3 (b))",
+        "luff length 5,232 mm is 2 mm over the maximum of 5,230 mm (C.6.3 (a))",
+        "leech length 5,580 mm is 10 mm over the maximum of 5,570 mm (C.6.3 (b))",
     )
     (sail,) = priced(marked(half_width="1445"), house=with_limit("half_width", minimum=D(1450))).batch.sails
-    assert sail.not_legal == ("half width 1 445 mm is 5 mm under the minimum of 1 450 mm (C.6.3 (f))",)
+    assert sail.not_legal == ("half width 1,445 mm is 5 mm under the minimum of 1,450 mm (C.6.3 (f))",)
 
 
 def test_what_lies_inside_keeps_the_margin_that_the_loft_keeps_back() -> None:
-    """Only the size that breaches is the one that was asked for; 5 560 mm is the leech's limit less the loft's 10 mm."""
+    """Only the size that breaches is the one that was asked for; 5,560 mm is the leech's limit less the loft's 10 mm."""
     result = priced(marked(luff_length="5240", leech_length="5565"))
     (design,) = result.designs.values()
     assert dict(design.sizes)["leech_length"] == D("5560.0")

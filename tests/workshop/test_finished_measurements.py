@@ -25,7 +25,7 @@ from loft.workshop.states import Need, TicketState
 from tests import desk
 from tests.documents import reading
 
-#: As designed, to the mm or the inch; the half width's limit is 1 380 to 1 475 mm, its target 1 470 mm (C.6.3 (f)).
+#: As designed, to the mm or the inch; the half width's limit is 1,380 to 1,475 mm, its target 1,470 mm (C.6.3 (f)).
 RIGHT = {"luff_length": ("17' 1 1/2\"",), "half_width": ("1471", "1.47 m", "1472 mm"), "primary_reinforcement_size:head": ("324",)}
 TAKEN = finished.Taken(desk.TODAY, "steel tape, flat on the floor", "Sewer One")
 
@@ -123,7 +123,7 @@ def test_a_doubt_is_kept_with_the_name_of_who_stands_by_it(ticket: Ticket, manag
 def test_a_breach_holds_the_sail_until_it_is_recut_and_measured_again(ticket: Ticket, manager: User) -> None:
     keep(ticket, manager, {**RIGHT, "half_width": ("1477.5",)})
     need = Requirement.objects.get(kind=Need.RULES)
-    over = "measured half width 1 477.5 mm is 2.5 mm over the maximum of 1 475 mm (C.6.3 (f))"
+    over = "measured half width 1,477.5 mm is 2.5 mm over the maximum of 1,475 mm (C.6.3 (f))"
     assert need.wording == f"edition 2025, in force on 2026-04-13: {over}"
     with pytest.raises(Conflict, match=r"cannot be ready.*2.5 mm over.*recut it, measure it again, or .* NON-CLASS"):
         floor.finish_step(step=last_step(ticket), by=manager, now=desk.NOW)
