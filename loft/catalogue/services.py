@@ -68,7 +68,7 @@ def load_class(*, text: str, dry_run: bool = False, by: User | None = None) -> L
 def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
     """Store a pattern version. InputError: what is wrong in the file, another content under the same version, a class that is not
     loaded, an option table that the class's rules contradict, an option that makes nothing, and everything for which no sail of it could
-    be quoted by the newest house file and the lists, as far as they are loaded. What a sail of it measures and needs is among the details."""
+    be quoted by the newest house file and the lists, as far as they are loaded. What a sail measures and needs is in the details."""
     pattern = formats.read_pattern(text)
     subject = f"{pattern.code} version {pattern.version}"
     stored = PatternVersion.objects.filter(code=pattern.code, version=pattern.version).first()

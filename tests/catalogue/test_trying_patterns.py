@@ -47,8 +47,8 @@ def refused(text: str) -> dict[str, str]:
 def test_a_dry_run_says_what_a_sail_measures_and_needs() -> None:
     report = services.load_pattern(text=MAIN, dry_run=True)
     assert report.details[1:5] == (
-        "a sail of it at the class's targets: luff length 5 220 mm, leech length 5 560 mm, foot length 2 450 mm, foot round 55 mm, "
-        "quarter width 1 990 mm, half width 1 470 mm, three-quarter width 855 mm, upper width 495 mm, top width 132 mm",
+        "a sail of it at the class's targets: luff length 5,220 mm, leech length 5,560 mm, foot length 2,450 mm, foot round 55 mm, "
+        "quarter width 1,990 mm, half width 1,470 mm, three-quarter width 855 mm, upper width 495 mm, top width 132 mm",
         "  7.5778 m2 in 5 panels",
         "  7.474 m of DW170, 1355 mm of it usable",
         "  378.656 minutes, without those of its number and the set-up of batch and lay",
@@ -86,8 +86,8 @@ def test_a_kit_item_that_is_sold_in_another_unit() -> None:
 @pytest.mark.parametrize(
     ("label", "size", "message"),
     [
-        ("below a minimum", 'half_width = "1370 mm"', "half width 1 370 mm is 10 mm under the minimum of 1 380 mm (C.6.3 (f))"),
-        ("above a maximum", 'luff_length = "5300 mm"', "luff length 5 300 mm is 70 mm over the maximum of 5 230 mm (C.6.3 (a))"),
+        ("below a minimum", 'half_width = "1370 mm"', "half width 1,370 mm is 10 mm under the minimum of 1,380 mm (C.6.3 (f))"),
+        ("above a maximum", 'luff_length = "5300 mm"', "luff length 5,300 mm is 70 mm over the maximum of 5,230 mm (C.6.3 (a))"),
     ],
 )
 def test_the_patterns_own_size_may_not_break_the_class(label: str, size: str, message: str) -> None:
