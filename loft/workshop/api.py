@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, ClassVar
 
 from django.http import HttpResponse
@@ -14,6 +14,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from costing.errors import Collector
 from costing.measurements import MEASUREMENTS
 from costing.quote.finished import FinishedRow
 from loft import documents
@@ -277,7 +278,7 @@ class TicketViews(viewsets.ViewSet):
         asked.is_valid(raise_exception=True)
         said = asked.validated_data
         finished.record(
-            ticket=ticket, readings={v["path"]: v["readings"] for v in said["values"]}, confirmed_by=said["confirmed_by"],
+            ticket=ticket, readings=_readings(said["values"]), confirmed_by=said["confirmed_by"],
             taken=finished.Taken(said["taken_on"], said["how"], said["taken_by"], said["occasion"]), by=person(request),
             now=timezone.now(), version=seen, made_at=f"/api/tickets/{pk}/measured/",
         )  # fmt: skip
@@ -291,6 +292,17 @@ class TicketViews(viewsets.ViewSet):
         asked.is_valid(raise_exception=True)
         services.scrap(ticket=selectors.ticket(pk), by=person(request), now=timezone.now(), version=seen, **asked.validated_data)
         return _ticket(pk)
+
+
+def _readings(values: Sequence[Mapping[str, Any]]) -> Mapping[str, Sequence[str]]:
+    """The readings by their paths; InputError for a path that stands twice, of which one would be lost."""
+    wrong, found = Collector(), dict[str, Sequence[str]]()
+    for i, value in enumerate(values):
+        if value["path"] in found:
+            wrong.add(f"values[{i}].path", "twice", f"{value['path']} stands in the request already: give all its readings at once")
+        found[value["path"]] = value["readings"]
+    wrong.raise_if_any()
+    return found
 
 
 def _ticket(pk: int) -> Response:

@@ -105,7 +105,7 @@ def record(
     design, wanted = snapshot.thaw_design(bytes(ticket.design.data)), of_ticket(ticket, now=now).rows
     earlier = selectors.finished_sets(ticket).count()
     today = common.local_time(now, common.loft_profile()).date()
-    found = _read(wanted, readings, taken, earlier=earlier, today=today)
+    found = _read(wanted, readings, taken, confirmed_by, earlier=earlier, today=today)
     counting = {key: _counting(key, several) for key, several in found.items()}
     doubts = _doubts(design, wanted, found, counting)
     if doubts and not confirmed_by.strip():
@@ -176,7 +176,7 @@ def _rows(kept: FinishedSet, key: Key, counting: Sequence[Reading], several: Seq
 
 
 def _read(
-    wanted: Sequence[FinishedRow], readings: Mapping[str, Sequence[str]], taken: Taken, *, earlier: int, today: date
+    wanted: Sequence[FinishedRow], readings: Mapping[str, Sequence[str]], taken: Taken, confirmed_by: str, *, earlier: int, today: date
 ) -> dict[Key, tuple[Reading, ...]]:
     wrong, found = Collector(), {}
     by_path = {costing_finished.path(row.key): row for row in wanted if row.typed}
@@ -190,22 +190,29 @@ def _read(
             found[row.key] = tuple(_reading(path, row, text, wrong) for text in given)
     if not found and not wrong:
         wrong.add("readings", "empty", "nothing is measured")
-    _check_taken(taken, earlier, today, wrong)
+    _check_taken(taken, confirmed_by, earlier, today, wrong)
     wrong.raise_if_any()
     return found
 
 
-def _check_taken(taken: Taken, earlier: int, today: date, wrong: Collector) -> None:
-    for field, text, most in (("how", taken.how, _LONGEST_HOW), ("taken_by", taken.by, _LONGEST_NAME)):
+def _check_taken(taken: Taken, confirmed_by: str, earlier: int, today: date, wrong: Collector) -> None:
+    for field, text in (("how", taken.how), ("taken_by", taken.by)):
         if not text.strip():
             wrong.add(field, "missing", "say how it was taken" if field == "how" else "say who took it")
-        elif len(text) > most:
+    for field, text, most in (
+        ("how", taken.how, _LONGEST_HOW), ("taken_by", taken.by, _LONGEST_NAME), ("confirmed_by", confirmed_by, _LONGEST_NAME)
+    ):  # fmt: skip
+        if len(text) > most:
             wrong.add(field, "too_long", f"has {len(text)} characters; at most {most} are kept")
+        elif not text.strip().isprintable():
+            wrong.add(field, "control_character", "is one line, without characters that cannot be printed")
     if taken.on is None:
         wrong.add("taken_on", "missing", "say on which day it was measured")
     elif taken.on > today:
         wrong.add("taken_on", "not_yet", f"{taken.on} is still to come")
-    if (taken.occasion == Occasion.FIRST) != (earlier == 0):
+    if taken.occasion not in Occasion.values:
+        wrong.add("occasion", "unknown", f"there is no {taken.occasion[:20]!r}: say {', '.join(Occasion.values)}")
+    elif (taken.occasion == Occasion.FIRST) != (earlier == 0):
         said = (
             "it was measured before: say whether again, or after a recut"
             if earlier

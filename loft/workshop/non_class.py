@@ -13,7 +13,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from costing.errors import Collector
-from costing.quote import snapshot
+from costing.quote import PricedSail, snapshot
 from costing.quote.non_class import LABEL
 from loft.common import audit, policies, versions
 from loft.common import selectors as common
@@ -44,17 +44,19 @@ def sell(
     """
     policies.require(by, "sell_non_class")
     versions.expect(ticket, version)
-    services.not_over(ticket)
-    _check(ticket, yes, label_is_off, now)
-    not_legal = _breaches(ticket, now)
     name, words = yes.name.strip(), yes.words.strip()
-    before = {"label_number": ticket.label_number}
-    after = {"breaches": not_legal, "label_number": "", "name": name, "said_on": yes.said_on, "words": words}
     with transaction.atomic():
-        versions.take(ticket, version)
+        versions.take(ticket, version)  # of a sale, a label, a recut and a scrapping at once each sees the one before
+        stored = Ticket.objects.select_related("design").get(pk=ticket.pk)
+        services.not_over(stored)
+        _check(stored, yes, label_is_off, now)
+        not_legal = _breaches(stored, now)
+        before = {"label_number": stored.label_number}
+        after = {"breaches": not_legal, "label_number": "", "name": name, "said_on": yes.said_on, "words": words}
         Ticket.objects.filter(pk=ticket.pk).update(not_legal=not_legal, label_place="", label_number="")
         Requirement.objects.filter(ticket=ticket, kind=Need.LABEL).delete()
-        Step.objects.filter(ticket=ticket, started_at__isnull=True, operation__in=_label_steps(ticket)).delete()
+        label = label_steps(snapshot.thaw_sail(bytes(stored.sail)))
+        Step.objects.filter(ticket=ticket, started_at__isnull=True, operation__in=label).delete()
         audit.record("sell_non_class", ticket, by=by, before=before, after=after, personal=["name", "words"])
         released = services.meet([ticket], Need.RULES, by=f"NON-CLASS: {name} wrote yes on {yes.said_on:%Y-%m-%d}", now=now)
         if not Step.objects.filter(ticket=ticket, finished_at__isnull=True).exists():
@@ -71,6 +73,8 @@ def _check(ticket: Ticket, yes: WrittenYes, label_is_off: bool, now: datetime) -
             wrong.add(path, "missing", f"write down {what}: the customer ordered a class sail")
         elif len(text.strip()) > most:
             wrong.add(path, "too_long", f"has {len(text.strip())} characters; at most {most} are kept")
+    if not yes.name.strip().isprintable():
+        wrong.add("name", "control_character", "a name is one line, without characters that cannot be printed")
     today = common.local_time(now, common.loft_profile()).date()
     if yes.said_on > today:
         wrong.add("said_on", "in_future", f"{yes.said_on:%Y-%m-%d} is still to come: the yes is there already, or the sail waits for it")
@@ -90,7 +94,6 @@ def _breaches(ticket: Ticket, now: datetime) -> list[str]:
     return [f"edition {found.edition}: {breach}" for breach in found.breaches]
 
 
-def _label_steps(ticket: Ticket) -> list[str]:
-    """The operations that do nothing but sew on the class's label."""
-    operations = snapshot.thaw_sail(bytes(ticket.sail)).operations
-    return [o.operation for o in operations if o.drivers and set(o.drivers) == {LABEL}]
+def label_steps(sail: PricedSail) -> tuple[str, ...]:
+    """The operations of a sail that do nothing but sew on the class's label."""
+    return tuple(o.operation for o in sail.operations if o.drivers and set(o.drivers) == {LABEL})

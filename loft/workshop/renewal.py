@@ -5,7 +5,7 @@ What has begun stays as it was done. A change of cloth gives the roll back and a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
@@ -15,7 +15,7 @@ from django.db.models import F, Min
 from costing.quote import PricedSail, TicketPlan, TicketStep, snapshot
 from loft.common import audit
 from loft.common.states import move_all
-from loft.workshop import lay_planning, services
+from loft.workshop import lay_planning, non_class, services
 from loft.workshop.models import Design, LaySail, LayShare, Requirement, Step, Ticket
 from loft.workshop.states import HOLDS_RELEASE, TICKET, Need, TicketState
 
@@ -76,7 +76,8 @@ def renew(ticket: Ticket, new: Renewed, *, signed_by: str, now: datetime) -> Non
         lay_planning.take_off(ticket=ticket, now=now, by=None)
     rows = Ticket.objects.filter(pk=ticket.pk)
     rows.update(design=new.design, sail=services.frozen_for_the_floor(sail), version=F("version") + 1)
-    _renew_steps(ticket, sail, new.plans)
+    keeps = _stays_as_settled(ticket, new)
+    _renew_steps(ticket, sail, new.plans, without=non_class.label_steps(sail) if keeps else ())
     needs = Requirement.objects.filter(ticket=ticket)
     needs.filter(kind=Need.OPTIONS).update(met_at=now, met_by=signed_by)
     if new.cloth_wording:
@@ -84,10 +85,11 @@ def renew(ticket: Ticket, new: Renewed, *, signed_by: str, now: datetime) -> Non
         needs.filter(kind=Need.CLOTH).update(met_at=None, met_by="", wording=new.cloth_wording)
     if new.asked_for_fit:
         needs.filter(kind=Need.FIT).update(met_at=None, met_by="", asked=new.asked_for_fit)
-    _renew_class(ticket, new, now)
+    unlabelled = _renew_class(ticket, new, keeps, now)
     _hold(ticket)
     roll, lot = ("", "") if new.cloth_wording else (ticket.roll, ticket.lot)
-    audit.record("renew", ticket, by=None, who=audit.THE_CUSTOMER, before=before, after=_audited(new.design, sail, roll, lot))
+    after = _audited(new.design, sail, roll, lot) | dict.fromkeys(unlabelled, "")
+    audit.record("renew", ticket, by=None, who=audit.THE_CUSTOMER, before=before | unlabelled, after=after)
 
 
 def _audited(design: Design, sail: PricedSail, roll: str, lot: str) -> dict[str, str]:
@@ -106,13 +108,22 @@ def _cut_otherwise(ticket: Ticket, design: Design) -> bool:
     return old != new
 
 
-def _renew_class(ticket: Ticket, new: Renewed, now: datetime) -> None:
-    """Whether the sail is class legal now, and the label with it. What was settled on the floor holds for its design."""
-    on_the_floor = bool(ticket.not_legal) and not snapshot.thaw_sail(bytes(ticket.sail)).breaches
-    keeps = on_the_floor and new.design.pk == ticket.design_id
+def _settled_on_the_floor(ticket: Ticket) -> bool:
+    """Whether the sail was ordered as a class sail and sold as NON-CLASS since; `ticket` as it stood before the change."""
+    return bool(ticket.not_legal) and not snapshot.thaw_sail(bytes(ticket.sail)).breaches
+
+
+def _stays_as_settled(ticket: Ticket, new: Renewed) -> bool:
+    """Whether the sail stays NON-CLASS by what was settled on the floor: that holds for its design."""
+    return _settled_on_the_floor(ticket) and new.design.pk == ticket.design_id
+
+
+def _renew_class(ticket: Ticket, new: Renewed, keeps: bool, now: datetime) -> dict[str, str]:
+    """Whether the sail is class legal now, and the label with it; the number of a label that it goes without from now on, to be audited."""
+    on_the_floor = _settled_on_the_floor(ticket)
     not_legal = ticket.not_legal if keeps else list(new.sail.not_legal)
-    label_place = "" if not_legal else new.label_place
-    Ticket.objects.filter(pk=ticket.pk).update(not_legal=not_legal, label_place=label_place)
+    label_place, label_number = ("", "") if not_legal else (new.label_place, ticket.label_number)
+    Ticket.objects.filter(pk=ticket.pk).update(not_legal=not_legal, label_place=label_place, label_number=label_number)
     needs = Requirement.objects.filter(ticket=ticket)
     if not keeps and (on_the_floor or not_legal):
         needs.filter(kind=Need.RULES).delete()  # said of what the sail is no longer
@@ -120,6 +131,7 @@ def _renew_class(ticket: Ticket, new: Renewed, now: datetime) -> None:
         needs.filter(kind=Need.LABEL).delete()
     elif new.label is not None and not needs.filter(kind=Need.LABEL).exists():
         services.ask(ticket, new.label, now=now)
+    return {"label_number": ticket.label_number} if ticket.label_number and not label_number else {}
 
 
 def _hold(ticket: Ticket) -> None:
@@ -129,12 +141,12 @@ def _hold(ticket: Ticket) -> None:
         move_all(Ticket.objects.filter(pk=ticket.pk), TicketState.RELEASED, TicketState.HELD, TICKET, released_at=None)
 
 
-def _renew_steps(ticket: Ticket, sail: PricedSail, plans: tuple[TicketPlan, ...]) -> None:
-    """Steps that have begun stay; the others are those of the new plans, all in the plans' order."""
+def _renew_steps(ticket: Ticket, sail: PricedSail, plans: tuple[TicketPlan, ...], *, without: Collection[str] = ()) -> None:
+    """Steps that have begun stay; the others are those of the new plans but `without` these operations, all in the plans' order."""
     old = list(Step.objects.filter(ticket=ticket).order_by("position"))
     Step.objects.filter(ticket=ticket).update(position=F("position") + _ASIDE)
     there = {step.operation: step for step in old}
-    wanted = [(plan.station, step) for plan in plans for step in plan.steps]
+    wanted = [(plan.station, step) for plan in plans for step in plan.steps if step.operation not in without]
     ordered = [_step(there.get(planned.operation), station, planned, ticket) for station, planned in wanted]
     Step.objects.filter(ticket=ticket, started_at__isnull=True).exclude(operation__in=[p.operation for _, p in wanted]).delete()
     for step in old:  # begun, and no longer planned: it stays behind the last step that stood before it

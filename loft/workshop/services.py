@@ -179,6 +179,8 @@ def record_label(*, ticket: Ticket, label_number: str, by: User, now: datetime, 
         raise problem("label_number", "missing", "give the number on the class label")
     with transaction.atomic():
         versions.take(ticket, version)
+        if Ticket.objects.values_list("not_legal", flat=True).get(pk=ticket.pk):
+            raise Conflict(f"{ticket.number} is sold as NON-CLASS: no class label goes on it")
         before, after = {"label_number": ticket.label_number}, {"label_number": label_number.strip()}
         Ticket.objects.filter(pk=ticket.pk).update(**after)
         audit.record("record_label", ticket, by=by, before=before, after=after)

@@ -238,6 +238,7 @@ def as_stored(ticket: Ticket) -> tuple[object, ...]:
     [
         ("nobody and no words", non_class.WrittenYes(" ", date(2026, 3, 1), ""), ["name", "words"]),
         ("a day to come", non_class.WrittenYes("Maud Pellow", date(2026, 3, 3), "yes"), ["said_on"]),
+        ("a name on two lines", non_class.WrittenYes("Maud\nPellow", date(2026, 3, 1), "yes"), ["name"]),
         ("too many words", non_class.WrittenYes("Maud Pellow", date(2026, 3, 1), "y" * 501), ["words"]),
     ],
 )
@@ -331,6 +332,40 @@ def test_what_was_settled_on_the_floor_outlives_a_change_of_something_else(held:
     changed(order, boats, manager)
     ticket = Ticket.objects.get(pk=held.pk)
     assert ticket.not_legal and not ticket.requirements.filter(kind=Need.LABEL).exists()
+    assert not ticket.steps.filter(operation="royalty_label").exists()
+
+
+def test_no_class_label_is_recorded_on_it(order: Order, held: Ticket, manager: User) -> None:
+    """Neither on a sail that was ordered as NON-CLASS, nor on one that was sold so while somebody had its page open."""
+    seen = Ticket.objects.get(pk=held.pk)
+    non_class.sell(ticket=held, yes=WROTE, by=manager, now=desk.NOW)
+    for ticket in (line_ticket(order, 2), seen):
+        with pytest.raises(Conflict, match="no class label goes on it"):
+            floor.record_label(ticket=ticket, label_number="L 9", by=manager, now=desk.NOW)
+        assert Ticket.objects.get(pk=ticket.pk).label_number == ""
+
+
+def test_a_label_that_was_recorded_early_goes_with_the_class(loft: None, manager: User) -> None:
+    order = desk.accepted(manager, MARKED.replace(b"5240,window,yes", b",window,"))
+    floor.record_label(ticket=line_ticket(order, 2), label_number="L 2", by=manager, now=desk.NOW)
+    ticket = changed(order, MARKED, manager)
+    assert (ticket.not_legal, ticket.label_number) == ([OVER], "")
+    entry = AuditEntry.objects.get(action="renew", subject=ticket.number)
+    assert (entry.before["label_number"], entry.after["label_number"]) == ("L 2", "")
+    again = changed(order, MARKED.replace(b"5240,window,yes", b",window,"), manager)
+    assert again.not_legal == [] and again.requirements.get(kind=Need.LABEL).met_at is None
+
+
+def test_it_is_sold_by_what_is_stored_not_by_what_was_read(held: Ticket, manager: User) -> None:
+    """A label that was recorded and a sail that was scrapped since the ticket was read are seen, though no version is given."""
+    read = Ticket.objects.get(pk=held.pk)
+    floor.record_label(ticket=held, label_number="L 1", by=manager, now=desk.NOW)
+    with pytest.raises(InputError, match="L 1 is on the sail"):
+        non_class.sell(ticket=read, yes=WROTE, by=manager, now=desk.NOW)
+    floor.scrap(ticket=held, reason="torn", now=desk.NOW, by=manager)
+    with pytest.raises(Conflict, match="scrapped"):
+        non_class.sell(ticket=read, yes=WROTE, by=manager, now=desk.NOW, label_is_off=True)
+    assert Ticket.objects.get(pk=held.pk).not_legal == []
 
 
 # -- over HTTP

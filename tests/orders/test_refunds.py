@@ -13,6 +13,7 @@ from rest_framework.test import APIClient
 
 from costing.errors import InputError
 from loft.common import selectors as common
+from loft.common.errors import Conflict
 from loft.common.models import AuditEntry
 from loft.orders import order_papers, paper, selectors, services
 from loft.orders.models import Order, Payment
@@ -165,3 +166,15 @@ def test_the_api_shows_a_negative_balance_and_settles_it_once(order: Order, mana
     assert api.get(path).json()["money"]["open"] == "0.00"
     assert send("1.00", uuid.uuid4().hex).status_code == 400
     assert Payment.objects.count() == 2
+
+
+def test_a_payment_counts_against_the_order_as_it_is_stored(order: Order, manager: User) -> None:
+    """Read before a change was signed that leaves less to pay, and before the order was cancelled."""
+    read = fresh(order)
+    sign(issued(order, manager))
+    with pytest.raises(InputError, match="that is more than O-0001 comes to"):
+        paid_in_full(read, manager)
+    services.cancel_order(order=fresh(order), reason="no boat", now=LATER, by=manager)
+    with pytest.raises(Conflict, match="cancelled"):
+        services.record_payment(order=read, amount=Decimal("1.00"), received_on=desk.TODAY, by=manager, now=LATER)
+    assert not Payment.objects.exists()

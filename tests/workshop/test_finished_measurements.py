@@ -194,3 +194,38 @@ def test_page_and_api_record_it(ticket: Ticket, manager: User) -> None:
     assert FinishedSet.objects.count() == 2
     again = api.post(address, body, format="json", headers={"If-Match": seen["ETag"], "Idempotency-Key": "measured-0004"})
     assert again.status_code == 412
+
+
+@pytest.mark.parametrize(
+    ("label", "taken", "confirmed_by", "paths"),
+    [
+        ("an occasion that there is none of", finished.Taken(desk.TODAY, "tape", "Sewer One", "bogus"), "", ["occasion"]),
+        ("a name too long for its column", TAKEN, "n" * 201, ["confirmed_by"]),
+        ("line breaks", finished.Taken(desk.TODAY, "ta\npe", "Sewer\tOne"), "Anna\nB", ["how", "taken_by", "confirmed_by"]),
+    ],
+)
+def test_what_no_column_keeps_is_refused(
+    ticket: Ticket, manager: User, label: str, taken: finished.Taken, confirmed_by: str, paths: list[str]
+) -> None:
+    with pytest.raises(InputError) as error:
+        finished.record(ticket=ticket, readings=RIGHT, taken=taken, confirmed_by=confirmed_by, by=manager, now=desk.NOW)
+    assert [p.path for p in error.value.problems] == paths, label
+    assert not FinishedSet.objects.exists()
+
+
+def test_a_form_with_another_occasion_is_shown_again(ticket: Ticket, manager: User) -> None:
+    client = Client()
+    client.force_login(manager)
+    form = {"idempotency_key": "measured-0009", "version": ticket.version, "taken_on": "2026-03-02", "how": "tape", "taken_by": "Sewer One"}
+    page = client.post(f"/tickets/{ticket.pk}/measured/", {**form, "half_width": "1471", "occasion": "bogus", "confirmed_by": "n" * 250})
+    assert page.status_code == 400 and not FinishedSet.objects.exists()
+
+
+def test_a_path_that_stands_twice_loses_no_reading(ticket: Ticket, manager: User) -> None:
+    api = APIClient(headers={"If-Match": "*", "Idempotency-Key": "measured-0010"})
+    api.force_login(manager)
+    values = [{"path": "half_width", "readings": ["1471"]}, {"path": "half_width", "readings": ["1476"]}]
+    body = {"values": values, "taken_on": "2026-03-02", "how": "tape", "taken_by": "Sewer One"}
+    refused = api.post(f"/api/tickets/{ticket.pk}/measured/", body, format="json")
+    assert [(d["path"], d["code"]) for d in refused.json()["details"]] == [("values[1].path", "twice")]
+    assert not FinishedSet.objects.exists()

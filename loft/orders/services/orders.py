@@ -35,15 +35,17 @@ def record_payment(
     minor = _minor(amount, order.currency)
     with transaction.atomic():
         versions.take(order, None)  # two payments at once: the second waits here, and counts the first
+        stored = Order.objects.get(pk=order.pk)  # cancelled, or changed to less, since it was read
+        _open(stored)
         payment = Payment.objects.create(
             order=order, amount_minor=minor, received_on=received_on, reference=reference.strip(), recorded_at=now, recorded_by=by
         )
         paid = order.payments.aggregate(total=Sum("amount_minor"))["total"]
-        if paid > order.gross_minor:
-            raise problem("amount", "too_much", f"that is more than {order} comes to: {_left(order, paid - minor)} still open")
+        if paid > stored.gross_minor:
+            raise problem("amount", "too_much", f"that is more than {order} comes to: {_left(stored, paid - minor)} still open")
         after = {"amount_minor": minor, "received_on": received_on, "reference": reference.strip()}
         audit.record("record_payment", order, by=by, after=after, personal=["reference"])
-        if paid >= order.deposit_minor:
+        if paid >= stored.deposit_minor:
             workshop.meet(_tickets(order), Need.DEPOSIT, by=by.get_username(), now=now, user=by)
         letter = {"order": order.pk, "payment": payment.pk}
         mail.enqueue_letter(name="payment_received", key=f"payment_received:{payment.pk}", payload=letter)
