@@ -37,7 +37,7 @@ def check_leech(frame: Frame, widths: dict[str, float], *, hollow: bool = False)
         between = f"between the {_label(before)} and the {_label(after)}"
         names = [n for n in (name, before, after) if n in widths]
         remedy = remedies({n: working_range(works, n, widths[n], *_room(frame, widths, n)) for n in names})
-        problems.add(name, "unfair_leech", f"{widths[name]:g} mm {fault} {between}; {remedy}")
+        problems.add(name, "unfair_leech", f"{widths[name]:,g} mm {fault} {between}; {remedy}")
     problems.raise_if_any()
 
 

@@ -72,8 +72,8 @@ def _check_triangle(sizes: dict[str, float], problems: Collector) -> None:
         others = {n: v for n, v in sizes.items() if n != name}
         low, high = 2 * max(others.values()) - sum(others.values()), sum(others.values())
         if value >= high:
-            pair = " and ".join(f"{_words(n)} {v:g} mm" for n, v in others.items())
-            problems.add(name, "no_triangle", f"{value:g} mm makes no triangle with {pair}: it must be between {low:g} and {high:g} mm")
+            pair = " and ".join(f"{_words(n)} {v:,g} mm" for n, v in others.items())
+            problems.add(name, "no_triangle", f"{value:,g} mm makes no triangle with {pair}: it must be between {low:,g} and {high:,g} mm")
 
 
 def _check_edges(shape: SailShape, problems: Collector) -> None:

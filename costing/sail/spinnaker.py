@@ -39,7 +39,7 @@ def check_sizes(shape: SailShape, problems: Collector) -> None:
     if any(mm for _, mm in shape.luff_curve.stations):
         problems.add("luff_curve", "not_of_this_sail", "a spinnaker's luff is shaped by its widths, not by a luff curve")
     if shape.kind is SailKind.SYMMETRIC_SPINNAKER and abs(shape.luff_length - shape.leech_length) > _SAME_MM:
-        luff, leech = f"{shape.luff_length:g} mm", f"{shape.leech_length:g} mm"
+        luff, leech = f"{shape.luff_length:,g} mm", f"{shape.leech_length:,g} mm"
         problems.add("luff_length", "not_symmetric", f"luff {luff} and leech {leech} are equal on a symmetric spinnaker")
     if shape.foot_median is not None and shape.foot_round:
         problems.add("foot_median", "given_twice", "the foot round follows from the foot median: give one of the two")
@@ -70,7 +70,7 @@ def _check(frame: Frame, widths: dict[str, float]) -> None:
         foot = float(np.hypot(*frame.clew))
         ranges = {n: working_range(works, n, width, 0.1 * foot, 2.5 * foot) for n, width in widths.items()}
         near = {n: r for n, r in ranges.items() if n == name or r}
-        problems.add(name, "unfair_leech", f"{widths[name]:g} mm {fault}; {remedies(near)}")
+        problems.add(name, "unfair_leech", f"{widths[name]:,g} mm {fault}; {remedies(near)}")
     problems.raise_if_any()
 
 
@@ -125,6 +125,6 @@ def _foot_round(shape: SailShape, frame: Frame) -> float:
     found = math.sqrt(max(shape.foot_median**2 - across**2, 0.0)) - along
     if not 0 <= found <= _MOST_FOOT_ROUND * chord:
         least, most = (math.hypot(along + r, across) for r in (0.0, _MOST_FOOT_ROUND * chord))
-        message = f"{shape.foot_median:g} mm does not go with these edges: it must be between {least:.1f} and {most:.1f} mm"
+        message = f"{shape.foot_median:,g} mm does not go with these edges: it must be between {least:,.1f} and {most:,.1f} mm"
         raise problem("foot_median", "out_of_range", message)
     return found

@@ -89,7 +89,7 @@ def test_what_differs_is_named_and_nothing_that_merely_follows() -> None:
     assert {d.part.column: (d.before, d.after) for d in found if d.part.column != "sizes"} == {
         "note": ("", "red bag"), "options.window": ("yes", "no"), "options.tell_tales": ("yes", "no"),
     }  # fmt: skip
-    assert next(d.after for d in found if d.part.column == "sizes").startswith("luff length 5210 mm")
+    assert next(d.after for d in found if d.part.column == "sizes").startswith("luff length 5,210 mm")
 
 
 def test_a_change_leaves_every_other_sail_and_the_deposit_to_the_last_figure() -> None:

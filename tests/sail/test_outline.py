@@ -184,7 +184,7 @@ def test_refused_luff_curve(shape_of, label, curve, code):
 
 def test_no_triangle_says_what_would_do(shape_of):
     said = message_of(shape_of(foot_length=300))
-    assert said == "5560 mm makes no triangle with luff length 5210 mm and foot length 300 mm: it must be between 4910 and 5510 mm"
+    assert said == "5,560 mm makes no triangle with luff length 5,210 mm and foot length 300 mm: it must be between 4,910 and 5,510 mm"
 
 
 def test_the_range_that_a_hollow_leech_s_message_offers_really_works(shape_of):
