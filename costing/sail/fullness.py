@@ -67,7 +67,7 @@ def _neighbours(names: list[str], name: str) -> tuple[str, str]:
 
 def remedies(ranges: Mapping[str, tuple[float, float] | None]) -> str:
     """The ranges that would work, as the end of a message; None where there is none."""
-    found = [f"{_label(n)} from {r[0]:.1f} to {r[1]:.1f} mm" for n, r in ranges.items() if r]
+    found = [f"{_label(n)} from {r[0]:,.1f} to {r[1]:,.1f} mm" for n, r in ranges.items() if r]
     if not found:
         return "no single one of these widths sets it right: look at the widths beside it as well"
     return "with the other sizes as they are these would work: " + ", or ".join(found)

@@ -56,7 +56,7 @@ def test_a_jib_s_leech_turns_the_other_way_only_where_the_widths_force_it():
 def test_a_width_that_puts_a_corner_into_a_jib_s_leech_names_a_range_that_works():
     (_, code, said), *_ = problems_of(jib(three_quarter_width=660.0, upper_width=300.0))
     assert code == "unfair_leech"
-    low, high = (float(v) for v in re.search(r"three-quarter width from ([\d.]+) to ([\d.]+) mm", said).groups())
+    low, high = (float(v.replace(",", "")) for v in re.search(r"three-quarter width from ([\d.,]+) to ([\d.,]+) mm", said).groups())
     for width in (low, high):
         assert measure(outline(jib(three_quarter_width=width, upper_width=300.0)))["three_quarter_width"] == pytest.approx(width)
 
@@ -102,7 +102,7 @@ def test_refused(label, shape, path, code):
 
 def test_the_range_offered_for_a_spinnaker_s_half_width_works():
     (_, _, said), *_ = problems_of(symmetric(half=3000))
-    low, high = (float(v) for v in re.search(r"half width from ([\d.]+) to ([\d.]+) mm", said).groups())
+    low, high = (float(v.replace(",", "")) for v in re.search(r"half width from ([\d.,]+) to ([\d.,]+) mm", said).groups())
     for half in (low, high):
         assert measure(outline(symmetric(half=half)))["half_width"] == pytest.approx(half, abs=1e-6)
     for half in (low - 1, high + 1):

@@ -190,9 +190,9 @@ def test_no_triangle_says_what_would_do(shape_of):
 def test_the_range_that_a_hollow_leech_s_message_offers_really_works(shape_of):
     """Both ends of each offered range give a sail; a millimetre beyond gives none."""
     said = message_of(shape_of(half_width=1400))
-    assert said.startswith("1400 mm leaves the leech ")
+    assert said.startswith("1,400 mm leaves the leech ")
     assert "between the three-quarter width and the quarter width" in said
-    low, high = (float(v) for v in re.search(r"half width from ([\d.]+) to ([\d.]+) mm", said).groups())
+    low, high = (float(v.replace(",", "")) for v in re.search(r"half width from ([\d.,]+) to ([\d.,]+) mm", said).groups())
     for width in (low, high):
         assert measure(outline(shape_of(half_width=width)))["half_width"] == width
     for width in (low - 1, high + 1):

@@ -59,7 +59,7 @@ def test_a_rule_s_stations_are_measured_under_the_names_of_its_limits():
     sizes = {n: D(str(v)) for n, v in measure_for(TRIANGLE, rule).items()}
     (breach,) = rules.breaches(rule, sizes)
     assert (breach.rule, breach.value) == ("7", D("480.769231"))
-    assert rules.breach_in_words(breach).startswith("width 1250 mm from the head 480.769231 mm is 0.769231 mm over the maximum of 480 mm")
+    assert rules.breach_in_words(breach).startswith("width 1250 mm from the head 480.7692 mm is 0.7692 mm over the maximum of 480 mm")
     assert [u.limit.rule for u in rules.assess(rule, sizes).undetermined] == ["8"]
 
 
