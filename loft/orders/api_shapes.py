@@ -28,6 +28,20 @@ def as_amount(minor: int, currency: str) -> str:
 _EITHER = (("customer", "new_customer"), ("boats", "csv"))
 
 
+class Row(serializers.DictField):
+    """A row of a list of boats; the name of a column is text that can be stored and told again, as a cell is."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        """The checked cells; a name with a half of a character pair, which no encoding writes, is refused without repeating it."""
+        if isinstance(data, Mapping) and any(not _can_be_written(str(name)) for name in data):
+            raise serializers.ValidationError("the name of a column has a character that cannot be written")
+        return super().to_internal_value(data)
+
+
+def _can_be_written(text: str) -> bool:
+    return "\0" not in text and not any("\ud800" <= c <= "\udfff" for c in text)
+
+
 class QuoteIn(serializers.Serializer[Any]):
     """A whole batch in one request: the customer by id or by fields, the boats as rows or as CSV text."""
 
@@ -43,7 +57,7 @@ class QuoteIn(serializers.Serializer[Any]):
         help_text="The id of an order whose batch these boats join, on its terms and at the tier that they reach together.",
     )  # fmt: skip
     boats = serializers.ListField(
-        child=serializers.DictField(
+        child=Row(
             child=serializers.CharField(allow_blank=True, max_length=200),
             error_messages={"not_a_dict": "a row is an object with the columns of the CSV as names"},
         ),

@@ -32,7 +32,7 @@ _COLUMNS = tuple(name for name in boats_csv.COLUMNS if name not in (*boats_csv.R
 
 class LineIn(serializers.Serializer[Any]):
     position = serializers.IntegerField(min_value=1, max_value=boats_csv.MOST_BOATS)
-    columns = serializers.DictField(
+    columns = shapes.Row(
         child=serializers.CharField(allow_blank=True, max_length=200),
         allow_empty=False,
         help_text="What is to be different, by the columns of the list of boats; a cell is replaced whole.",
@@ -46,7 +46,7 @@ class ChangeIn(serializers.Serializer[Any]):
         child=LineIn(), required=False, allow_empty=False, max_length=boats_csv.MOST_BOATS, help_text="What differs, line by line."
     )
     boats = serializers.ListField(
-        child=serializers.DictField(child=serializers.CharField(allow_blank=True, max_length=200)),
+        child=shapes.Row(child=serializers.CharField(allow_blank=True, max_length=200)),
         required=False, allow_empty=False, max_length=boats_csv.MOST_BOATS,
         help_text="The whole list as it is to be: one object a sail, with the columns of the CSV as names.",
     )  # fmt: skip

@@ -14,7 +14,7 @@ from loft.orders.states import OrderState
 
 @letter("member_details")
 def member_details(payload: dict[str, Any]) -> Letter:
-    """To the owner of a boat: the link to the page of his sails, which he is asked to confirm."""
+    """To the owner of a boat: the link to the page of his sails, which he is asked to confirm; cancelled when none of them is made."""
     return _written("member_details", payload)
 
 
@@ -39,13 +39,13 @@ def _written(name: str, payload: dict[str, Any]) -> Letter:
     if order.state != OrderState.OPEN:
         raise GiveUp(f"{order} is {order.get_state_display()}: there is nothing to confirm any more")
     member = members.of_line(line, base_url=profile.public_base_url)
-    if name == "member_reminder" and member.confirmed_at:
+    if not member.made or (name == "member_reminder" and member.confirmed_at):
         raise Cancelled(name)
     if not member.email:
         raise GiveUp(f"no mail address is kept for the owner of {order} line {line.position}: enter it on the page of the boat")
     asked = common.local_time(member.written_at, profile).date() if member.written_at else None
     values = {
-        "member": member.owner, "boat": line.boat, "sails": "\n".join(_called(line) for line in member.lines),
+        "member": member.owner, "boat": line.boat, "sails": "\n".join(_called(line) for line in member.made),
         "customer": order.customer.name, "order": order.reference, wording.LINK: member.address,
         "written_on": letters.day(asked, profile),
     }  # fmt: skip

@@ -15,6 +15,7 @@ from loft.customers.models import Boat, Customer
 from loft.jobs.states import State
 from loft.orders import links, selectors
 from loft.orders.models import MemberLetter, Order, OrderLine
+from loft.workshop.states import TicketState
 
 #: A letter in one of these states does not arrive any more: it is not counted as written.
 _CAME_TO_NOTHING = (State.CANCELLED, State.DEAD)
@@ -43,10 +44,15 @@ class Member:
         return self.boat.email if self.boat else ""
 
     @property
+    def made(self) -> tuple[OrderLine, ...]:
+        """Those of his sails that are made: one that was given up is not asked about."""
+        return tuple(line for line in self.lines if line.ticket.state != TicketState.SCRAPPED)
+
+    @property
     def confirmed_at(self) -> datetime | None:
-        """When the last of his sails was confirmed; None while one of them is not."""
-        stamps = [line.confirmed_at for line in self.lines if line.confirmed_at]
-        return max(stamps) if len(stamps) == len(self.lines) else None
+        """When the last of his sails was confirmed; None while one that is made is not, and when none is made."""
+        stamps = [line.confirmed_at for line in self.made if line.confirmed_at]
+        return max(stamps) if stamps and len(stamps) == len(self.made) else None
 
     @property
     def confirmed_name(self) -> str:

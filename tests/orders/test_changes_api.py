@@ -174,3 +174,13 @@ def test_the_audit_says_who_changed_what_from_what_to_what(order: Order, post: P
     assert entry.before["gross_minor"] == order.gross_minor != entry.after["gross_minor"]
     assert "for Maud" not in str(entry.after)
     assert entry.personal.after == {"line 1 note": "for Maud"}
+
+
+@pytest.mark.parametrize(
+    "body", [r'{"lines": [{"position": 1, "columns": {"\ud800": "x"}}]}', r'{"boats": [{"boat": "Heron", "a\ud800": "x"}]}']
+)
+def test_a_column_name_that_cannot_be_written_is_refused(order: Order, api: APIClient, body: str) -> None:
+    headers = {"Idempotency-Key": uuid.uuid4().hex, "If-Match": "*"}
+    refused = api.post(f"/api/orders/{order.pk}/changes/", body, content_type="application/json", headers=headers)
+    assert refused.status_code == 400 and "cannot be written" in refused.json()["details"][0]["message"]
+    assert Revision.objects.count() == 1

@@ -19,6 +19,7 @@ from loft.jobs import services as jobs
 from loft.jobs.models import Job
 from loft.orders import members, services
 from loft.orders.models import MemberLetter, Order, OrderLine
+from loft.workshop import services as workshop
 from tests import desk, skerling
 from tests.pages.markup import words
 
@@ -91,7 +92,8 @@ def test_the_letter_says_what_is_ordered_and_leads_to_all_sails_of_the_boat(orde
     text, html = letter.get_body(("plain",)), letter.get_body(("html",))
     assert text is not None and html is not None
     said = text.get_content()
-    for part in ("Dear Maud Pellow", skerling.CUSTOMER, "Skerling 13 mainsail, cross-cut\nSkerling 13 jib, cross-cut", "confirms nothing"):
+    ordered = "Skerling 13 mainsail, cross-cut\nSkerling 13 headsail, cross-cut"
+    for part in ("Dear Maud Pellow", skerling.CUSTOMER, ordered, "confirms nothing"):
         assert part in said, part
     address = member(order, "Maud Pellow").address.replace("http://loft", "http://127.0.0.1:8000")
     assert address in said and f'<a href="{address}">' in html.get_content()
@@ -175,3 +177,40 @@ def test_the_owners_wording_counts_and_the_list_of_jobs_says_what_went_where(ord
     client.force_login(manager)
     listed = words(client.get("/jobs/?lane=mail").content.decode())
     assert "letter member_details" in listed and "maud@skerling.example O-0001 line 1, Q-0001 revision 1" in listed
+
+
+def give_up(order: Order, by: User, *positions: int) -> None:
+    for position in positions:
+        workshop.scrap(ticket=line(order, position).ticket, reason="dropped out", now=desk.NOW, by=by)
+
+
+def test_a_member_who_dropped_out_is_not_written_to(order: Order, manager: User, client: Client) -> None:
+    """Neither by a button nor by a letter that is on its way already; his page says so and takes no confirmation."""
+    write(order, manager, only=[3])
+    give_up(order, manager, 3)
+    assert write(order, manager, again=True)[0] == ["Maud Pellow"]
+    assert write(order, manager, kind=REMINDER)[0] == ["Maud Pellow"]
+    jobs.run_ready(lane="mail")
+    assert not [m for m in outbox.outbox if m.to == ["tobias@skerling.example"]]
+    assert Job.objects.get(key=f"member_details:{line(order, 3).pk}").state == "cancelled"
+    with pytest.raises(Conflict, match="no sail of Dipper is made: there is nothing to confirm"):
+        confirm(order, "Tobias Wray")
+    assert line(order, 3).confirmed_at is None
+    page = client.get(member(order, "Tobias Wray").address.removeprefix("http://loft")).content.decode()
+    assert "This sail is not made: there is nothing to confirm." in words(page) and "<form" not in page
+    client.force_login(manager)
+    shown = words(client.get(f"/orders/{order.pk}/members/").content.decode())
+    assert "0 confirmed · 1 with no sail that is made" in shown
+    assert "Dipper 187, mainsail, given up" in shown
+
+
+def test_of_a_suit_what_is_left_is_asked_about_and_confirmed(order: Order, manager: User) -> None:
+    write(order, manager, only=[1])
+    give_up(order, manager, 1)
+    letter = desk.sent(f"member_details:{line(order, 1).pk}").get_body(("plain",))
+    assert letter is not None
+    assert "Skerling 13 headsail, cross-cut" in letter.get_content() and "mainsail" not in letter.get_content()
+    confirm(order, "Maud Pellow")
+    assert [line(order, position).confirmed_at for position in (1, 2)] == [None, desk.NOW]
+    assert member(order, "Maud Pellow").confirmed_at == desk.NOW
+    assert write(order, manager, kind=REMINDER)[0] == []

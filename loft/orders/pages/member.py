@@ -20,6 +20,7 @@ from loft.orders import paper, selectors, services
 from loft.orders.models import OrderLine
 from loft.orders.pages.answer import behind_a_link, count_drawn
 from loft.orders.states import OrderState
+from loft.workshop.states import TicketState
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +81,12 @@ def _shown(line: OrderLine, batch: PricedBatch) -> ShownSail:
 
 def _show(request: HttpRequest, token: str, line: OrderLine, *, wrong: str = "") -> HttpResponse:
     batch, suit = paper.thaw(line.order.revision), selectors.suit_of(line)
-    unconfirmed = [one for one in suit if one.confirmed_at is None]
+    made = [one for one in suit if one.ticket.state != TicketState.SCRAPPED]
+    unconfirmed = [one for one in made if one.confirmed_at is None]
     context = {
         "token": token, "sails": [_shown(one, batch) for one in suit], "line": suit[0], "order": line.order, "batch": batch,
-        "profile": common.loft_profile(), "wrong": wrong, "unconfirmed": unconfirmed,
-        "confirmed": sorted((one for one in suit if one.confirmed_at), key=lambda one: str(one.confirmed_at)),
+        "profile": common.loft_profile(), "wrong": wrong, "unconfirmed": unconfirmed, "made": made,
+        "confirmed": sorted((one for one in made if one.confirmed_at), key=lambda one: str(one.confirmed_at)),
         "name": request.POST.get("name", ""), "is_open": line.order.state == OrderState.OPEN,
     }  # fmt: skip
     return render(request, "orders/member.html", context, status=400 if wrong else 200)

@@ -31,10 +31,11 @@ def member_list(request: HttpRequest, pk: int) -> HttpResponse:
     rows = members.of_order(order, base_url=common.loft_profile().public_base_url)
     if not rows:
         raise NotFound(f"{order} has no members: it is not an association's.")
-    open_ones = [m for m in rows if m.confirmed_at is None]
+    open_ones = [m for m in rows if m.made and m.confirmed_at is None]
     context = {
         "place": "orders", "order": order, "members": rows, "is_open": order.state == OrderState.OPEN,
-        "confirmed": len(rows) - len(open_ones), "asked": sum(1 for m in rows if m.written_at),
+        "confirmed": sum(1 for m in rows if m.confirmed_at), "given_up": sum(1 for m in rows if not m.made),
+        "asked": sum(1 for m in rows if m.written_at),
         "to_write": [m for m in open_ones if m.email and not m.written(Kind.DETAILS)],
         "to_remind": [m for m in open_ones if m.email and m.written_at and not m.written(Kind.REMINDER)],
         "reminded": [m for m in open_ones if m.email and m.written(Kind.REMINDER)],

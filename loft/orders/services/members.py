@@ -20,7 +20,7 @@ from loft.orders.services import fitting
 from loft.orders.services.acceptance import name_of
 from loft.orders.states import OrderState
 from loft.workshop import services as workshop
-from loft.workshop.states import Need
+from loft.workshop.states import Need, TicketState
 
 THE_MEMBER = "the member"
 Kind = MemberLetter.Kind
@@ -28,7 +28,7 @@ Kind = MemberLetter.Kind
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """Whom a letter goes to now, who has no address, and who was passed over: written to before, or with nothing to be reminded of."""
+    """Whom a letter goes to now, who has no address, and who was passed over: written to before, or with nothing to be asked about."""
 
     written: tuple[Member, ...]
     without_address: tuple[Member, ...]
@@ -36,11 +36,12 @@ class Written:
 
 
 def confirm_details(*, token: str, name: str, now: datetime) -> tuple[OrderLine, ...]:
-    """The member confirms the details of every sail of his boat at once; a second time changes nothing.
+    """The member confirms the details of every sail of his boat that is made at once; a second time changes nothing.
 
     That meets the tickets' need of it if his boat's fit sheet is there, and puts the sheet on the tickets; without one the need stays.
 
-    NotFound for a link that opens nothing, InputError when the name is missing, Conflict when the order is no longer open.
+    NotFound for a link that opens nothing, InputError when the name is missing, Conflict when the order is no longer open or no sail of
+    the boat is made.
     """
     name = name_of(name)
     line = selectors.line_for_member(token)
@@ -49,7 +50,10 @@ def confirm_details(*, token: str, name: str, now: datetime) -> tuple[OrderLine,
         line.order.refresh_from_db(fields=["state"])
         if line.order.state != OrderState.OPEN:
             raise Conflict(f"{line.order} is {line.order.get_state_display()}: there is nothing to confirm")
-        for sail in selectors.suit_of(line):
+        made = [sail for sail in selectors.suit_of(line) if sail.ticket.state != TicketState.SCRAPPED]
+        if not made:
+            raise Conflict(f"no sail of {line.boat} is made: there is nothing to confirm")
+        for sail in made:
             if OrderLine.objects.filter(pk=sail.pk, confirmed_at=None).update(confirmed_at=now, confirmed_name=name):
                 after = {"ticket": sail.ticket.number, "name": name}
                 audit.record("confirm_details", line.order, by=None, who=THE_MEMBER, after=after, personal=["name"])
@@ -63,9 +67,10 @@ def write_to_members(
 ) -> Written:  # fmt: skip
     """Have a letter sent to each member of an association's order: the link to his page, or a reminder of it.
 
-    Who was sent one of this kind is passed over, unless `again`; who has confirmed everything always is. A reminder goes only to those
-    who were written to. only: the positions of sails, to write to their owners alone. made_at: where the members are shown, noted for
-    a request that is sent twice. Conflict when the order is not open, NotFound when it has no members, InputError for an unknown position.
+    Who was sent one of this kind is passed over, unless `again`; who has confirmed everything, or whose sails were given up, always is. A
+    reminder goes only to those who were written to. only: the positions of sails, to write to their owners alone. made_at: where the
+    members are shown, noted for a request that is sent twice. Conflict when the order is not open, NotFound when it has no members,
+    InputError for an unknown position.
     """
     policies.require(by, "write_to_members")
     with transaction.atomic():
@@ -101,7 +106,7 @@ def _sorted(asked: Collection[Member], kind: str, again: bool) -> Written:
 
 
 def _due(member: Member, kind: str, again: bool) -> bool:
-    if member.confirmed_at is not None or (kind == Kind.REMINDER and member.written_at is None):
+    if not member.made or member.confirmed_at is not None or (kind == Kind.REMINDER and member.written_at is None):
         return False
     return again or not member.written(kind)
 
