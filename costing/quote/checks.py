@@ -100,7 +100,8 @@ def _unreadable(sail: PricedSail, patterns: Sequence[Pattern], rule: ClassRule) 
     style = rule.number_style(kind)
     if style is not None and style.colours and wanted and wanted not in {c.casefold() for c in style.colours}:
         yield f"the numbers are {sail.number_colour}; the class wants them {' or '.join(style.colours)} ({style.rule})"
-    if rule.insignia_colours and cloths and all(contrast.said_of(colour, body) for colour in rule.insignia_colours):
+    wears = any("insignia_side" in operation.drivers for operation in sail.operations)
+    if wears and rule.insignia_colours and cloths and all(contrast.said_of(colour, body) for colour in rule.insignia_colours):
         yield f"no colour that the class allows its insignia ({', '.join(rule.insignia_colours)}) stands out on {body}"
 
 

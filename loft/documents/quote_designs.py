@@ -198,6 +198,11 @@ def _remarks(finished: FinishedSail) -> Iterator[str]:
     if len(finished.designs) > 1:
         names = f"{finished.letter}1 to {finished.letter}{len(finished.designs)}"
         yield f"{names} differ in options: each limit stands against the nearest of them."
+    yield from decided_otherwise(design)
+
+
+def decided_otherwise(design: Design) -> Iterator[str]:
+    """The sizes that neither a limit nor the pattern decided: what was asked for, and by which spar or formula the others came."""
     asked = [wording.label(t.measurement).lower() for t in design.targets if t.decided_by == "boat"]
     if asked:
         yield f"As asked for this boat: {', '.join(asked)}."

@@ -248,6 +248,17 @@ def test_a_price_can_be_followed_to_its_sources_on_the_page(loft: None, manager:
         assert f"{line.unit_cost:,.4f} {line.amount:,.2f}" in text
 
 
+def test_each_size_on_the_page_says_where_it_comes_from(loft: None, at_the_desk: Client) -> None:
+    boats = "boat,owner,sail_number,mast_band_distance\nHeron,Maud Pellow,214,5230\n"
+    at_the_desk.post("/quotes/new/", form(boats=boats, terms="STANDARD"))
+    page = words(at_the_desk.get(f"/quotes/{Quote.objects.get().pk}/").content.decode())
+    assert "Luff length C.6.3 (a) max 5,230 5,190.0 40.0 its spars" in page
+    assert "Luff length: mast band distance (P) of 5,230 mm less 40 mm that the relaxed edge stays short of it." in page
+    assert "foot median" in page and "(computed from the others)" in page
+    assert "How the class measures it: dry, flat, battens out" in page
+    assert "by the published formula: the outline is" in page
+
+
 def test_a_quote_whose_time_is_over_says_so(loft: None, manager: User, at_the_desk: Client) -> None:
     revision = issue_now(manager, now=timezone.now() - timedelta(days=60))
     text = words(at_the_desk.get(f"/quotes/{revision.quote_id}/").content.decode())

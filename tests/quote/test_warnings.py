@@ -92,6 +92,13 @@ def test_colours_that_the_class_does_not_want_are_told() -> None:
     assert _warnings(replace(BASE, number_colour="Red"), house=replace(house, class_rule=rules)) == ()
 
 
+def test_insignia_are_not_asked_about_where_a_sail_wears_none() -> None:
+    house = _house()
+    rules = replace(house.class_rule, insignia_colours=("yellow",))
+    without = replace(BASE, declined=BASE.declined | {"insignia"})
+    assert _warnings(without, house=replace(house, class_rule=rules)) == ()
+
+
 def test_thin_margins_are_named() -> None:
     """With 42 % aimed at, 42 % off the price leaves nothing: below the floor for the sail and for the batch."""
     house = _house(early_discount=skerling.house().margins.target)

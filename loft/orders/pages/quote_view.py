@@ -51,7 +51,9 @@ class DesignRow:
     def remarks(self) -> tuple[str, ...]:
         """Sizes without a limit, where they come from, and how the class measures."""
         how = (f"How the class measures it: {self.condition}.",) if self.condition else ()
-        return (*quote_designs.without_limit(self.design), quote_designs.COMPUTED, *how, *quote_designs.conditions(self.design))
+        design = self.design
+        said = (*quote_designs.without_limit(design), quote_designs.COMPUTED, *quote_designs.decided_otherwise(design))
+        return (*said, *how, *quote_designs.conditions(design))
 
     @property
     def areas(self) -> AreaComparison:
