@@ -63,7 +63,7 @@ def test_what_the_bytes_look_like() -> None:
     assert "Żeglarz".encode() in data
     assert list(plain["value"]) == sorted(plain["value"])
     assert b"\n" not in data
-    assert data.startswith(b'{"kind":"PricedBatch","schema_version":1,"value":{"buyer":"trade","by_eye":[{')
+    assert data.startswith(b'{"kind":"PricedBatch","schema_version":1,"value":{"below_minimum":"STANDARD","buyer":"trade","by_eye":[{')
 
 
 def test_decimals_keep_every_digit() -> None:
