@@ -15,7 +15,7 @@ from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Part
 from costing.errors import Collector, CostingBug, problem
 from costing.measurements import SPINNAKERS, WIDTH_STATIONS, Corner, SailKind
-from costing.quote import compliance, on_the_rig, stated
+from costing.quote import compliance, on_the_rig, stated, without_effect
 from costing.quote.priced import Design
 from costing.quote.request import House, SailRequest
 from costing.quote.snapshot import canonical_bytes
@@ -79,7 +79,11 @@ def shaped(house: House, request: SailRequest | None = None) -> Shaped:
     own, asked = ({n: Decimal(takeoff.plain(v)) for n, v in sizes.items()} for sizes in (own, request.sizes if request else {}))
     own_curve = request.luff_curve if request else None
     beyond = _SHAPING if request and request.non_class else frozenset[str]()
-    aimed = rules.design_target(rule, pattern.margins, own, asked, pattern.relax, beyond=beyond)
+    without_effect.check(pattern, asked, _SHAPING, wrong)
+    aimed: tuple[Target, ...] = ()
+    with wrong.under(""):
+        aimed = rules.design_target(rule, pattern.margins, own, asked, pattern.relax, beyond=beyond)
+    wrong.raise_if_any()
     targets = _completed(rule.kind, aimed, own_curve or pattern.luff_curve)
     size = {t.measurement: float(t.value) for t in targets}
     widths = tuple((name, size[name]) for name, _ in WIDTH_STATIONS if name in size)

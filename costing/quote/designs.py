@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections import ChainMap
-from collections.abc import Mapping, MutableMapping, Sequence
+from collections.abc import Iterator, Mapping, MutableMapping, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
 
 from costing import sail
-from costing.errors import Collector, InputError
+from costing.errors import Collector, InputError, Problem
 from costing.quote import colours, design
 from costing.quote.luff import check_luff_curve
 from costing.quote.priced import Design
 from costing.quote.request import House
 from costing.quote.wanted import Wanted
+from costing.rules.misread import BANDS
+from costing.rules.plausible import in_words, label
 from costing.sail.shape import SailShape
 
 
@@ -49,7 +53,8 @@ def _designed(
         shaped = design.shaped(house, one.request)
     problems.raise_if_any()
     if one.cloth is None:  # already refused; the sizes are tried all the same, so that all is said at once
-        sail.outline(shaped.shape)
+        with _at_its_spar(shaped):
+            sail.outline(shaped.shape)
         raise InputError(())
     given = design.inputs(house, shaped, base, one.cloth, one.options, colours.slots_in(one.colour))
     key, non_class = given.key, one.request.non_class
@@ -57,10 +62,39 @@ def _designed(
         raise refused[key, non_class]
     try:
         if key not in cache:
-            cache[key] = design.compute(given, non_class=non_class)
+            with _at_its_spar(shaped), _of_pattern(house):
+                cache[key] = design.compute(given, non_class=non_class)
         elif not non_class:  # it may have been made for a NON-CLASS sail
             design.refuse_outside(given.rule, cache[key].headroom)
     except InputError as error:
         refused[key, non_class] = error
         raise
     return cache[key]
+
+
+@contextmanager
+def _at_its_spar(shaped: design.Shaped) -> Iterator[None]:
+    """Put edges that make no triangle to the spar that one of them follows from: the customer wrote that, and not the edge."""
+    spars = {t.measurement: t for t in shaped.targets if t.decided_by == "spar"}
+    try:
+        yield
+    except InputError as error:
+        wrong = [p for p in error.problems if p.code == "no_triangle"]
+        if not spars or not wrong:
+            raise
+        of_spar = {edge: band for band, edge in BANDS.items()}
+        told = "; ".join(f"the {label(t.measurement)} comes to {in_words(t.value)}, {t.reason}" for t in spars.values())
+        others = tuple(p for p in error.problems if p not in wrong)
+        moved = (Problem(of_spar[edge], p.code, f"{told}: {label(p.path)} {p.message}") for edge in spars for p in wrong[:1])
+        raise InputError((*moved, *others)) from error
+
+
+@contextmanager
+def _of_pattern(house: House) -> Iterator[None]:
+    """Say whose making is wrong, where a list may be made by several patterns."""
+    try:
+        yield
+    except InputError as error:
+        whose = f"pattern {house.pattern.code} version {house.pattern.version}: "
+        told = (replace(p, message=whose + p.message) if p.path.startswith(("make", "panels", "pattern")) else p for p in error.problems)
+        raise InputError(told) from error

@@ -12,6 +12,7 @@ from costing.measurements import MEASUREMENTS, SPINNAKERS, SailKind, nearest_nam
 from costing.rules.compare import WAYS_OUT, Breach, breaches, limits_for, refusal_in_words, resolved
 from costing.rules.formula import measurement_of
 from costing.rules.limits import Limit, SailRule
+from costing.rules.misread import BANDS, check_misread
 from costing.rules.plausible import check_slip, check_width_order, in_words, label
 from costing.rules.references import bound_by
 
@@ -25,8 +26,6 @@ _NEEDED: dict[SailKind, tuple[str, ...]] = {
     SailKind.TRYSAIL: _EDGES,
     SailKind.STORM_JIB: _EDGES,
 }
-#: A boat's spar bands, and the size of the sail that each one clamps.
-_BANDS = {"mast_band_distance": "luff_length", "boom_band_distance": "foot_length"}
 #: Sizes that never differ ten times from one boat of a class to the next; a foot round or a patch may.
 _STEADY = frozenset({*_NEEDED[SailKind.MAINSAIL], "upper_width"})
 _DESIGNED = tuple(n for n, m in MEASUREMENTS.items() if m.unit == "mm" and not m.of_rig)
@@ -249,11 +248,19 @@ def _sound(
             problems.add(name, "not_positive", f"{label(name)} must be more than 0, not {in_words(value, MEASUREMENTS[name].unit)}")
         elif not _is_slip(name, value, bounds, pattern_sizes, problems):
             sound[name] = value
-    return sound
+    usual = {name: size for name in _NEEDED[kind] if (size := _usual(name, bounds, pattern_sizes)) is not None}
+    of_kind = {name: value for name, value in sound.items() if name not in BANDS or kind is SailKind.MAINSAIL}  # a trysail goes below P
+    unread = check_misread(of_kind, usual, problems)
+    return {name: value for name, value in sound.items() if name not in unread}
+
+
+def _usual(name: str, bounds: Mapping[str, _Bounds], pattern_sizes: Mapping[str, Decimal]) -> Decimal | None:
+    """The pattern's size, else the limit, that a boat's own is near to."""
+    return pattern_sizes.get(name) or bounds[name].maximum or bounds[name].minimum
 
 
 def _is_slip(name: str, value: Decimal, bounds: Mapping[str, _Bounds], pattern_sizes: Mapping[str, Decimal], problems: Collector) -> bool:
-    size = _BANDS.get(name, name)
+    size = BANDS.get(name, name)
     if size not in _STEADY:
         return False
     if size in pattern_sizes:
@@ -280,7 +287,7 @@ def _candidates(
         yield Target(name, pattern_sizes[name], "pattern", f"the pattern's {in_words(pattern_sizes[name])}")
     if name in asked:
         yield Target(name, asked[name], "boat", f"{in_words(asked[name])} asked for this boat")
-    for band in (b for b, size in _BANDS.items() if size == name and b in asked):
+    for band in (b for b, size in BANDS.items() if size == name and b in asked):
         short = relax.get(name, relax.get(band, Decimal(0)))
         reason = f"{label(band)} of {in_words(asked[band])} less {in_words(short)} that the relaxed edge stays short of it"
         yield Target(name, asked[band] - short, "spar", reason)

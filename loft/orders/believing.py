@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
 from costing import quote
 from costing.errors import InputError, Problem
 from costing.quote import SailRequest
 from costing.quote.design import shaped
+from costing.quote.wanted import number_of
 from costing.rules import doubts
 from loft.customers import measuring
 from loft.customers.boats_csv import BoatRow
@@ -28,14 +29,27 @@ def found_in(rows: Sequence[BoatRow], house: quote.House) -> dict[str, tuple[Pro
         told = doubts(own.sail_kind, row.sail.sizes, rig=known.get(row.sail.path, {}))
         if told:
             found[row.sail.path] = told
+    for path, told_of_number in _one_boat_a_number(rows):
+        found[path] = (*found.get(path, ()), told_of_number)
     return found
+
+
+def _one_boat_a_number(rows: Sequence[BoatRow]) -> Iterator[tuple[str, Problem]]:
+    """The rows of a list whose number an earlier row gives to a boat of another name, by path."""
+    first: dict[str, BoatRow] = {}
+    for row in rows:
+        if number := number_of(row.sail):
+            other = first.setdefault(number, row).sail
+            if other.boat.strip().casefold() != row.sail.boat.strip().casefold():
+                message = f"sail number {number} is {other.boat}'s in {other.path} and {row.sail.boat}'s here: a number is one boat's"
+                yield row.sail.path, Problem("sail_number", "other_boat", message)
 
 
 def beside(error: InputError, found: Mapping[str, Sequence[Problem]]) -> InputError:
     """The problems of a list with its doubts: what was swapped or read in inches is often what makes a sail impossible."""
-    told = {(p.path, p.code) for p in error.problems}
-    doubted = (Problem(f"{path}.{p.path}", p.code, p.message) for path, several in found.items() for p in several)
-    return InputError((*error.problems, *(p for p in doubted if (p.path, p.code) not in told)))
+    doubted = [Problem(f"{path}.{p.path}", p.code, p.message) for path, several in found.items() for p in several]
+    places = {(p.path, p.code) for p in doubted}  # a doubt knows the boat's own rig
+    return InputError((*(p for p in error.problems if (p.path, p.code) not in places), *doubted))
 
 
 def in_words(found: Mapping[str, Sequence[Problem]], sails: Sequence[quote.PricedSail]) -> tuple[str, ...]:
