@@ -8,7 +8,9 @@ from costing.cloth import cuts
 from costing.cloth.part import Cloth
 from costing.errors import Collector, Problem
 from costing.quote.request import House
-from costing.rules.limits import SailRule
+from costing.rules.limits import Limit, SailRule
+
+_ROUNDING_GSM = Decimal("0.5")
 
 
 def reasons_against(old: Cloth, new: Cloth, house: House, *, colours: frozenset[str]) -> tuple[Problem, ...]:
@@ -55,11 +57,23 @@ def _check_weight(cloth: Cloth, rule: SailRule, path: str, wrong: Collector) -> 
     limit = rule.limit("cloth_weight")
     if limit is None:
         return
-    weighs, gsm = f"{cloth.code} weighs {cloth.gsm:g} g/m2", Decimal(str(cloth.gsm))
+    weighs, gsm = f"{cloth.code} weighs {cloth.gsm:g} g/m2", limit.exactly(cloth.gsm)
     if limit.minimum is not None and gsm < limit.minimum:
-        wrong.add(path, "cloth_too_light", f"{weighs}; the class asks for at least {limit.minimum} g/m2 ({limit.rule})")
+        told = f"{weighs}; the class asks for at least {limit.minimum} g/m2 ({limit.rule})"
+        wrong.add(path, "cloth_too_light", told + _ounces(limit.minimum - gsm, limit))
     if limit.maximum is not None and gsm > limit.maximum:
-        wrong.add(path, "cloth_too_heavy", f"{weighs}; the class allows at most {limit.maximum} g/m2 ({limit.rule})")
+        told = f"{weighs}; the class allows at most {limit.maximum} g/m2 ({limit.rule})"
+        wrong.add(path, "cloth_too_heavy", told + _ounces(gsm - limit.maximum, limit))
+
+
+def _ounces(off: Decimal, limit: Limit) -> str:
+    """What to do where less than the rounding of whole grams decides: a published rule may print ounces and whole grams beside them."""
+    if off >= _ROUNDING_GSM:
+        return ""
+    return (
+        f", printed {limit.printed!r}: {off:.3f} g/m2 off. Limits are compared unrounded; where the rule's own unit is the ounce, load it "
+        'so: minimum = "7 oz" is 299.798 g/m2, and printed may still say both'
+    )
 
 
 def discontinued(cloth: Cloth, colour: str, house: House) -> str:

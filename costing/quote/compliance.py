@@ -54,6 +54,10 @@ def design_values(
 
 def compare_all(rule: SailRule, values: Values, *, on: date | None = None) -> tuple[Headroom, ...]:
     """Every limit that can be compared, in the rule's order, with the value that leaves the least room; on: decides dated limits."""
+    weight = rule.limit("cloth_weight")
+    if weight is not None:
+        kept = values.get(("cloth_weight", None), ())
+        values = {**values, ("cloth_weight", None): tuple(weight.exactly(float(gsm)) for gsm in kept)}
     return tuple(tightest for limit in rule.limits if (tightest := _tightest(rule, limit, values, on)) is not None)
 
 

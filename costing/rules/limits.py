@@ -86,6 +86,11 @@ class Limit:
         )  # fmt: skip
         object.__setattr__(self, "plain", not special)
 
+    def exactly(self, value: float) -> Decimal:
+        """A value that was kept as a float, exact: the bound itself where the float is that of a bound (7 oz is 299.798188... g/m2)."""
+        bounds = (bound for bound in (self.minimum, self.maximum, *self.permitted) if bound is not None)
+        return next((bound for bound in bounds if float(bound) == value), Decimal(str(value)))
+
     @property
     def value_name(self) -> str:
         """The name of the value that it limits: the measurement, with its station where it has one ("width@1250 mm from the head")."""

@@ -29,6 +29,15 @@ def class_changes(old: ClassRule, new: ClassRule) -> Iterator[str]:
     yield from _rows("numbers", styles_was, styles_now)
 
 
+def said_of(rule: ClassRule) -> Iterator[tuple[str, tuple[tuple[str, str, str], ...]]]:
+    """What an edition says of each kind of sail: the kind, and (what, as printed, rule) of every limit, option and rule to check by eye."""
+    for sail in rule.sails:
+        limits = [(_name(x), x.printed + (f"; {x.note}" if x.note else ""), x.rule) for x in sail.limits]
+        cloth = [("Permitted cloth", ", ".join(sail.permitted_cloth), sail.permitted_cloth_rule)] if sail.permitted_cloth else []
+        options = [(o.option.replace("_", " ").capitalize(), o.choice.value, o.rule) for o in sail.options]
+        yield sail.kind.value.replace("_", " "), (*limits, *cloth, *options, *(("By eye", e.text, e.rule) for e in sail.by_eye))
+
+
 def pattern_changes(old: Pattern, new: Pattern) -> Iterator[str]:
     """Sentences: what of a pattern is added, changed (old -> new) or gone; lists are compared row by row."""
     for field in fields(Pattern):

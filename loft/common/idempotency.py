@@ -46,7 +46,7 @@ _GOOD_KEY = re.compile(r"[A-Za-z0-9_.:-]{8,100}")
 #: For the description of a POST that is @idempotent.
 KEY = OpenApiParameter(
     HEADER, str, "header", required=True, pattern=f"^{_GOOD_KEY.pattern}$",
-    description="New for each thing to make; the same key makes it once.",
+    description="8 to 100 letters, digits or . _ : - (a UUID, say), new for each thing to make; the same key makes it once.",
 )  # fmt: skip
 _NOT_THE_REQUEST = {FIELD, "csrfmiddlewaretoken"}
 

@@ -10,6 +10,7 @@ from collections.abc import Callable
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.template.loader import get_template
 
 from loft.common import tracing
 
@@ -54,17 +55,24 @@ class RequestTrace:
 
 
 class UploadCap:
-    """Refuses a request body that no form or list of ours can need, before a byte of it is read: 413."""
+    """Refuses a request body that no form or list of ours can need, before a byte of it is read: 413.
+
+    A form may be larger than what any of its fields takes, so that it comes back with a word at the field and all that was typed.
+    """
 
     def __init__(self, get_response: GetResponse) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         length = request.headers.get("Content-Length", "")
-        if length.isdecimal() and int(length) > settings.LOFT_MOST_BYTES:
-            said = f"At most {settings.LOFT_MOST_BYTES} bytes can be sent at once."
+        of_program = request.path.startswith("/api/")
+        most = settings.LOFT_MOST_BYTES if of_program else settings.LOFT_MOST_BYTES_OF_A_FORM
+        if not length.isdecimal() or int(length) <= most:
+            return self.get_response(request)
+        if of_program:
+            said = f"At most {most} bytes can be sent at once."
             return JsonResponse({"code": "too_large", "message": said, "details": []}, status=413)
-        return self.get_response(request)
+        return HttpResponse(get_template("413.html").render({"megabytes": most // 1024**2}), status=413)
 
 
 class SafeHeaders:

@@ -13,7 +13,7 @@ def loft_profile() -> LoftProfile:
     """The loft's own details; NotFound says where to enter them when nobody has."""
     profile = LoftProfile.objects.filter(pk=1).first()
     if profile is None:
-        raise NotFound("The loft has no profile yet: enter its name, address and currency under /admin/ (Loft profile).")
+        raise NotFound("The loft has no profile yet: `manage.py load_house FILE` brings it, or enter it under /admin/ (Loft profile).")
     return profile
 
 

@@ -166,7 +166,8 @@ X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"
 
 # Uploads: a form or an API body of at most 2 MB, and no more fields than a batch of 400 boats can need.
-LOFT_MOST_BYTES = 4 * 1024 * 1024  # of a whole request, files and all
+LOFT_MOST_BYTES = 4 * 1024 * 1024  # of a whole request of a program
+LOFT_MOST_BYTES_OF_A_FORM = 16 * 1024 * 1024  # files and all; what a field takes is less, and said at the field
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 2000
@@ -191,7 +192,8 @@ SPECTACULAR_SETTINGS = {
     "TITLE": "Sail loft orders",
     "DESCRIPTION": (
         "Quotes, orders and work tickets of a sail loft. Lengths are exact decimals in mm; "
-        "money is a decimal string in the quote's currency."
+        "money is a decimal string in the quote's currency. A program signs in with the header `Authorization: Token ...`; "
+        "`manage.py api_token NAME` prints an account's token."
     ),
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,

@@ -130,9 +130,10 @@ def test_a_limit_that_cannot_be_read(monkeypatch: pytest.MonkeyPatch, word: str)
 
 
 def test_a_body_that_no_form_needs_is_refused_unread(manager: User, settings: Any) -> None:
-    settings.LOFT_MOST_BYTES = 1000
+    settings.LOFT_MOST_BYTES = settings.LOFT_MOST_BYTES_OF_A_FORM = 1000
     client = Client()
     client.force_login(manager)
-    for path in ("/quotes/new/", "/api/quotes/"):
-        assert client.post(path, {"boats": "x" * 1001}).status_code == 413
+    for path, kind in (("/quotes/new/", "text/html"), ("/api/quotes/", "application/json")):
+        refused = client.post(path, {"boats": "x" * 1001})
+        assert (refused.status_code, refused.headers["Content-Type"].partition(";")[0]) == (413, kind)
     assert client.post("/quotes/new/", {"boats": "x"}).status_code == 400

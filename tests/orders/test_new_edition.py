@@ -160,6 +160,9 @@ def test_page_and_api_say_the_same(order: Order, manager: User) -> None:
     page = client.get("/class-rules/?class=SK13&edition=2026").content.decode()
     assert "2 would breach" in page and "10 mm over the maximum of 1,460 mm (C.6.3 (f))" in page
     assert "limit gone: Foot round, was max 60 mm (C.6.3 (d))" in page
+    of_2025 = client.get("/class-rules/?class=SK13&edition=2025").content.decode()
+    assert '<th scope="row">Half width</th><td data-label="As printed">min 1380 mm, max 1475 mm</td>' in of_2025
+    assert "Reef" in of_2025 and "forbidden" in of_2025  # options and rules that no number expresses stand with the limits
     answer = client.get("/api/would-breach/?class_code=SK13&edition=2026").json()
     assert [row["reference"] for row in answer["results"]] == ["O-0001-01", "O-0001-02"]
     assert client.get("/class-rules/?class=SK13&edition=2099").status_code == 404

@@ -57,7 +57,8 @@ REFUSED = [
     ("no name", {"name": "  ", "agreed": "yes"}, "Write your name"),
     ("no letters in the name", {"name": "!!", "agreed": "yes"}, "Write your name"),
     ("a very long name", {"name": "x" * 121, "agreed": "yes"}, "at most 120"),
-    ("nothing", {}, "Tick the box"),
+    ("nothing", {}, "Write your name. Also tick the box"),
+    ("a bad name and no tick", {"name": "x" * 121}, "at most 120 characters, and no control characters. Also tick the box"),
 ]
 
 

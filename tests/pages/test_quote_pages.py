@@ -275,3 +275,14 @@ def test_empty_pages_say_what_to_do_first(db: None, at_the_desk: Client, on_the_
     assert "Draft the first quote" in words(at_the_desk.get("/quotes/").content.decode())
     assert "Tickets open by themselves" in words(on_the_floor.get("/tickets/").content.decode())
     assert "Draft" not in words(on_the_floor.get("/").content.decode())
+
+
+def test_a_list_of_five_megabytes_gives_the_form_again_with_what_was_typed(loft: None, manager: User, client: Client) -> None:
+    client.force_login(manager)
+    file = SimpleUploadedFile("boats.csv", b"boat,owner,sail_number\n" + b"x" * 5_000_000)
+    sent = {FIELD: "five-megabytes", "customer": "new", "name": "Hester Lorne", "boats": "boat,owner", "file": file}
+    answer = client.post("/quotes/new/", sent)
+    text = answer.content.decode()
+    assert answer.status_code == 400
+    assert "the file has 5,000,023 bytes; at most 1,000,000 are read" in text
+    assert 'value="Hester Lorne"' in text and "boat,owner</textarea>" in text

@@ -81,17 +81,33 @@ def answer(request: HttpRequest, token: str) -> HttpResponse:
     if request.method != "POST" or revision.state != RevisionState.ISSUED:
         return _show(request, token, revision)
     if not request.POST.get("agreed"):
-        return _show(request, token, revision, wrong="Tick the box to say that you accept, and send the form again.", field="agreed")
+        of_name = _name_wrong(request.POST.get("name", ""))
+        said = f"{of_name} Also tick" if of_name else "Tick"
+        told, fields = f"{said} the box to say that you accept, and send the form again.", "name agreed" if of_name else "agreed"
+        return _show(request, token, revision, wrong=told, field=fields)
     try:
         services.accept(token=token, name=request.POST.get("name", ""), now=timezone.now())
     except InputError as error:
-        wrong = "; ".join(p.message for p in error.problems)
-        return _show(request, token, revision, wrong=f"{wrong[:1].upper()}{wrong[1:]}.", field="name")
+        return _show(request, token, revision, wrong=_sentence(error), field="name")
     except services.TierMissed as error:
         return _show(request, token, revision, wrong=_no_longer(str(error)), status=409)
     except services.TooLate as error:
         return _show(request, token, revision, wrong=f"This change has come too late: {error}.", status=409)
     return redirect("answer", token)
+
+
+def _name_wrong(text: str) -> str:
+    """What is wrong with a name, as a sentence; empty when it is one."""
+    try:
+        services.name_of(text)
+    except InputError as error:
+        return _sentence(error)
+    return ""
+
+
+def _sentence(error: InputError) -> str:
+    wrong = "; ".join(p.message for p in error.problems)
+    return f"{wrong[:1].upper()}{wrong[1:]}."
 
 
 @csrf_exempt

@@ -30,7 +30,7 @@ def edition_page(request: HttpRequest) -> HttpResponse:
         before = next((rule for rule in of_class if rule.valid_from < shown.valid_from), None)
         report = new_edition.would_breach(shown, now=timezone.now())
         context |= {
-            "shown": shown, "report": report, "before": before,
+            "shown": shown, "report": report, "limits": tuple(differences.said_of(shown)), "before": before,
             "changes": tuple(differences.class_changes(before, shown)) if before else (),
             "page": Paginator(report.rows, pages.ROWS_A_PAGE).get_page(request.GET.get("page")),
         }  # fmt: skip
