@@ -79,10 +79,10 @@ def shaped(house: House, request: SailRequest | None = None) -> Shaped:
     own, asked = ({n: Decimal(takeoff.plain(v)) for n, v in sizes.items()} for sizes in (own, request.sizes if request else {}))
     own_curve = request.luff_curve if request else None
     beyond = _SHAPING if request and request.non_class else frozenset[str]()
-    without_effect.check(pattern, asked, _SHAPING, wrong)
     aimed: tuple[Target, ...] = ()
     with wrong.under(""):
         aimed = rules.design_target(rule, pattern.margins, own, asked, pattern.relax, beyond=beyond)
+    without_effect.check(pattern, asked, _SHAPING, wrong)
     wrong.raise_if_any()
     targets = _completed(rule.kind, aimed, own_curve or pattern.luff_curve)
     size = {t.measurement: float(t.value) for t in targets}

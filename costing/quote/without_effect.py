@@ -14,11 +14,12 @@ from costing.rules.plausible import in_words, label
 def check(pattern: Pattern, asked: Mapping[str, Decimal], shaping: Collection[str], wrong: Collector) -> None:
     """Add every size of the sail, mm by measurement, that shapes no sail of the pattern; the rig's are for limits and doubts.
 
-    shaping: the sizes that do. One that the pattern has just so is no problem.
+    shaping: the sizes that do. One that the pattern has just so is no problem, and one that is wrong already is told once.
     """
+    told = {p.path for p in wrong}
     for name, value in asked.items():
         known = MEASUREMENTS.get(name)
-        if known is None or known.of_rig or name in shaping or pattern.sizes.get(name) == value:
+        if known is None or known.of_rig or name in shaping or name in told or pattern.sizes.get(name) == value:
             continue
         if name in pattern.sizes:
             own = f"it has its own, {in_words(pattern.sizes[name], known.unit)}"

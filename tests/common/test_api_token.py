@@ -32,7 +32,7 @@ def test_it_opens_the_api_and_a_new_one_shuts_the_old_out() -> None:
     first = token(user.username)
     assert (status(first), token(user.username)) == (200, first)
     second = token(user.username, "--new")
-    assert (status(first), status(second)) == (401, 200)
+    assert (status(first), status(second)) == (403, 200)
 
 
 def test_somebody_unknown_gets_none() -> None:
