@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -60,7 +60,8 @@ class QuoteDocument:
     """A quote for a customer. number is empty for a draft; link is the acceptance address, empty for a draft.
 
     previous: the revision that the customer had before, and its batch, so that what is new can be marked; stamp: what a reprint of an
-    offer that no longer holds says across each page; balance: of a change of an order.
+    offer that no longer holds says across each page; balance: of a change of an order; settled: lines that were ordered as class sails and
+    sold as NON-CLASS on the floor since, each with why it is not class legal.
     """
 
     letterhead: Letterhead
@@ -76,6 +77,7 @@ class QuoteDocument:
     previous: tuple[int, PricedBatch] | None = None
     stamp: str = ""
     balance: Balance | None = None
+    settled: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -84,7 +84,7 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
         ("Delivery", batch.lead_time or wording.DASH),
     ]
     in_force = wording.day(batch.edition_from, doc.letterhead.date_format)
-    rules = _designed(batch, f"edition {batch.edition} of the class rules (in force from {in_force})")
+    rules = _designed(doc, f"edition {batch.edition} of the class rules (in force from {in_force})")
     rules += _expected(batch, doc.letterhead.date_format)
     story: list[Flowable] = [
         layout.side_by_side(
@@ -108,10 +108,10 @@ def _opening(doc: QuoteDocument) -> list[Flowable]:
     return story
 
 
-def _designed(batch: PricedBatch, edition: str) -> str:
+def _designed(doc: QuoteDocument, edition: str) -> str:
     """Under which edition the sails are designed and who certifies; sails that are not class legal are left out of it."""
-    outside = [line for line, sail in enumerate(batch.sails, start=1) if sail.breaches]
-    if len(outside) == len(batch.sails):
+    outside = list(quote_designs.not_legal(doc, range(1, len(doc.batch.sails) + 1)))
+    if len(outside) == len(doc.batch.sails):
         return f"Not designed under {edition}."
     sails = f"All but {quote_designs.lines_named(outside)} designed" if outside else "Designed"
     return f"{sails} under {edition}; the class's measurer certifies."

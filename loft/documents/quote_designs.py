@@ -92,10 +92,11 @@ def lines_named(positions: Sequence[int]) -> str:
 
 def not_legal_notice(doc: QuoteDocument) -> list[Flowable]:
     """Every sail that is not class legal, with the limits that it is outside of and what that means."""
-    outside = [(line, sail) for line, sail in enumerate(doc.batch.sails, start=1) if sail.breaches]
+    outside = not_legal(doc, range(1, len(doc.batch.sails) + 1))
     if not outside:
         return []
-    words = [f"Line {line}, {sail.label}: {'; '.join(wording.spelled(told) for told in sail.not_legal)}." for line, sail in outside]
+    labels = {line: doc.batch.sails[line - 1].label for line in outside}
+    words = [f"Line {line}, {labels[line]}: {'; '.join(wording.spelled(told) for told in why)}." for line, why in outside.items()]
     them = "This sail is" if len(outside) == 1 else "These sails are"
     meaning = f"{them} sold as NON-CLASS: without the class's label, and for no measurer to certify. It may not race in the class."
     if len(outside) > 1:
@@ -125,7 +126,7 @@ def design_pages(doc: QuoteDocument) -> list[Flowable]:
         users = [i for i, s in enumerate(doc.batch.sails, start=1) if s.design_key in finished.designs]
         section = [] if story else [layout.text("What we have designed", layout.SECTION), *layout.texts(_said_once(doc), layout.SMALL)]
         pattern = doc.batch.pattern_of(doc.batch.sails[users[0] - 1]).name if doc.batch.is_mixed else ""
-        outside = _outside(doc, users)
+        outside = not_legal(doc, users)
         story.append(KeepTogether([*section, *_design(finished, users, pattern, outside)]))
     return story
 
@@ -145,10 +146,10 @@ def _listed(words: Sequence[str]) -> str:
     return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
-def _outside(doc: QuoteDocument, lines: Sequence[int]) -> dict[int, tuple[str, ...]]:
-    """Those of the lines that are not class legal, with why."""
-    sails = {line: doc.batch.sails[line - 1] for line in lines}
-    return {line: sail.not_legal for line, sail in sails.items() if sail.breaches}
+def not_legal(doc: QuoteDocument, lines: Sequence[int]) -> dict[int, tuple[str, ...]]:
+    """Those of the lines that are not class legal, with why: by their design, or since they were sold so on the floor."""
+    why = {line: doc.batch.sails[line - 1].not_legal or tuple(doc.settled.get(line, ())) for line in lines}
+    return {line: told for line, told in why.items() if told}
 
 
 def _design(finished: FinishedSail, lines: list[int], pattern: str, outside: Mapping[int, tuple[str, ...]]) -> list[Flowable]:

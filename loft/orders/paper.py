@@ -19,7 +19,7 @@ from loft.customers.models import Customer
 from loft.documents.content import Balance, CostSheetDocument, QuoteDocument, TicketDocument
 from loft.orders import selectors
 from loft.orders.batch_lays import batch_lays
-from loft.orders.models import Payment, Revision
+from loft.orders.models import OrderLine, Payment, Revision
 from loft.orders.states import RevisionState
 from loft.workshop import selectors as workshop
 from loft.workshop.paper import letterhead
@@ -62,8 +62,11 @@ def quote_document(
     previous: tuple[int, PricedBatch] | None = None,
     stamp: str = "",
     balance: Balance | None = None,
+    settled: Mapping[int, tuple[str, ...]] | None = None,
 ) -> QuoteDocument:
-    """The quote as the customer reads it; number, days and link are empty for a draft. previous: of `previous_offer`; balance: likewise."""
+    """The quote as the customer reads it; number, days and link are empty for a draft. previous: of `previous_offer`; balance, settled:
+    likewise.
+    """
     return QuoteDocument(
         letterhead=letterhead(profile),
         number=number,
@@ -78,6 +81,7 @@ def quote_document(
         previous=previous,
         stamp=stamp,
         balance=balance,
+        settled=settled or {},
     )
 
 
@@ -85,6 +89,16 @@ def previous_offer(revision: Revision) -> tuple[int, PricedBatch] | None:
     """Number and batch of the revision that the customer had before, so that what is new can be marked."""
     earlier = selectors.last_issued_before(revision)
     return None if earlier is None else (earlier.revision, thaw(earlier))
+
+
+def settled(revision: Revision, batch: PricedBatch) -> Mapping[int, tuple[str, ...]]:
+    """The lines of a change that were sold as NON-CLASS on the floor and stay so by it, with why; empty for a quote."""
+    if not revision.change:
+        return {}
+    lines = OrderLine.objects.filter(order__revision__quote=revision.quote_id).order_by("position")
+    rows = lines.values_list("position", "ticket__not_legal", "ticket__design__key")
+    sails = {line: sail for line, sail in enumerate(batch.sails, start=1) if not sail.breaches}
+    return {line: tuple(told) for line, told, design in rows if told and line in sails and sails[line].design_key == design}
 
 
 def balance(revision: Revision, *, until: datetime | None = None) -> Balance | None:
@@ -155,11 +169,12 @@ def quote_pdf(revision: Revision, profile: LoftProfile) -> bytes:
 def _reprint(revision: Revision, profile: LoftProfile) -> QuoteDocument:
     """A draft as it stands, or an issued revision that no longer holds: with its days, its stamp, and without its dead link."""
     parent, issued = revision.quote, revision.issued_at
+    figures = offer(revision)
     return quote_document(
-        offer(revision), parent.customer, profile, number=parent.reference if issued or revision.state == RevisionState.DRAFT else "",
+        figures, parent.customer, profile, number=parent.reference if issued or revision.state == RevisionState.DRAFT else "",
         revision=revision.revision, issued_on=common.local_time(issued, profile).date() if issued else None,
         valid_until=revision.valid_until, previous=previous_offer(revision),
-        stamp=revision.state.upper() if issued else "", balance=balance(revision, until=issued),
+        stamp=revision.state.upper() if issued else "", balance=balance(revision, until=issued), settled=settled(revision, figures.batch),
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from datetime import date
 
 import pytest
 from django.contrib.auth.models import User
+from django.test import Client
 from rest_framework.test import APIClient
 
 from costing.errors import InputError
@@ -26,6 +27,7 @@ from loft.workshop.states import Need, TicketState
 from tests import desk
 from tests.documents import reading
 from tests.orders.test_new_edition import TIGHT, edition, finish, line_ticket, release, rule_of
+from tests.pages.markup import words
 
 MARKED = (
     b"boat,owner,sail_number,luff_length,options,non_class\n"
@@ -333,6 +335,12 @@ def test_what_was_settled_on_the_floor_outlives_a_change_of_something_else(held:
     ticket = Ticket.objects.get(pk=held.pk)
     assert ticket.not_legal and not ticket.requirements.filter(kind=Need.LABEL).exists()
     assert not ticket.steps.filter(operation="royalty_label").exists()
+    revision = Revision.objects.get(change=True)
+    text = reading.text(bytes(revision.pdf or b""))
+    told = "edition 2026: half width 1,470 mm is 10 mm over the maximum of 1,460 mm (C.6.3 (f))"
+    assert f"Line 1, Heron 214: {told}." in text and "All but line 1 designed under edition 2025" in text
+    page = Client().get(f"/accept/{desk.token_of(revision)}/").content.decode()
+    assert f"NOT CLASS LEGAL: Heron 214: {told}" in words(page)
 
 
 def test_no_class_label_is_recorded_on_it(order: Order, held: Ticket, manager: User) -> None:

@@ -18,6 +18,7 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from costing.errors import InputError
+from costing.quote import PricedBatch
 from loft.common import limits, pages
 from loft.common import selectors as common
 from loft.common.errors import Conflict, NotFound, TooMany
@@ -131,6 +132,13 @@ def answer_pdf(request: HttpRequest, token: str) -> HttpResponse:
     return pages.pdf(bytes(revision.pdf or b""), f"quote-{revision.quote.reference}.pdf")
 
 
+def _not_legal(revision: Revision, batch: PricedBatch) -> list[tuple[str, tuple[str, ...]]]:
+    """Each sail that is not class legal, with why: by what is offered, or since it was sold so on the floor."""
+    settled = paper.settled(revision, batch)
+    found = [(sail.label, sail.not_legal or settled.get(line, ())) for line, sail in enumerate(batch.sails, start=1)]
+    return [(label, told) for label, told in found if told]
+
+
 def _show(request: HttpRequest, token: str, revision: Revision, *, wrong: str = "", field: str = "", status: int = 400) -> HttpResponse:
     batch = paper.thaw(revision)
     ordered = Order.objects.select_related("revision").filter(revision__quote=revision.quote_id).first()
@@ -141,7 +149,7 @@ def _show(request: HttpRequest, token: str, revision: Revision, *, wrong: str = 
     wrong = wrong or (_no_longer(missed) if missed else "")
     context = {
         "token": token, "revision": revision, "quote": revision.quote, "batch": batch, "sails": list(enumerate(batch.sails, start=1)),
-        "joining": wording.joining(batch), "missed": missed, "outside": [sail for sail in batch.sails if sail.breaches],
+        "joining": wording.joining(batch), "missed": missed, "outside": _not_legal(revision, batch),
         "passed_on": quote_prices.passed_on(batch.sails), "profile": common.loft_profile(),
         "order": ordered if revision.state in SIGNED else None, "wrong": wrong, "field": field,
         "changes": ordered if agreed else None, "agreed_before": agreed, "differences": changes(agreed, batch) if agreed else (),

@@ -151,6 +151,7 @@ def _pdf(revision: Revision, figures: paper.Offer, profile: LoftProfile, sending
         number=Quote(number=number).reference, revision=revision.revision, issued_on=sending.issued_on, valid_until=sending.valid_until,
         link=links.address(base_url=profile.public_base_url, token=sending.token),
         previous=paper.previous_offer(revision), balance=paper.balance(revision),
+        settled=paper.settled(revision, figures.batch),
     )  # fmt: skip
     return documents.quote_pdf(document)
 
