@@ -11,12 +11,14 @@ from typing import Any
 
 from django.contrib.auth.models import User
 from django.core.serializers.json import DjangoJSONEncoder
+from django.db.models import Q, QuerySet
 
 from loft.common import policies
 from loft.common.models import AuditEntry
 from loft.customers.models import Boat, Customer, FitDetail, MeasuredValue
 from loft.orders import personal
 from loft.orders.models import MemberLetter, Order, OrderLine, Payment, Revision
+from loft.workshop.models import FinishedValue, Ticket
 
 _REVISION = (
     "quote", "revision", "state", "change", "pattern_code", "terms_code", "boats", "sails", "currency", "net_minor", "gross_minor",
@@ -68,9 +70,18 @@ def _tables(customer: Customer, revisions: Sequence[Revision]) -> dict[str, Tabl
         ),
         "sails": list(
             OrderLine.objects.filter(order__customer=customer).order_by("pk").values(
-                "order", "position", "label", "boat", "owner", "net_minor", "ticket__number", "ticket__state", "ticket__sail_number"
+                "order", "position", "label", "boat", "owner", "net_minor", "ticket__number", "ticket__state", "ticket__sail_number",
+                "ticket__not_legal", "confirmed_at", "confirmed_name",
             )
         ),
+        "finished_measurements": list(
+            FinishedValue.objects.filter(finished_set__ticket__line__order__customer=customer).order_by("pk").values(
+                "finished_set__ticket__number", "finished_set__number", "finished_set__occasion", "finished_set__taken_on",
+                "finished_set__how", "finished_set__taken_by", "finished_set__doubts", "finished_set__confirmed_by", "measurement",
+                "corner", "place", "printed", "value", "readings",
+            )
+        ),
+        "sold_as_non_class": [_entry(entry) for entry in _sold_as_non_class(customer, revisions)],
         "member_letters": list(
             MemberLetter.objects.filter(line__order__customer=customer).order_by("pk").values(
                 "line__order", "line__position", "kind", "asked_at", "job__state", "job__sent_to"
@@ -81,6 +92,14 @@ def _tables(customer: Customer, revisions: Sequence[Revision]) -> dict[str, Tabl
         ),
         "history": [_entry(entry) for entry in history],
     }  # fmt: skip
+
+
+def _sold_as_non_class(customer: Customer, revisions: Sequence[Revision]) -> QuerySet[AuditEntry]:
+    """The sales of a sail as NON-CLASS, each with the written yes: whose it was, and in which words."""
+    tickets = Ticket.objects.filter(line__order__customer=customer).values("pk")
+    of_quotes = Q(subject_kind="quote", subject_id__in={r.quote_id for r in revisions})
+    found = AuditEntry.objects.filter(of_quotes | Q(subject_kind="ticket", subject_id__in=tickets), action="sell_non_class")
+    return found.order_by("pk").select_related("personal")
 
 
 def _entry(entry: AuditEntry) -> dict[str, Any]:

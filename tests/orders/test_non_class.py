@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import io
+import json
 import uuid
+import zipfile
 from datetime import date
 
 import pytest
@@ -16,7 +19,7 @@ from loft.catalogue import services as catalogue
 from loft.common import selectors as common
 from loft.common.errors import Conflict, NotAllowed, Stale
 from loft.common.models import AuditEntry
-from loft.orders import new_edition, order_changes, order_papers, paper, selectors, services
+from loft.orders import new_edition, order_changes, order_papers, paper, personal_export, selectors, services
 from loft.orders.models import Order, Revision
 from loft.workshop import non_class, rule_check
 from loft.workshop import selectors as floor_selectors
@@ -216,6 +219,17 @@ def test_a_held_sail_is_settled_with_the_customer_s_written_yes(held: Ticket, ma
     assert told in reading.text(sheet)
 
 
+def test_the_customer_s_data_has_the_yes_and_what_the_sail_is(held: Ticket, manager: User) -> None:
+    non_class.sell(ticket=held, yes=WROTE, by=manager, now=desk.NOW)
+    customer = Order.objects.get().customer
+    with zipfile.ZipFile(io.BytesIO(personal_export.export(customer=customer, by=manager))) as file:
+        tables = json.loads(file.read("data.json"))
+    (sold,) = tables["sold_as_non_class"]
+    assert sold["action"] == "sell_non_class" and WROTE.words in sold["after"] and WROTE.name in sold["after"]
+    assert [bool(sail["ticket__not_legal"]) for sail in tables["sails"]] == [True, False]
+    assert tables["sails"][0]["confirmed_at"] is None
+
+
 def test_it_is_not_asked_again_even_by_a_later_edition(held: Ticket, manager: User) -> None:
     non_class.sell(ticket=held, yes=WROTE, by=manager, now=desk.NOW)
     catalogue.load_class(text=edition("1450 mm", valid_from="2026-04-10", name="2026-2"))
@@ -340,7 +354,7 @@ def test_what_was_settled_on_the_floor_outlives_a_change_of_something_else(held:
     told = "edition 2026: half width 1,470 mm is 10 mm over the maximum of 1,460 mm (C.6.3 (f))"
     assert f"Line 1, Heron 214: {told}." in text and "All but line 1 designed under edition 2025" in text
     page = Client().get(f"/accept/{desk.token_of(revision)}/").content.decode()
-    assert f"NOT CLASS LEGAL: Heron 214: {told}" in words(page)
+    assert "<strong>NOT CLASS LEGAL</strong>" in page and f": Heron 214: {told}" in words(page)
 
 
 def test_no_class_label_is_recorded_on_it(order: Order, held: Ticket, manager: User) -> None:
