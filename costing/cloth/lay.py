@@ -8,12 +8,16 @@ from dataclasses import dataclass, replace
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """The cutting table and tool: the longest section that fits, the gap between parts that the tool needs, mm."""
+    """The cutting table and tool: the longest section that fits, the gap between parts that the tool needs, mm.
+
+    window_holes: holes of windows are cut on the table with their panel, and parts may lie in them, instead of after sewing.
+    """
 
     length_mm: float = 12000.0
     gap_mm: float = 4.0
     tool: str = "drag knife"
     pen: str = "pen"
+    window_holes: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,16 +28,19 @@ _TURN_IN_MM = 10.0
 _FILM_ANGLES = (0, 90, 180, 270)
 
 
-def parts(cut: Outline, body: tuple[Panel, ...], make: Make, cloth: Cloth, *, patch_caps: Mapping[Corner, float]) -> tuple[Part, ...]:
+def parts(
+    cut: Outline, body: tuple[Panel, ...], make: Make, cloth: Cloth, *, patch_caps: Mapping[Corner, float], window_holes: bool = False
+) -> tuple[Part, ...]:
     """Every part of one sail, each naming its material and allowed turns.
 
     patch_caps: mm, the largest patch that the class allows at a corner, already less the loft's margin. Layers where the pattern
     leaves them open: 3 / 4 / 5 below 5 / 9 / 12 m2, one more at the clew; above 12 m2 InputError asks for the number
-    (common practice, no source). Patches reach to the finished edge; a window's hole is cut after sewing, so its panel has no hole.
+    (common practice, no source). Patches reach to the finished edge. window_holes: see Table; without it a window's hole is cut after
+    sewing, and its panel has none.
     """
     edges = edges_in_frame(cut, make)
     found = Collector()
-    made: list[Part] = list(_panels(edges, body, cloth))
+    made: list[Part] = list(_panels(edges, body, cloth, window_holes))
     for patch in make.patches:
         with found.under(""):
             layers = corner_layers(edges, patch, make, cloth, patch_caps)
@@ -55,8 +58,9 @@ def parts(cut: Outline, body: tuple[Panel, ...], make: Make, cloth: Cloth, *, pa
     return tuple(made)
 
 
-def _panels(edges: Edges, body: tuple[Panel, ...], cloth: Cloth) -> Iterator[Part]:
+def _panels(edges: Edges, body: tuple[Panel, ...], cloth: Cloth, window_holes: bool) -> Iterator[Part]:
     for panel in body:
+        cut_out = [mark for mark in panel.marks if mark.kind == "hole"] if window_holes else []
         middle = edges.frame.to_sail(_middle(edges.frame.to_roll(panel.finished))[None, :])[0]
         yield Part(
             id=panel.mark,
@@ -64,8 +68,9 @@ def _panels(edges: Edges, body: tuple[Panel, ...], cloth: Cloth) -> Iterator[Par
             label=f"Panel {panel.mark} of {len(body)}, {panel.place}",
             material=cloth.code,
             outer=panel.cut,
+            holes=tuple(mark.line[:-1] for mark in cut_out),
             full_width=panel.full_width,
-            marks=panel.marks,
+            marks=tuple(mark for mark in panel.marks if mark not in cut_out),
             anchor=middle,
             on_sail=panel.finished,
             colour=panel.colour,

@@ -138,7 +138,7 @@ def compute(given: Inputs, *, non_class: bool = False) -> Design:
     cut = sail.outline(cloth.cut_shape(given.shaped.shape, given.make))
     panels = cloth.panels(cut, given.make, given.cloth)
     measured |= cloth.sewn_sizes(given.shaped.shape, given.make)
-    parts = cloth.parts(cut, panels, given.make, given.cloth, patch_caps=dict(given.patch_caps))
+    parts = cloth.parts(cut, panels, given.make, given.cloth, patch_caps=dict(given.patch_caps), window_holes=given.table.window_holes)
     values = compliance.design_values(measured, finished, given.make, given.cloth, patch_sizes(cut, parts))
     headroom = compliance.compare_all(given.rule, values)
     if not non_class:
@@ -231,7 +231,7 @@ def _slots(parts: tuple[Part, ...], roll: Cloth) -> Iterator[str]:
 
 def _audited_lay(parts: tuple[Part, ...], roll: Cloth, slot: str, table: Table) -> Lay:
     sails = {"": tuple(p for p in parts if p.material == roll.code and p.colour == slot)}
-    return replace(audited(cloth.plan_lay(sails, roll, table), sails, roll, table), colour=slot)
+    return replace(audited(cloth.plan_lay(sails, roll, table, fill_holes=table.window_holes), sails, roll, table), colour=slot)
 
 
 def audited(lay: Lay, sails: dict[str, tuple[Part, ...]], roll: Cloth, table: Table) -> Lay:

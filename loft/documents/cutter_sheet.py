@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from reportlab.platypus import Flowable, KeepTogether, PageBreak
 
-from costing.cloth import Lay, Panel, Part
+from costing.cloth import Lay, Panel, Part, Table
 from costing.quote import colours
 from loft.documents import lay_marks, layout, page, panel_sizes, ticket_sheet, wording
 from loft.documents.content import TicketDocument
@@ -21,6 +21,8 @@ _MARK_WORDS = {
     "sew": "sew line", "strike-up": "strike-up", "edge": "edge line", "fold": "fold line", "pocket": "pocket line", "window": "window line",
     "hole": "window hole (drawn, not cut)", "ring": "ring cross", "hank": "hank cross",
 }  # fmt: skip
+
+_WINDOW_HOLE = {False: "A window's hole is cut out after sewing.", True: "A window's hole is cut on the table, with its panel."}
 
 
 def cutter_sheet(doc: TicketDocument) -> page.Sheet:
@@ -100,7 +102,7 @@ def _panels(doc: TicketDocument) -> list[Flowable]:
     rows = []
     for panel in doc.design.panels:
         sizes = panel_sizes.panel_sizes(panel)
-        marks = ", ".join(_counted(k, n) for k, n in panel_sizes.mark_counts(panel).items() if k != "mark")
+        marks = ", ".join(_counted(k, n, doc.design.table) for k, n in panel_sizes.mark_counts(panel).items() if k != "mark")
         colour = colours.of_slot(doc.sail.colour, panel.colour) if panel.colour else ""
         full = ", ".join(filter(None, (colour, "full width" if panel.full_width else "")))
         widths = (sizes.length, sizes.luff_end, sizes.leech_end, sizes.widest)
@@ -114,7 +116,7 @@ def _panels(doc: TicketDocument) -> list[Flowable]:
         layout.gap(1),
         layout.text(
             "Widths across the roll at the inner end of the sew lines, seam allowance included. Strike-up marks meet and sew lines lie "
-            "on each other when two panels are stuck together. A window's hole is cut out after sewing.", layout.SMALL,
+            f"on each other when two panels are stuck together. {_WINDOW_HOLE[doc.design.table.window_holes]}", layout.SMALL,
         ),
     ]  # fmt: skip
 
@@ -126,8 +128,8 @@ def _ends(panels: Sequence[Panel]) -> tuple[str, str]:
     return f"Width at {words[0]} end", f"Width at {words[1]} end"
 
 
-def _counted(kind: str, count: int) -> str:
-    words = _MARK_WORDS.get(kind, kind)
+def _counted(kind: str, count: int, table: Table) -> str:
+    words = "window hole (cut on the table)" if kind == "hole" and table.window_holes else _MARK_WORDS.get(kind, kind)
     plural = "" if count == 1 or kind == "hole" else "es" if words.endswith("s") else "s"
     return f"{count} {words}{plural}"
 

@@ -20,16 +20,16 @@ _BROADSEAM = (8.0, 0.45)
 Sails = dict[str, tuple[Part, ...]]
 
 
-def batch(seed: int, count: int, roll: Cloth = WIDE) -> Sails:
-    """`count` mains of unlike sizes, the same each time for a seed."""
+def batch(seed: int, count: int, roll: Cloth = WIDE, *, window_holes: bool = False) -> Sails:
+    """`count` mains of unlike sizes, the same each time for a seed, holes of windows cut on the table or after sewing."""
     chance = random.Random(seed)
-    return {f"S{n}": parts for n, parts in zip(range(count), _mains(chance, roll), strict=False)}
+    return {f"S{n}": parts for n, parts in zip(range(count), _mains(chance, roll, window_holes), strict=False)}
 
 
-def _mains(chance: random.Random, roll: Cloth) -> Iterator[tuple[Part, ...]]:
+def _mains(chance: random.Random, roll: Cloth, window_holes: bool) -> Iterator[tuple[Part, ...]]:
     while True:
         try:
-            yield _main(_sizes(chance), roll)
+            yield _main(_sizes(chance), roll, window_holes)
         except InputError:
             continue  # sizes that make no fair leech, or a window on a seam: the next main is another
 
@@ -50,11 +50,11 @@ def _sizes(chance: random.Random) -> SailShape:
     )
 
 
-def _main(sizes: SailShape, roll: Cloth) -> tuple[Part, ...]:
+def _main(sizes: SailShape, roll: Cloth, window_holes: bool) -> tuple[Part, ...]:
     bare = replace(MAKE, roll_width_mm=round(roll.width_mm), seams=())
     cut = sail.outline(cloth.cut_shape(sizes, bare))
     seams = tuple(Seam(height, *_BROADSEAM) for height in cloth.propose_seams(cut, bare, roll))
     make = replace(bare, seams=seams)
     cut = sail.outline(cloth.cut_shape(sizes, make))
     panels = cloth.panels(cut, make, roll)
-    return tuple(p for p in cloth.parts(cut, panels, make, roll, patch_caps={}) if p.material == roll.code)
+    return tuple(p for p in cloth.parts(cut, panels, make, roll, patch_caps={}, window_holes=window_holes) if p.material == roll.code)

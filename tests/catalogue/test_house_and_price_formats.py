@@ -160,6 +160,7 @@ def test_the_invented_house() -> None:
         ),
         ("a number as text", "deposit = 0.5", 'deposit = "0,5"', ("terms[0].deposit", "wrong_value", "a decimal point and not a comma")),
         ("no number", "deposit = 0.5", "deposit = nan", ("terms[0].deposit", "wrong_value", "should be a number")),
+        ("no switch", "= false  # true: holes", '= "table"  # true: holes', ("table.window_holes", "wrong_value", "true or false")),
         ("a table of no length", 'length = "12 m"', 'length = "0 m"', ("table.length", "zero", "should be above 0")),
     ],
 )

@@ -8,12 +8,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from shapely import LineString, Point, Polygon
+from shapely.affinity import rotate, translate
 
 from costing import cloth, sail
-from costing.cloth import Edge, EdgeMethod, EdgePatch, Make, Orientation, Part, Patch, Window
+from costing.cloth import Edge, EdgeMethod, EdgePatch, Make, Orientation, Part, Patch, Placement, Table, Window
+from costing.cloth.features import PANE_BORDER_MM
 from costing.cloth.frame import frame_of
 from costing.errors import InputError
 from costing.measurements import Corner
+from costing.sail.shape import Line
 from tests.cloth.skerling_main import BODY, FILM, FINISHED, MAKE, Main, built
 
 
@@ -30,6 +33,10 @@ def refused(make: Make, finished: sail.SailShape = FINISHED) -> list[str]:
 def reach(part: Part, corner: tuple[float, float]) -> float:
     """Reinforcement size by the ERS: greatest distance from the corner point to the patch edge (from memory, G.6 of the 2009-16 layout)."""
     return max(Point(corner).distance(Point(p)) for p in part.on_sail)
+
+
+def laid(ring: Line, at: Placement) -> Polygon:
+    return translate(rotate(Polygon(ring), at.angle, origin=(0, 0)), at.x, at.y)
 
 
 class TestWhole:
@@ -72,6 +79,32 @@ class TestWhole:
 
     def test_a_hole_is_cut_after_sewing(self, skerling: Main) -> None:
         assert all(part.holes == () for part in skerling.parts)
+
+    def test_a_hole_on_the_table_is_the_pane_less_its_border(self, skerling: Main) -> None:
+        made = cloth.parts(skerling.cut, skerling.panels, MAKE, BODY, patch_caps={}, window_holes=True)
+        ((panel, hole),) = [(part, hole) for part in made for hole in part.holes]
+        (drawn,) = [mark.line for own in skerling.panels if own.mark == panel.id for mark in own.marks if mark.kind == "hole"]
+        # the film is sewn on over a border of 15 mm all round (common practice, no source)
+        box = Polygon(hole).minimum_rotated_rectangle.exterior
+        sides = sorted(Point(a).distance(Point(b)) for a, b in itertools.pairwise(box.coords))
+        assert sides[::2] == pytest.approx([360 - 2 * PANE_BORDER_MM, 560 - 2 * PANE_BORDER_MM], abs=0.01)
+        assert Polygon(hole).equals(Polygon(drawn))
+        assert Polygon(panel.outer).contains(Polygon(hole))
+        assert not [mark for mark in panel.marks if mark.kind == "hole"]
+        assert [mark for mark in panel.marks if mark.kind == "window"]
+
+    def test_parts_lie_in_a_hole_on_the_table_and_the_lay_is_shorter(self, skerling: Main) -> None:
+        table = Table(window_holes=True)
+        body = tuple(p for p in skerling.parts if p.material == BODY.code)
+        made = cloth.parts(skerling.cut, skerling.panels, MAKE, BODY, patch_caps={}, window_holes=True)
+        holed = tuple(p for p in made if p.material == BODY.code)
+        lay = cloth.plan_lay({"": holed}, BODY, table, fill_holes=table.window_holes)
+        assert cloth.audit_lay(lay, {"": holed}, BODY, table) == ()
+        assert lay.length_mm < cloth.plan_lay({"": body}, BODY, table).length_mm
+        host = next(p for p in holed if p.holes)
+        placed = {p.part_id: p for p in lay.placements}
+        hole = laid(host.holes[0], placed[host.id])
+        assert [p.id for p in holed if p is not host and hole.contains(laid(p.outer, placed[p.id]))]
 
     def test_two_features_with_one_name_are_refused(self) -> None:
         twice = (*MAKE.edge_patches, replace(MAKE.edge_patches[0], from_corner_mm=900))

@@ -79,6 +79,14 @@ class TestCutter:
             assert cutter.count(marks[part.id]) >= 2, f"{part.id}: once drawn, once listed"
             assert part.id in cutter
 
+    def test_where_a_window_hole_is_cut(self, cutter: str, ticket: TicketDocument) -> None:
+        assert "1 window hole (drawn, not cut)" in cutter
+        assert "A window's hole is cut out after sewing." in cutter
+        on_table = replace(ticket, design=replace(ticket.design, table=replace(ticket.design.table, window_holes=True)))
+        told = reading.text(cutter_sheet_pdf(on_table))
+        assert "1 window hole (cut on the table)" in told
+        assert "A window's hole is cut on the table, with its panel." in told
+
     def test_panel_sizes_are_in_the_table(self, ticket: TicketDocument) -> None:
         lines = reading.lines(cutter_sheet_pdf(ticket))
         table = lines[lines.index("Panels, cut sizes in mm") :]

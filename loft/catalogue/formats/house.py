@@ -211,7 +211,9 @@ def _pass_through(r: Reader) -> PassThrough:
 
 
 def _table(t: Reader) -> Table:
-    table = Table(length_mm=t.mm("length"), gap_mm=t.mm("gap"), tool=t.text("tool"), pen=t.text("pen"))
+    table = Table(
+        length_mm=t.mm("length"), gap_mm=t.mm("gap"), tool=t.text("tool"), pen=t.text("pen"), window_holes=t.flag("window_holes", False)
+    )
     if table.length_mm <= 0 and t.has("length"):
         t.wrong("length", "zero", "should be above 0")
     return table
