@@ -61,7 +61,7 @@ def planned(sails: Sails, roll: Cloth, table: Table, seconds: float, *, fill_hol
     return lay, took
 
 
-def library_mm(sails: Sails, roll: Cloth, seconds: float) -> float:
+def library_mm(sails: Sails, roll: Cloth, seconds: float, seed: int = 0) -> float:
     """What the library alone answers, in one strip; panels as high as the roll go in 1 mm lower, as they must."""
     items: list[dict[str, Any]] = []
     for parts in sails.values():
@@ -70,7 +70,7 @@ def library_mm(sails: Sails, roll: Cloth, seconds: float) -> float:
             most = roll.usable_width_mm - 1
             scale = min(1.0, most / (high - low)) if high - low > most else 1.0
             items.append({"outline": [(x, low + (y - low) * scale) for x, y in part.outer], "angles": [float(a) for a in part.angles]})
-    spots = solved({"height": roll.usable_width_mm, "seconds": seconds, "seed": 0, "items": items, "workers": 2})["spots"]
+    spots = solved({"height": roll.usable_width_mm, "seconds": seconds, "seed": seed, "items": items, "workers": 2})["spots"]
     ends: list[float] = []
     for item, (x, _, angle) in zip(items, spots, strict=True):
         c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
@@ -96,8 +96,9 @@ def mains(seconds: float = 10.0) -> None:
         for holes in (True, False):
             sails_of = [made_mains.batch(seed, 1, roll, window_holes=holes) for seed in UNSEEN]
             done = [planned(sails, roll, TOUCHING, seconds, fill_holes=holes) for sails in sails_of]
-            report(f"made main, {roll.width_mm:.0f}{', hole on the table, filled' * holes}", [lay.gap_fraction for lay, _ in done], [t for _, t in done])
-        alone_mm = [library_mm(made_mains.batch(seed, 1, roll), roll, seconds) for seed in UNSEEN]
+            label = f"made main, {roll.width_mm:.0f}{', hole on the table, filled' * holes}"
+            report(label, [lay.gap_fraction for lay, _ in done], [t for _, t in done])
+        alone_mm = [library_mm(made_mains.batch(seed, 1, roll), roll, seconds, seed=seed) for seed in UNSEEN]
         report(
             f"made main, {roll.width_mm:.0f}, the library alone",
             [mm / lay.bound_mm - 1 for mm, (lay, _) in zip(alone_mm, done, strict=True)],
