@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -129,3 +129,15 @@ def test_an_address_moves_no_design_and_no_figure_and_a_revision_brings_no_old_o
     customers.save_boat(pk=heron.pk, name="Heron", owner="Maud Pellow", sail_number="214", email="new@skerling.example", by=None)
     services.revise(quote=named.quote, on=desk.TODAY, now=desk.NOW)
     assert Boat.objects.get().email == "new@skerling.example"
+
+
+def test_an_edition_that_is_not_in_force_hides_no_row(loft: None) -> None:
+    """The rows are read by the nearest edition, so that all is said at once; nothing is priced by it."""
+    with pytest.raises(InputError) as refused:
+        pricing.price(
+            customer="C", buyer="trade", pattern="SK13-MAIN", terms="", on=date(2024, 5, 1),
+            boats=b"boat,owner,sail_number,luff_length,half_width\nA,B,1,5 yards,\nC,D,2,5500,\n",
+        )  # fmt: skip
+    told = [(p.path, p.code) for p in refused.value.problems]
+    assert ("on", "no_edition") in told
+    assert ("row 2.luff_length", "not_a_length") in told and ("row 3.luff_length", "outside_maximum") in told
