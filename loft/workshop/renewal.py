@@ -15,7 +15,7 @@ from django.db.models import F, Min
 from costing.quote import PricedSail, TicketPlan, TicketStep, snapshot
 from loft.common import audit
 from loft.common.states import move_all
-from loft.workshop import lay_planning, non_class, services
+from loft.workshop import lay_planning, new_tickets, non_class, services
 from loft.workshop.models import Design, LaySail, LayShare, Requirement, Step, Ticket
 from loft.workshop.states import HOLDS_RELEASE, TICKET, Need, TicketState
 
@@ -36,7 +36,7 @@ class Renewed:
     plans: tuple[TicketPlan, ...]
     cloth_wording: str = ""
     asked_for_fit: str = ""
-    label: services.NewNeed | None = None
+    label: new_tickets.NewNeed | None = None
     label_place: str = ""
 
 
@@ -75,7 +75,7 @@ def renew(ticket: Ticket, new: Renewed, *, signed_by: str, now: datetime) -> Non
     if new.cloth_wording or _cut_otherwise(ticket, new.design):
         lay_planning.take_off(ticket=ticket, now=now, by=None)
     rows = Ticket.objects.filter(pk=ticket.pk)
-    rows.update(design=new.design, sail=services.frozen_for_the_floor(sail), version=F("version") + 1)
+    rows.update(design=new.design, sail=new_tickets.frozen_for_the_floor(sail), version=F("version") + 1)
     keeps = _stays_as_settled(ticket, new)
     _renew_steps(ticket, sail, new.plans, without=non_class.label_steps(sail) if keeps else ())
     needs = Requirement.objects.filter(ticket=ticket)

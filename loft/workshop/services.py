@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -13,54 +13,17 @@ from django.db.models import F, Q
 
 from costing import takeoff
 from costing.errors import problem
-from costing.quote import PricedSail, TicketPlan, snapshot
+from costing.quote import PricedSail, snapshot
 from loft.catalogue import selectors as catalogue
 from loft.common import audit, policies, versions
 from loft.common.errors import Conflict
 from loft.common.states import move_all, move_to
 from loft.workshop import lay_planning, rule_check
 from loft.workshop.models import Design, Requirement, Step, Ticket
+from loft.workshop.new_tickets import NewNeed, NewTicket, need_row, step_rows, ticket_row
 from loft.workshop.states import HOLDS_RELEASE, TICKET, Need, TicketState
 
 _BEFORE_WORK = (TicketState.HELD, TicketState.RELEASED)
-
-
-@dataclass(frozen=True, slots=True)
-class NewNeed:
-    """A requirement to open with a ticket; met_by is empty while it is open."""
-
-    kind: Need
-    asked: str
-    wording: str
-    met_by: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class TicketWords:
-    """What a sheet says beside its sail."""
-
-    class_code: str
-    class_name: str
-    edition: str
-    pattern_label: str
-    insignia: str
-    label_place: str
-    not_legal: Sequence[str] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class NewTicket:
-    """Everything that one sail's ticket is opened from."""
-
-    number: str
-    order_number: str
-    due_on: date | None
-    design: Design
-    sail: PricedSail
-    words: TicketWords
-    plans: tuple[TicketPlan, ...]
-    needs: tuple[NewNeed, ...]
-    fit: Sequence[Sequence[str]] = ()  # the boat's fit sheet as it stands, line by line
 
 
 def keep_designs(new: Iterable[Design]) -> None:
@@ -73,16 +36,16 @@ def open_tickets(new: Sequence[NewTicket], *, now: datetime) -> tuple[Ticket, ..
 
     Call it inside the transaction that opens the order. The number of statements does not grow with the number of tickets.
     """
-    tickets = Ticket.objects.bulk_create([_ticket(n, now) for n in new])
-    Step.objects.bulk_create([step for t, n in zip(tickets, new, strict=True) for step in _steps(t, n.plans)])
-    Requirement.objects.bulk_create([_requirement(t, need, now) for t, n in zip(tickets, new, strict=True) for need in n.needs])
+    tickets = Ticket.objects.bulk_create([ticket_row(n, now) for n in new])
+    Step.objects.bulk_create([step for t, n in zip(tickets, new, strict=True) for step in step_rows(t, n.plans)])
+    Requirement.objects.bulk_create([need_row(t, need, now) for t, n in zip(tickets, new, strict=True) for need in n.needs])
     _release(tickets, None, None, now=now, who=audit.THE_CUSTOMER)
     return tuple(tickets)
 
 
 def ask(ticket: Ticket, need: NewNeed, *, now: datetime) -> None:
     """Open one more need on a ticket; call it inside the transaction that makes it necessary."""
-    _requirement(ticket, need, now).save(force_insert=True)
+    need_row(ticket, need, now).save(force_insert=True)
 
 
 def meet(
@@ -250,40 +213,6 @@ def scrap(*, ticket: Ticket, reason: str, now: datetime, by: User | None = None,
 def set_due_date(*, order_number: str, due_on: date | None) -> None:
     """Copy an order's promised day to its tickets."""
     Ticket.objects.filter(order_number=order_number).update(due_on=due_on, version=F("version") + 1)
-
-
-def _ticket(new: NewTicket, now: datetime) -> Ticket:
-    sail = new.sail
-    return Ticket(
-        number=new.number, order_number=new.order_number, due_on=new.due_on, sail_label=sail.label, boat=sail.boat, owner=sail.owner,
-        sail_number=sail.sail_number, design=new.design, sail=frozen_for_the_floor(sail), opened_at=now,
-        fit=[list(line) for line in new.fit], **asdict(new.words) | {"not_legal": list(new.words.not_legal)},
-    )  # fmt: skip
-
-
-def frozen_for_the_floor(sail: PricedSail) -> bytes:
-    """The sail as a ticket carries it, with nothing on it that the floor need not see."""
-    nothing = Decimal(0)
-    bare = replace(
-        sail, cost_lines=(), items=(), cost=nothing, pass_through=nothing, net=nothing, margin=None, one_off_cost=nothing, price_how="",
-        alone_lines=(), change_fees=(),
-    )
-    return snapshot.freeze_sail(bare)
-
-
-def _steps(ticket: Ticket, plans: tuple[TicketPlan, ...]) -> Iterable[Step]:
-    every = ((plan.station, step) for plan in plans for step in plan.steps)
-    for position, (station, step) in enumerate(every, start=1):
-        yield Step(
-            ticket=ticket, position=position, station=station, operation=step.operation, label=step.label,
-            minutes=step.minutes.quantize(Decimal("0.01")),
-            how=step.how, caution=step.caution, needs_number=step.needs_number,
-        )  # fmt: skip
-
-
-def _requirement(ticket: Ticket, need: NewNeed, now: datetime) -> Requirement:
-    met_at = now if need.met_by else None
-    return Requirement(ticket=ticket, kind=need.kind, asked=need.asked, wording=need.wording, met_at=met_at, met_by=need.met_by)
 
 
 def _confirm(ticket: Ticket, need: Need, by: User, now: datetime, version: int | None) -> None:

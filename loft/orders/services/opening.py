@@ -15,6 +15,7 @@ from loft.common import services as numbers
 from loft.customers import fit
 from loft.orders import paper
 from loft.orders.models import Order, OrderLine, Revision
+from loft.workshop import new_tickets
 from loft.workshop import services as workshop
 from loft.workshop.models import Design
 from loft.workshop.states import Need
@@ -64,9 +65,9 @@ def open_order(work: OrderWork, *, now: datetime) -> Order:
     return order
 
 
-def _new_tickets(work: OrderWork, order: Order) -> list[workshop.NewTicket]:
+def _new_tickets(work: OrderWork, order: Order) -> list[new_tickets.NewTicket]:
     return [
-        workshop.NewTicket(
+        new_tickets.NewTicket(
             number=f"{order.reference}-{position:02d}", order_number=order.reference, due_on=order.due_on,
             design=work.designs[sail.design_key], sail=sail, words=_words(work.batch, sail), plans=plans, needs=_needs(work, sail),
             fit=sheet,
@@ -80,25 +81,25 @@ def cloth_wording(sail: PricedSail) -> str:
     return f"{sail.cloth_label} {sail.colour}: roll and lot set aside".replace("  ", " ")
 
 
-def _words(batch: PricedBatch, sail: PricedSail) -> workshop.TicketWords:
+def _words(batch: PricedBatch, sail: PricedSail) -> new_tickets.TicketWords:
     label = label_of(batch, sail)
-    return workshop.TicketWords(
+    return new_tickets.TicketWords(
         class_code=batch.class_code, class_name=batch.class_name, edition=batch.edition,
         pattern_label=paper.pattern_label(batch, sail), insignia=batch.insignia,
         label_place=label.place if label else "", not_legal=sail.not_legal,
     )  # fmt: skip
 
 
-def _needs(work: OrderWork, sail: PricedSail) -> tuple[workshop.NewNeed, ...]:
+def _needs(work: OrderWork, sail: PricedSail) -> tuple[new_tickets.NewNeed, ...]:
     """What the sail waits for, in the order in which the desk asks. Acceptance signs the options; a standard boat has no fit to confirm."""
     batch, customer = work.batch, work.batch.customer
     variant = work.designs[sail.design_key].variant
     needs = [
-        workshop.NewNeed(Need.DEPOSIT, customer, "deposit", "" if batch.totals.deposit > Decimal(0) else "no deposit asked"),
-        workshop.NewNeed(Need.OPTIONS, customer, "options signed", work.accepted_by),
-        workshop.NewNeed(Need.FIT, sail.owner or customer, "fit details confirmed", "" if variant else "made as the pattern is"),
-        workshop.NewNeed(Need.CLOTH, "the loft", cloth_wording(sail)),
-        workshop.NewNeed(Need.NUMBER, sail.owner or customer, "sail number", sail.sail_number or ""),
+        new_tickets.NewNeed(Need.DEPOSIT, customer, "deposit", "" if batch.totals.deposit > Decimal(0) else "no deposit asked"),
+        new_tickets.NewNeed(Need.OPTIONS, customer, "options signed", work.accepted_by),
+        new_tickets.NewNeed(Need.FIT, sail.owner or customer, "fit details confirmed", "" if variant else "made as the pattern is"),
+        new_tickets.NewNeed(Need.CLOTH, "the loft", cloth_wording(sail)),
+        new_tickets.NewNeed(Need.NUMBER, sail.owner or customer, "sail number", sail.sail_number or ""),
     ]
     if label := label_of(batch, sail):
         needs.append(label_need(batch, label))
@@ -111,6 +112,6 @@ def label_of(batch: PricedBatch, sail: PricedSail) -> RoyaltyLabel | None:
     return label if label is not None and label.required and not sail.breaches else None
 
 
-def label_need(batch: PricedBatch, label: RoyaltyLabel) -> workshop.NewNeed:
+def label_need(batch: PricedBatch, label: RoyaltyLabel) -> new_tickets.NewNeed:
     """How the desk asks for a class's label."""
-    return workshop.NewNeed(Need.LABEL, f"the {batch.class_name} class", f"class label ({label.rule})")
+    return new_tickets.NewNeed(Need.LABEL, f"the {batch.class_name} class", f"class label ({label.rule})")
