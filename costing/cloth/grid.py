@@ -20,7 +20,7 @@ Bools = npt.NDArray[np.bool_]
 Ints = npt.NDArray[np.intp]
 
 #: Cells that a shape enters by less than this part of a cell do not count: a tenth of the audit's tolerance on 10 mm cells.
-_GRAZE = 1e-3
+GRAZE = 1e-3
 
 #: A shape that fits nowhere mostly shows it by a part of its runs: they are tried in this many interleaved shares.
 _STRIDE = 10
@@ -63,7 +63,7 @@ def bits_of(edges: Floats, cell: float, rows: int) -> int:
 
 
 def _columns(edges: Floats) -> int:
-    return max(1, math.ceil(float(edges[:, [0, 2]].max()) - _GRAZE))
+    return max(1, math.ceil(float(edges[:, [0, 2]].max()) - GRAZE))
 
 
 def _covered(edges: Floats, rows: int, columns: int) -> Bools:
@@ -99,16 +99,16 @@ def _spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:
 
 def _touched(edges: Floats, columns: int, rows: int) -> Bools:
     xa, ya, xb, yb = edges.T
-    first = np.clip(np.floor(xa + _GRAZE), 0, columns - 1).astype(np.intp)
-    last = np.clip(np.ceil(xb - _GRAZE) - 1, first, columns - 1).astype(np.intp)
+    first = np.clip(np.floor(xa + GRAZE), 0, columns - 1).astype(np.intp)
+    last = np.clip(np.ceil(xb - GRAZE) - 1, first, columns - 1).astype(np.intp)
     edge, column = _spread(first, last - first + 1)
     xa, ya, xb, yb = xa[edge], ya[edge], xb[edge], yb[edge]
     run = xb - xa
     slope = np.divide(yb - ya, run, out=np.zeros_like(run), where=run > 1e-12)
     left = ya + slope * (np.maximum(column, xa) - xa)
     right = np.where(run > 1e-12, ya + slope * (np.minimum(column + 1, xb) - xa), yb)
-    low = np.clip(np.floor(np.minimum(left, right) + _GRAZE), 0, rows - 1).astype(np.intp)
-    high = np.clip(np.ceil(np.maximum(left, right) - _GRAZE) - 1, low, rows - 1).astype(np.intp)
+    low = np.clip(np.floor(np.minimum(left, right) + GRAZE), 0, rows - 1).astype(np.intp)
+    high = np.clip(np.ceil(np.maximum(left, right) - GRAZE) - 1, low, rows - 1).astype(np.intp)
     size = columns * (rows + 1)
     opened = np.bincount(column * (rows + 1) + low, minlength=size)
     closed = np.bincount(column * (rows + 1) + high + 1, minlength=size)

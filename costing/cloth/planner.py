@@ -9,10 +9,11 @@ from dataclasses import replace
 from functools import partial
 from itertools import accumulate
 
+import numpy as np
 import shapely
 
 from costing.cloth.chain import Chain, Link
-from costing.cloth.grid import Footprint
+from costing.cloth.grid import GRAZE, Footprint
 from costing.cloth.holes import filled, opened
 from costing.cloth.improve import Improve, improved, shortest_sound
 from costing.cloth.lay import Lay, Table
@@ -30,9 +31,10 @@ _Rank = Callable[[Piece], float]
 #: A part that is higher than this share of the roll at every turn lies in the chain: little of use passes beside it. In a batch what is
 #: not quite as high finds a better place later, among so many.
 _CHAIN_SHARE, _BATCH_CHAIN_SHARE = 0.6, 0.9
+_CELL_MM = 10.0
 #: Cells for a batch are finer: it has many parts of which one fits exactly. They may overlap by a part of a cell, or all that rounding
 #: adds to every part would be lost.
-_CELL_MM, _BATCH_CELL_MM, _BATCH_EASE = 10.0, 7.0, 0.4
+_BATCH_CELLS_MM, _BATCH_EASE = (7.0, 8.0), 0.45
 #: More sails than half as many again are laid in groups of about this size: time then grows with their number.
 _GROUP = 40
 #: How many parts are placed in all, over the orders that are tried: a few orders for one sail, one for a batch.
@@ -67,7 +69,7 @@ def plan_lay(
     """
     wanted = [(sail, part) for sail, parts in sails.items() for part in parts if part.material == cloth.code]
     _refuse(wanted, cloth, table)
-    cell, ease = (_BATCH_CELL_MM, _BATCH_EASE) if _many(wanted) else (_CELL_MM, 0.0)
+    cell, ease = (_even_cell(wanted, cloth, table), _BATCH_EASE) if _many(wanted) else (_CELL_MM, 0.0)
     on = ground(cloth.usable_width_mm, table, cell, ease=ease)
     construct = partial(_constructed, on, cloth, table, fill_holes, placings)
     first = _in_neighbours(on, construct, wanted) if neighbours else _in_groups(construct, wanted)
@@ -79,12 +81,26 @@ def plan_lay(
     return improved(lay, sails, cloth, table, improve, should_stop) if improve else lay
 
 
+def _even_cell(wanted: Sequence[_Wanted], cloth: Cloth, table: Table) -> float:
+    """The side of a batch's cells whose rows the small parts fill most evenly: what a part leaves of its last row is lost."""
+    width = cloth.usable_width_mm + 2 * reach_mm(table.gap_mm)
+    sizes = np.array([_size(part, part.angles[0]) for _, part in wanted]) + 2 * reach_mm(table.gap_mm)
+    along, across = sizes[sizes[:, 1] < _BATCH_CHAIN_SHARE * width].T
+
+    def lost(rows: int) -> float:
+        cell = width / rows
+        return float((along * (np.ceil(across / cell - GRAZE) * cell - across)).sum())
+
+    least, most = _BATCH_CELLS_MM
+    return width / min(range(math.ceil(width / most), max(math.floor(width / least), math.ceil(width / most)) + 1), key=lost)
+
+
 def _constructed(on: Ground, cloth: Cloth, table: Table, fill_holes: bool, placings: int, wanted: Sequence[_Wanted]) -> list[Laid]:
     many = _many(wanted)
     whole = pieces(wanted, cloth.usable_width_mm, table, keep_holes=fill_holes)
     # a batch has enough that fits into holes when their turn comes
     kinds = filled(whole, max(1, _HOLE_PLACINGS // len(wanted))) if fill_holes and not many else whole
-    if max(piece.width for piece in kinds) > on.length:  # it needs all of the table
+    if not many or max(piece.width for piece in kinds) > on.length:  # nothing is pushed, or a part needs all of the table
         on = replace(on, ease=0.0)
     high = (_BATCH_CHAIN_SHARE if many else _CHAIN_SHARE) * cloth.usable_width_mm
     chain = Chain([piece for piece in kinds if piece.least_height >= high])
