@@ -41,6 +41,7 @@ def design_values(
         values["primary_reinforcement_size", corner] = (exact(size),)
     edges = edges_in_frame(outline, make)
     values["batten_pocket_count", None] = (Decimal(len(make.pockets)),)
+    values["batten_count", None] = values["batten_pocket_count", None]  # one in each pocket
     values["batten_pocket_length", None] = tuple(exact(math.dist(*features.pocket_line(edges, p))) for p in make.pockets)
     values["batten_pocket_width", None] = tuple(exact(p.batten_width_mm + features.POCKET_WIDER_MM) for p in make.pockets)
     values["window_area", None] = (sum((exact(w.width_mm) * exact(w.height_mm) for w in make.windows), Decimal(0)) / 1_000_000,)

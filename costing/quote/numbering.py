@@ -15,6 +15,8 @@ from costing.quote.wanted import Wanted, boat_key, number_of
 LONGEST = 4
 #: A pattern's option of this code says whether the sail wears numbers; without such an option it does.
 OPTION = "numbers"
+#: Said of a sail whose pattern leaves no choice: its numbers are made and charged.
+ALWAYS = "Sail numbers on both sides: every sail of this pattern has them, they are no option of it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +36,7 @@ def numbering(
 
     Every sail is priced for the longest number of the batch, so that two boats of one design have one price.
     """
-    known = [len(number) for s in sails if (number := number_of(s))]
+    known = [takeoff.number_characters(number) for s in sails if (number := number_of(s))]
     longest = max(known, default=LONGEST)
     found = []
     first: dict[tuple[str, ...], str] = {}
@@ -52,17 +54,20 @@ def _one(sail: SailRequest, wanted: Wanted, design: Design, house: House, longes
     laid = takeoff.driver("lay", rolls, "this lay" if rolls == 1 else f"a lay for each of {rolls} colours")
     alone = (takeoff.driver("order", 1, "this order"), laid, takeoff.driver("boat", 1, "this boat"))
     once = alone if with_boat else alone[:2]
-    wears = OPTION in wanted.options or OPTION not in {o.code for o in house.pattern.options}
+    optional = OPTION in {o.code for o in house.pattern.options}
+    always = () if optional else (ALWAYS,)
+    wears = OPTION in wanted.options or bool(always)
     if not wears:
         return Numbering(None, once, alone, ())
     priced = (*alone, *_drivers(longest, f"priced for {longest} characters"))
     number = number_of(sail)
     if number is None:
-        assumed = f"Sail number to follow: reckoned with {longest} characters a side"
-        return Numbering(None, (*once, *_drivers(longest, "number to follow, reckoned")), priced, (assumed,))
+        told = (f"Sail number to follow: reckoned with {longest} characters a side", *always)
+        return Numbering(None, (*once, *_drivers(longest, "number to follow, reckoned")), priced, told)
     rule = house.class_rule
     plan = takeoff.number_plan(design.outline, number, rule.hull_length_mm, rule.number_style(house.pattern.sail_kind))
-    return Numbering(plan, (*once, *_drivers(len(plan.text), f"number {plan.text}")), priced, ())
+    own = _drivers(takeoff.number_characters(plan.text), f"number {plan.text}")
+    return Numbering(plan, (*once, *own), priced, always)
 
 
 def _drivers(characters: int, how: str) -> tuple[takeoff.Driver, ...]:

@@ -2,7 +2,7 @@
 
 from costing.takeoff.drivers import check_kit, driver, geometry_drivers, kit_unit, take_off, together
 from costing.takeoff.kinds import DRIVERS, DriverKind, driver_kind, plain, spelled, unknown_driver
-from costing.takeoff.numbers import number_plan
+from costing.takeoff.numbers import number_characters, number_plan
 from costing.takeoff.quantities import Driver, KitItem, MaterialQuantity, NumberPlan, TakeOff
 
 __all__ = [
@@ -18,6 +18,7 @@ __all__ = [
     "driver_kind",
     "geometry_drivers",
     "kit_unit",
+    "number_characters",
     "number_plan",
     "plain",
     "spelled",

@@ -45,6 +45,11 @@ def character_height(hull_length_mm: Decimal) -> tuple[float, float]:
     return next((height, gap) for start, height, gap in reversed(HEIGHTS) if hull_length_mm >= start)
 
 
+def number_characters(text: str) -> int:
+    """How many characters are cut for one side: a blank between two words is none."""
+    return len("".join(text.split()))
+
+
 def number_plan(sail: Outline, text: str, hull_length_mm: Decimal, style: NumberStyle | None = None) -> NumberPlan:
     """Height, gap, edge and places by the class's style, else by RRS Appendix G1.2 with starboard uppermost.
 

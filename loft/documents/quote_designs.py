@@ -25,7 +25,10 @@ _FROM = {"limit": "limit", "boat": "this boat", "pattern": "pattern", "spar": "i
 _DRAWING_WIDTH, _DRAWING_HEIGHT = 74.0, 103.0
 
 
-_TWO_AREAS = "Two areas: inside the edge of the finished sail; and by the published formula, from a few sizes."
+_TWO_AREAS = (
+    "Two areas, both computed: inside the edge of the finished sail; and from a few sizes by the published formula, that of the ORC "
+    "rating rule, for storm sails that of the Offshore Special Regulations."
+)
 
 
 #: Where a size that the class does not limit comes from, by what decided its target.
@@ -244,7 +247,7 @@ def source(design: Design, measurement: str) -> str:
         return _FROM[decided]
     if measurement == "cloth_weight":
         return "the cloth"
-    computed = measurement in dict(design.sizes) or measurement in ("ratio", "area", "width")
+    computed = measurement in dict(design.sizes) or measurement in ("ratio", "area", "width", "reef_height")
     return _COMPUTED if computed else "pattern"
 
 

@@ -9,7 +9,7 @@ from functools import cache
 import pytest
 
 from costing.errors import CostingBug, InputError
-from costing.quote import BatchRequest, BatchResult, design, price_batch
+from costing.quote import BatchRequest, BatchResult, design, numbering, price_batch
 from tests import skerling
 
 
@@ -143,6 +143,32 @@ def test_set_up_is_shared_to_the_cent() -> None:
     assert {code: str(amount) for code, amount in shared.items()} == {
         "check_and_confirm-order": "12.22", "unplanned-order": "0.61", "lay_and_cut-lay": "14.67", "unplanned-lay": "0.72",
     }  # fmt: skip
+
+
+def test_a_blank_in_a_sail_number_is_not_cut_and_not_charged() -> None:
+    request = skerling.batch()
+    heron = next(s for s in request.sails if s.boat == "Heron")
+
+    def taken(number: str) -> tuple[Decimal, Decimal]:
+        one = replace(request, sails=(replace(heron, sail_number=number),))
+        (sail,) = price_batch(one, skerling.house(), on=skerling.PRICED_ON).batch.sails
+        assert sail.numbers is not None
+        assert sail.numbers.text == number
+        characters = next(line for line in sail.cost_lines if "characters" in line.label)
+        return characters.quantity, sail.items[0].unit_price
+
+    assert taken("K 21") == taken("K21")
+    assert taken("K 21")[0] == 6  # three a side
+
+
+def test_numbers_that_are_no_option_are_said() -> None:
+    own = skerling.house()
+    fixed = replace(own.pattern, options=tuple(o for o in own.pattern.options if o.code != "numbers"))
+    request = skerling.batch()
+    bare = tuple(replace(s, options=s.options - {"numbers"}, declined=s.declined - {"numbers"}) for s in request.sails)
+    sails = price_batch(replace(request, sails=bare), replace(own, pattern=fixed), on=skerling.PRICED_ON).batch.sails
+    assert all(numbering.ALWAYS in sail.assumed for sail in sails)
+    assert not any(numbering.ALWAYS in sail.assumed for sail in _result().batch.sails)
 
 
 def test_number_to_follow_is_reckoned_and_said() -> None:

@@ -10,6 +10,7 @@ from costing.errors import Collector
 from costing.measurements import Corner, SailKind
 from costing.quote import compliance
 from costing.rules import Limit, SailRule, Station
+from tests.cloth import skerling_main
 
 
 def _limit(measurement: str, low: str | None, high: str | None, corner: Corner | None = None) -> Limit:
@@ -99,3 +100,8 @@ def test_equal_to_the_limit_is_inside() -> None:
     wrong = Collector()
     compliance.check_headroom(rule, compliance.compare_all(rule, VALUES), wrong)
     assert not wrong
+
+
+def test_a_batten_lies_in_each_pocket() -> None:
+    values = compliance.design_values({}, skerling_main.built().cut, skerling_main.MAKE, skerling_main.BODY, {})
+    assert values["batten_count", None] == values["batten_pocket_count", None] == (Decimal(3),)
