@@ -131,4 +131,4 @@ def _expected(batch: PricedBatch, date_format: str) -> str:
     if not days:
         return ""
     until = f" to {wording.day(days[-1], date_format)}" if len(days) > 1 else ""
-    return f" Expected to be certified about {wording.day(days[0], date_format)}{until}."
+    return f" Expected to be certified about {wording.day(days[0], date_format)}{until}, when the lead time ends."

@@ -314,7 +314,8 @@ def test_what_was_assumed_stands_with_its_effect_on_the_area() -> None:
 def test_the_day_of_certification_stands_beside_the_edition() -> None:
     doc = sample.quote_document()
     assert {s.certified_on for s in doc.batch.sails} == {date(2026, 4, 13)}  # six weeks after the day that it is priced on
-    assert "the class's measurer certifies. Expected to be certified about 13 Apr 2026." in reading.text(quote_pdf(doc))
+    expected = "the class's measurer certifies. Expected to be certified about 13 Apr 2026, when the lead time ends."
+    assert expected in reading.text(quote_pdf(doc))
     early = replace(doc.batch.sails[0], certified_on=date(2026, 3, 20))
     text = reading.text(quote_pdf(replace(doc, batch=replace(doc.batch, sails=(early, *doc.batch.sails[1:])))))
-    assert "Expected to be certified about 20 Mar 2026 to 13 Apr 2026." in text
+    assert "Expected to be certified about 20 Mar 2026 to 13 Apr 2026, when the lead time ends." in text
