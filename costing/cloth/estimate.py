@@ -39,7 +39,7 @@ def estimate(parts: Sequence[Part], copies: int, cloth: Cloth, table: Table) -> 
     if copies < 1:
         raise problem("copies", "copies", f"{copies} copies were asked for; it must be at least 1")
     own = [p for p in parts if p.material == cloth.code]
-    quick = plan_lay({"": own}, cloth, table, placings=_ORDERS * len(own), fill_holes=True)
+    quick = plan_lay({"": own}, cloth, table, placings=_ORDERS * len(own))
     alone, among_many = (bound * quick.bound_mm + laid * quick.length_mm for bound, laid in (_ALONE, _AMONG_MANY))
     each = max(quick.bound_mm, among_many + (alone - among_many) * copies**-_SETTLES)
     length, bound = copies * each, copies * quick.bound_mm

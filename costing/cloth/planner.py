@@ -48,7 +48,6 @@ def plan_lay(
     cloth: Cloth,
     table: Table,
     *,
-    fill_holes: bool = False,
     placings: int = _PLACINGS,
     neighbours: bool = False,
     steps: int = 0,
@@ -59,7 +58,7 @@ def plan_lay(
 ) -> Lay:
     """Place every part of every sail that is cut from `cloth`; the same input, steps and seed always give the same lay.
 
-    sails: sail label -> its parts (parts of another material are left out). fill_holes: parts may lie in another part's holes.
+    sails: sail label -> its parts (parts of another material are left out); they may lie in each other's holes where the table has it so.
     placings: a budget of parts placed over all orders tried, at least one order; more make a shorter lay, in proportionally more time.
     neighbours: no sail lies in more than two sections, and these follow each other, unless it alone is longer than two tables.
     steps: parts moved on trial after that, to shorten each section; should_stop ends this early with the shortest lay found;
@@ -71,7 +70,7 @@ def plan_lay(
     _refuse(wanted, cloth, table)
     cell, ease = (_even_cell(wanted, cloth, table), _BATCH_EASE) if _many(wanted) else (_CELL_MM, 0.0)
     on = ground(cloth.usable_width_mm, table, cell, ease=ease)
-    construct = partial(_constructed, on, cloth, table, fill_holes, placings)
+    construct = partial(_constructed, on, cloth, table, placings)
     first = _in_neighbours(on, construct, wanted) if neighbours else _in_groups(construct, wanted)
     net = sum(net_area_mm2(part) for _, part in wanted)
     lay = _lay(first, cloth, table, net)
@@ -95,11 +94,11 @@ def _even_cell(wanted: Sequence[_Wanted], cloth: Cloth, table: Table) -> float:
     return width / min(range(math.ceil(width / most), max(math.floor(width / least), math.ceil(width / most)) + 1), key=lost)
 
 
-def _constructed(on: Ground, cloth: Cloth, table: Table, fill_holes: bool, placings: int, wanted: Sequence[_Wanted]) -> list[Laid]:
+def _constructed(on: Ground, cloth: Cloth, table: Table, placings: int, wanted: Sequence[_Wanted]) -> list[Laid]:
     many = _many(wanted)
-    whole = pieces(wanted, cloth.usable_width_mm, table, keep_holes=fill_holes)
+    whole = pieces(wanted, cloth.usable_width_mm, table, keep_holes=table.window_holes)
     # a batch has enough that fits into holes when their turn comes
-    kinds = filled(whole, max(1, _HOLE_PLACINGS // len(wanted))) if fill_holes and not many else whole
+    kinds = filled(whole, max(1, _HOLE_PLACINGS // len(wanted))) if table.window_holes and not many else whole
     if not many or max(piece.width for piece in kinds) > on.length:  # nothing is pushed, or a part needs all of the table
         on = replace(on, ease=0.0)
     high = (_BATCH_CHAIN_SHARE if many else _CHAIN_SHARE) * cloth.usable_width_mm
@@ -108,7 +107,7 @@ def _constructed(on: Ground, cloth: Cloth, table: Table, fill_holes: bool, placi
     laid = _shortest(on, chain, small, _largest_first if many else _longest_first, max(1, placings // len(wanted))).laid
     if many:
         return _come_apart(on, high, laid)
-    return opened(laid, whole) if fill_holes else laid
+    return opened(laid, whole) if table.window_holes else laid
 
 
 def _come_apart(on: Ground, high: float, laid: Sequence[Laid]) -> list[Laid]:

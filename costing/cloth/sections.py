@@ -9,14 +9,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from costing.cloth.chain import Chain, Link
-from costing.cloth.grid import Floats, Footprint, Ints, Strip, bits_of, dilations, edges_of, first, footprint, forbidden_places
+from costing.cloth.grid import Footprint, Ints, Strip, bits_of, dilations, edges_of, first, footprint, forbidden_places
 from costing.cloth.lay import Placement, Section, Table
 from costing.cloth.push import Jammed, pushed_left
 from costing.cloth.shapes import Piece, reach_mm
 from costing.cloth.windows import Widths, Window, need, windows
 
-#: Side of a grid cell, about, mm.
-_CELL_MM = 10.0
 #: Two parts with ease in each of two windows.
 _PLAY_CELLS = 4
 #: Nothing is pushed further at once, so that only neighbours are looked at.
@@ -30,7 +28,6 @@ class Ground:
     table: Table
     width: float
     rows: int
-    stretch: float = 1.0  # how many times as long along the roll as across a cell is
     ease: float = 0.0  # cells by which a part may overlap its neighbours along the roll, until the exact push brings them apart
 
     @property
@@ -38,32 +35,23 @@ class Ground:
         return self.width / self.rows
 
     @property
-    def pitch(self) -> float:
-        """From column to column, mm."""
-        return self.cell * self.stretch
-
-    @property
     def length(self) -> float:
         """Of the table, what parts may take before the exact push: with ease they may come out a little further right."""
-        return self.table.length_mm - _PLAY_CELLS * self.pitch * self.ease
+        return self.table.length_mm - _PLAY_CELLS * self.cell * self.ease
 
     @property
     def columns(self) -> int:
-        return max(1, math.floor(self.length / self.pitch + 1e-9))
+        return max(1, math.floor(self.length / self.cell + 1e-9))
 
     def footprints(self, piece: Piece) -> tuple[Footprint, ...]:
         """The piece on the grid, a footprint for each of its turns."""
-        return tuple(footprint(self.edges(turn.rings), self.cell, self.rows, self.ease) for turn in piece.turns)
-
-    def edges(self, rings: Sequence[Floats]) -> Floats:
-        """As if the cells were square."""
-        return edges_of(rings) / (self.stretch, 1.0, self.stretch, 1.0)
+        return tuple(footprint(edges_of(turn.rings), self.cell, self.rows, self.ease) for turn in piece.turns)
 
 
-def ground(usable_width_mm: float, table: Table, cell_mm: float = _CELL_MM, stretch: float = 1.0, ease: float = 0.0) -> Ground:
+def ground(usable_width_mm: float, table: Table, cell_mm: float, ease: float = 0.0) -> Ground:
     """What parts are grown by lies outside each usable edge: the gap is kept between parts, not at the edges."""
     width = usable_width_mm + 2 * reach_mm(table.gap_mm)
-    return Ground(table, width, max(1, math.ceil(width / cell_mm - 1e-9)), stretch, ease)
+    return Ground(table, width, max(1, math.ceil(width / cell_mm - 1e-9)), ease)
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +182,7 @@ class Sections:
                 return
             turn, place = found
             column, row = divmod(place, self.on.rows)
-            self._note(Laid(piece, turn, copies.pop(), section, (window.first + column) * self.on.pitch, row * self.on.cell))
+            self._note(Laid(piece, turn, copies.pop(), section, (window.first + column) * self.on.cell, row * self.on.cell))
             strip.put(prints[turn].bits, place)
             self._rooms[n] = window.room
             if copies:
@@ -212,9 +200,9 @@ class Sections:
 
     def _bits(self, one: Laid) -> tuple[int, int]:
         """The bits of a shape that lies between the grid's lines, and the place to put them."""
-        column = math.floor(one.x / self.on.pitch)
-        moved = [ring + np.array((one.x - column * self.on.pitch, one.y)) for ring in one.piece.turns[one.turn].rings]
-        return bits_of(self.on.edges(moved), self.on.cell, self.on.rows), column * self.on.rows
+        column = math.floor(one.x / self.on.cell)
+        moved = [ring + np.array((one.x - column * self.on.cell, one.y)) for ring in one.piece.turns[one.turn].rings]
+        return bits_of(edges_of(moved), self.on.cell, self.on.rows), column * self.on.rows
 
 
 def _leftmost(rows: int, prints: tuple[Footprint, ...], free: list[int]) -> tuple[int, int] | None:

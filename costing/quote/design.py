@@ -231,7 +231,7 @@ def _slots(parts: tuple[Part, ...], roll: Cloth) -> Iterator[str]:
 
 def _audited_lay(parts: tuple[Part, ...], roll: Cloth, slot: str, table: Table) -> Lay:
     sails = {"": tuple(p for p in parts if p.material == roll.code and p.colour == slot)}
-    return replace(audited(cloth.plan_lay(sails, roll, table, fill_holes=table.window_holes), sails, roll, table), colour=slot)
+    return replace(audited(cloth.plan_lay(sails, roll, table), sails, roll, table), colour=slot)
 
 
 def audited(lay: Lay, sails: dict[str, tuple[Part, ...]], roll: Cloth, table: Table) -> Lay:

@@ -36,7 +36,7 @@ def _together(colour: str, group: Sequence[tuple[Design, str]]) -> BatchLay:
         for number, (design, slot) in enumerate(group, start=1)
     }
     apart = cloth.in_a_row([cloth.of_sail(one, name) for name, one in own.items()])
-    lay = min((cloth.plan_lay(sails, roll, table, fill_holes=table.window_holes), apart), key=lambda one: one.length_mm)
+    lay = min((cloth.plan_lay(sails, roll, table), apart), key=lambda one: one.length_mm)
     found = cloth.audit_lay(lay, sails, roll, table)
     if found:
         raise CostingBug(f"the batch's lay on {roll.code} does not hold: " + "; ".join(f"{p.path}: {p.message}" for p in found))

@@ -71,7 +71,7 @@ def _planned(lay: Lay, watch: _Watch) -> tuple[tuple[OnRemnant, ...], cloth.Lay 
     if not sails:
         return pieces, None
     together = cloth.plan_lay(
-        sails, design.cloth, design.table, fill_holes=design.table.window_holes, neighbours=lay.neighbours, steps=lay.steps,
+        sails, design.cloth, design.table, neighbours=lay.neighbours, steps=lay.steps,
         seed=lay.plan, should_stop=watch.should_stop, progress=watch.progress, improve=_library(lay, sails, design, watch),
     )  # fmt: skip
     apart = lay_planning.one_after_another(lay, sails, laid)

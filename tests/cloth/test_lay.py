@@ -60,7 +60,7 @@ class TestMeasuredMain:
 
     @pytest.mark.parametrize(("fill_holes", "at_most"), [(True, 0.12), (False, 0.125)])
     def test_gap(self, measured_main: Parts, fill_holes: bool, at_most: float) -> None:
-        lay = audited(measured_main, table=TOUCHING, fill_holes=fill_holes)
+        lay = audited(measured_main, table=replace(TOUCHING, window_holes=fill_holes))
         assert lay.bound_mm == pytest.approx(7180.6, abs=0.1)  # 7.18 m, from the source
         assert 0 < lay.gap_fraction < at_most
         assert len(lay.sections) == 1
@@ -83,7 +83,7 @@ class TestMeasuredMain:
 
         small = {"S0": tuple(p for p in measured_main["S0"] if p.id in ("S0.P2", "S0.K0", "S0.B3", "S0.T3"))}
         assert in_hole(audited(small, table=TOUCHING)) == []
-        assert in_hole(audited(small, table=TOUCHING, fill_holes=True)) == ["S0.T3", "S0.B3", "S0.K0"]
+        assert in_hole(audited(small, table=replace(TOUCHING, window_holes=True))) == ["S0.T3", "S0.B3", "S0.K0"]
 
 
 def by_id(sails: Parts, part_id: str) -> Part:

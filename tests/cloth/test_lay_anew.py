@@ -75,7 +75,7 @@ class TestPush:
 
 class TestAnew:
     def lay(self, sails: Parts, table: Table = CUT) -> Lay:
-        return cloth.plan_lay(sails, ROLL, table, fill_holes=True)
+        return cloth.plan_lay(sails, ROLL, replace(table, window_holes=True))
 
     def test_put_back_where_it_was_it_is_as_long_at_most_and_sound(self, measured_main: Parts) -> None:
         for table in (CUT, TOUCHING):

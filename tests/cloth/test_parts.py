@@ -98,7 +98,7 @@ class TestWhole:
         body = tuple(p for p in skerling.parts if p.material == BODY.code)
         made = cloth.parts(skerling.cut, skerling.panels, MAKE, BODY, patch_caps={}, window_holes=True)
         holed = tuple(p for p in made if p.material == BODY.code)
-        lay = cloth.plan_lay({"": holed}, BODY, table, fill_holes=table.window_holes)
+        lay = cloth.plan_lay({"": holed}, BODY, table)
         assert cloth.audit_lay(lay, {"": holed}, BODY, table) == ()
         assert lay.length_mm < cloth.plan_lay({"": body}, BODY, table).length_mm
         host = next(p for p in holed if p.holes)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -34,8 +35,9 @@ def main() -> Parts:
 
 @pytest.mark.parametrize("fill_holes", [True, False])
 def test_a_main_becomes_shorter_and_passes_its_audit(main: Parts, fill_holes: bool) -> None:
-    own = cloth.plan_lay(main, ROLL, TOUCHING, fill_holes=fill_holes)
-    lay = cloth.plan_lay(main, ROLL, TOUCHING, fill_holes=fill_holes, improve=Nesting(main, ROLL, TOUCHING, seconds=6))
+    table = replace(TOUCHING, window_holes=fill_holes)
+    own = cloth.plan_lay(main, ROLL, table)
+    lay = cloth.plan_lay(main, ROLL, table, improve=Nesting(main, ROLL, table, seconds=6))
     assert cloth.audit_lay(lay, main, ROLL, TOUCHING) == ()
     assert lay.length_mm < own.length_mm
 
