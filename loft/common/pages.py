@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import unicodedata
 from collections.abc import Callable
+from datetime import date
 from typing import Concatenate, ParamSpec
 
 from django.contrib import messages
@@ -90,6 +91,14 @@ def typed(request: HttpRequest, field: str, *, most: int, lines: bool = False) -
     if any(unicodedata.category(c) == "Cc" and c != "\n" for c in text):
         raise problem(field, "control_character", f"{field.replace('_', ' ')}: there is a character in it that cannot be printed")
     return text
+
+
+def day(text: str, field: str) -> date | None:
+    """The day that was typed into a field, None for an empty one; InputError for what is no day."""
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError as error:
+        raise problem(field, "not_a_day", f"{text!r} is not a day: write it year first, like 2026-03-31") from error
 
 
 def pdf(content: bytes, name: str) -> HttpResponse:

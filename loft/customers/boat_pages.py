@@ -58,7 +58,7 @@ def measurements(request: HttpRequest, pk: int) -> HttpResponse:
     back = reverse("edit_boat", args=(pk,))
     try:
         typed |= {name: pages.typed(request, name, most=300) for name in typed}
-        taken = measuring.Taken(_day(typed["taken_on"], "taken_on") or _missing_day(), typed["how"], typed["taken_by"])
+        taken = measuring.Taken(pages.day(typed["taken_on"], "taken_on") or _missing_day(), typed["how"], typed["taken_by"])
         readings = {name: tuple(typed[name].split(";")) for name in names if typed[name]}
         measuring.keep(
             boat=boat, kind=kind, readings=readings, taken=taken, confirmed_by=typed["confirmed_by"], by=pages.person(request), made_at=back
@@ -104,7 +104,8 @@ def _typed_rows(request: HttpRequest) -> dict[str, fit.Row]:
     for item in fit.ITEMS:
         typed = {field: pages.typed(request, f"{item.code}.{field}", most=most) for field, most in _FIT.items()}
         with wrong.under(""):
-            rows[item.code] = fit.Row(typed["value"], typed["how"], typed["taken_by"], _day(typed["taken_on"], f"{item.code}.taken_on"))
+            on = pages.day(typed["taken_on"], f"{item.code}.taken_on")
+            rows[item.code] = fit.Row(typed["value"], typed["how"], typed["taken_by"], on)
     wrong.raise_if_any()
     return rows
 
@@ -140,15 +141,6 @@ def _kind(text: str) -> SailKind:
         return SailKind(text)
     except ValueError as error:
         raise NotFound(f"There is no kind of sail {text!r}.") from error
-
-
-def _day(text: str, path: str) -> date | None:
-    if not text:
-        return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        raise problem(path, "not_a_day", f"{text!r} is not a day: write it year first, like 2026-03-31") from error
 
 
 def _missing_day() -> date:

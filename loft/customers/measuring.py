@@ -16,12 +16,12 @@ from costing.errors import Collector, InputError, Problem
 from costing.measurements import MEASUREMENTS, SailKind, nearest_name
 from loft.catalogue import selectors as catalogue
 from loft.common import audit, idempotency, measures, policies
+from loft.common import readings as common_readings
 from loft.common.measures import Length
 from loft.customers.models import Boat, MeasuredValue, MeasurementSet
 
 BANDS = ("mast_band_distance", "boom_band_distance")
-MOST_READINGS = 10
-_LONGEST_NAME = 200
+_LONGEST_HOW = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,8 +99,8 @@ def class_rig(class_code: str) -> dict[str, Decimal]:
 
 
 def middle(found: Sequence[Length]) -> Length:
-    """The middle one of several readings, of an even number the smaller of the two in the middle."""
-    return sorted(found, key=lambda length: length.mm)[(len(found) - 1) // 2]
+    """The one of several readings that counts."""
+    return common_readings.middle(found, by=lambda length: length.mm)
 
 
 def _value(kept: MeasurementSet, name: str, found: Sequence[Length]) -> MeasuredValue:
@@ -114,22 +114,15 @@ def _value(kept: MeasurementSet, name: str, found: Sequence[Length]) -> Measured
 def _read(readings: Mapping[str, Sequence[str]], taken: Taken) -> dict[str, tuple[Length, ...]]:
     wrong, found = Collector(), {}
     for name, texts in readings.items():
-        given = [text for text in texts if text.strip()]
         known = MEASUREMENTS.get(name)
         if known is None or known.unit != "mm":
             near = nearest_name(name)
             wrong.add(name, "unknown_measurement", f"{name!r} is not a length to measure{f'; did you mean {near}?' if near else ''}")
-        elif len(given) > MOST_READINGS:
-            wrong.add(name, "too_many", f"at most {MOST_READINGS} readings")
-        elif given:
+        elif given := common_readings.filled(name, texts, wrong):
             found[name] = tuple(_lengths(name, given, wrong))
     if not found and not wrong:
         wrong.add("readings", "empty", "nothing is measured")
-    for field, text in (("how", taken.how), ("taken_by", taken.by)):
-        if not text.strip():
-            wrong.add(field, "missing", "say how it was taken" if field == "how" else "say who took it")
-        elif len(text) > _LONGEST_NAME:
-            wrong.add(field, "too_long", f"has {len(text)} characters; at most {_LONGEST_NAME} are kept")
+    common_readings.check_taken(taken.how, taken.by, wrong, longest_how=_LONGEST_HOW)
     wrong.raise_if_any()
     return found
 

@@ -24,6 +24,7 @@ from loft.common.api_access import ByPolicy, drawn, person
 from loft.common.api_pages import Pages
 from loft.common.errors import NotFound
 from loft.common.idempotency import HEADER, idempotent
+from loft.common.readings import MOST
 from loft.documents import finished_sizes
 from loft.workshop import finished, non_class, paper, selectors, services
 from loft.workshop.models import FinishedSet, Step, Ticket
@@ -139,7 +140,7 @@ class FinishedOut(serializers.Serializer[Any]):
 
 class FinishedReadingIn(serializers.Serializer[Any]):
     path = serializers.CharField(max_length=120)
-    readings = serializers.ListField(child=serializers.CharField(max_length=40), max_length=finished.MOST_READINGS)
+    readings = serializers.ListField(child=serializers.CharField(max_length=40), max_length=MOST)
 
 
 class FinishedIn(serializers.Serializer[Any]):

@@ -21,6 +21,7 @@ from costing.quote import finished as costing_finished
 from costing.quote.finished import EACH, FinishedRow, Key
 from loft.catalogue.formats import quantities
 from loft.common import audit, idempotency, measures, policies, versions
+from loft.common import readings as common_readings
 from loft.common import selectors as common
 from loft.common.errors import Conflict
 from loft.workshop import rule_check, selectors
@@ -28,8 +29,7 @@ from loft.workshop.models import FinishedSet, FinishedValue, Ticket
 from loft.workshop.states import Occasion, TicketState
 
 WHAT_TO_DO = rule_check.WHAT_TO_DO
-MOST_READINGS = 10
-_LONGEST_NAME, _LONGEST_HOW = 200, 300
+_LONGEST_HOW = 300
 _LARGEST = Decimal(10) ** 7
 _EIGHT = Decimal("1e-8")
 _COUNT = re.compile(r"[0-9]{1,3}")
@@ -157,10 +157,10 @@ def _values(found: Mapping[Key, Sequence[Reading]]) -> dict[Key, tuple[Decimal, 
 
 
 def _counting(key: Key, several: Sequence[Reading]) -> tuple[Reading, ...]:
-    """The readings that count: each at pockets and windows, else the middle one, of an even number the smaller of the two in the middle."""
+    """The readings that count: each at pockets and windows, else the middle one."""
     if key[0] in EACH:
         return tuple(several)
-    return (sorted(several, key=lambda reading: reading.value)[(len(several) - 1) // 2],)
+    return (common_readings.middle(several, by=lambda reading: reading.value),)
 
 
 def _rows(kept: FinishedSet, key: Key, counting: Sequence[Reading], several: Sequence[Reading]) -> list[FinishedValue]:
@@ -181,12 +181,10 @@ def _read(
     wrong, found = Collector(), {}
     by_path = {costing_finished.path(row.key): row for row in wanted if row.typed}
     for path, texts in readings.items():
-        given, row = [text for text in texts if text.strip()], by_path.get(path)
+        row = by_path.get(path)
         if row is None:
             wrong.add(path, "unknown_measurement", f"{path!r} is not measured on this sail")
-        elif len(given) > MOST_READINGS:
-            wrong.add(path, "too_many", f"at most {MOST_READINGS} readings")
-        elif given:
+        elif given := common_readings.filled(path, texts, wrong):
             found[row.key] = tuple(_reading(path, row, text, wrong) for text in given)
     if not found and not wrong:
         wrong.add("readings", "empty", "nothing is measured")
@@ -196,15 +194,12 @@ def _read(
 
 
 def _check_taken(taken: Taken, confirmed_by: str, earlier: int, today: date, wrong: Collector) -> None:
-    for field, text in (("how", taken.how), ("taken_by", taken.by)):
-        if not text.strip():
-            wrong.add(field, "missing", "say how it was taken" if field == "how" else "say who took it")
-    for field, text, most in (
-        ("how", taken.how, _LONGEST_HOW), ("taken_by", taken.by, _LONGEST_NAME), ("confirmed_by", confirmed_by, _LONGEST_NAME)
-    ):  # fmt: skip
-        if len(text) > most:
-            wrong.add(field, "too_long", f"has {len(text)} characters; at most {most} are kept")
-        elif not text.strip().isprintable():
+    common_readings.check_taken(taken.how, taken.by, wrong, longest_how=_LONGEST_HOW)
+    if len(confirmed_by) > common_readings.LONGEST_NAME:
+        told = f"has {len(confirmed_by)} characters; at most {common_readings.LONGEST_NAME} are kept"
+        wrong.add("confirmed_by", "too_long", told)
+    for field, text in (("how", taken.how), ("taken_by", taken.by), ("confirmed_by", confirmed_by)):
+        if not text.strip().isprintable():
             wrong.add(field, "control_character", "is one line, without characters that cannot be printed")
     if taken.on is None:
         wrong.add("taken_on", "missing", "say on which day it was measured")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -12,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
-from costing.errors import InputError, Problem, problem
+from costing.errors import InputError, Problem
 from loft.common import pages, versions
 from loft.common.idempotency import idempotent_form
 from loft.documents import finished_sizes
@@ -37,7 +36,8 @@ def measured(request: HttpRequest, pk: int) -> HttpResponse:
     back = reverse("ticket_page", args=(pk,)) + "#measured"
     try:
         typed = {name: pages.typed(request, name, most=300) for name in typed}
-        taken = finished.Taken(_day(typed["taken_on"]), typed["how"], typed["taken_by"], typed["occasion"] or Occasion.FIRST)
+        on = pages.day(typed["taken_on"], "taken_on")
+        taken = finished.Taken(on, typed["how"], typed["taken_by"], typed["occasion"] or Occasion.FIRST)
         readings = {row.path: tuple(typed[row.path].split(";")) for row in rows if typed[row.path]}
         finished.record(
             ticket=ticket, readings=readings, taken=taken, confirmed_by=typed["confirmed_by"], by=pages.person(request), now=timezone.now(),
@@ -63,10 +63,3 @@ def _form(
         "occasions": [(o.value, o.label) for o in Occasion if (o == Occasion.FIRST) != before], "doubted": "confirmed_by" in wrong,
     }  # fmt: skip
     return render(request, "workshop/finished.html", context, status=400 if problems else 200)
-
-
-def _day(text: str) -> date | None:
-    try:
-        return date.fromisoformat(text) if text else None
-    except ValueError as error:
-        raise problem("taken_on", "not_a_day", f"{text!r} is not a day: write it year first, like 2026-03-31") from error

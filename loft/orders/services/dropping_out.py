@@ -15,7 +15,6 @@ from loft.customers import list_changes
 from loft.orders import joining, paper, selectors
 from loft.orders.models import Quote, Revision
 from loft.orders.services.drafting import revise
-from loft.orders.states import RevisionState
 
 
 def reprice_left(
@@ -34,28 +33,29 @@ def reprice_left(
     if last.change:
         raise Conflict(f"{quote} has been accepted: a boat that drops out of an order is given up on its ticket")
     batch = paper.thaw(last)
-    gone = _rows(batch, lines)
+    given = last.boats.encode()
+    gone = _rows(batch, given, lines)
     left = len(batch.sails) - len(gone)
     if left == 0:
         raise problem("lines", "nobody_left", "no boat would be left: cancel the quote instead")
     on = batch.priced_on if _is_open(last, now) else today
-    boats = list_changes.without_rows(last.boats.encode(), gone) if gone else last.boats.encode()
+    boats = list_changes.without_rows(given, gone) if gone else given
     return revise(quote=quote, boats=boats, terms=_terms(quote, batch, left, on), on=on, now=now, by=by, seen=seen, made_at=made_at)
 
 
-def _rows(batch: PricedBatch, lines: Collection[int]) -> frozenset[int]:
+def _rows(batch: PricedBatch, boats: bytes, lines: Collection[int]) -> frozenset[int]:
     """The rows of the list that are the sails of the boats of these lines."""
     unknown = sorted(set(lines) - set(range(1, len(batch.sails) + 1)))
     if unknown:
         raise problem("lines", "unknown_line", f"there is no line {unknown[0]}: the quote has lines 1 to {len(batch.sails)}")
-    dropped = (boat for boat in batch.boats() if any(number in lines for number, _ in boat))
-    return frozenset(int(sail.path.removeprefix("row ")) for boat in dropped for _, sail in boat)
+    dropped, rows = (boat for boat in batch.boats() if any(number in lines for number, _ in boat)), list_changes.rows_of_sails(boats)
+    return frozenset(rows[number - 1] for boat in dropped for number, _ in boat)
 
 
 def _is_open(last: Revision, now: datetime) -> bool:
     """Whether the customer may still count on the prices."""
     in_time = last.expires_at is None or now <= last.expires_at
-    return last.state in (RevisionState.DRAFT, RevisionState.ISSUED) and in_time
+    return last.state in selectors.OPEN and in_time
 
 
 def _terms(quote: Quote, batch: PricedBatch, left: int, on: date) -> str:
