@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,3 +83,18 @@ class Collector:
         """Raise one InputError with everything gathered, if there is anything."""
         if self._problems:
             raise InputError(self._problems)
+
+
+def nearest(asked: str, known: Iterable[str], *, alike: float = 0.6) -> str:
+    """The one of `known` that looks most like a word, capitals aside; empty when none is `alike` (0 to 1, 1 the same)."""
+    folded = {word.casefold(): word for word in known}
+    close = get_close_matches(asked.casefold(), tuple(folded), n=1, cutoff=alike)
+    return folded[close[0]] if close else ""
+
+
+def did_you_mean(asked: str, known: Iterable[str], *, listed: bool = True) -> str:
+    """The end of a message on a word that is not known: the nearest one that is. listed: where none is near, all that there are."""
+    known = tuple(dict.fromkeys(known))
+    if near := nearest(asked, known):
+        return f"; did you mean {near}?"
+    return f"; there are {', '.join(known) or 'none yet'}" if listed else ""

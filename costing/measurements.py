@@ -5,9 +5,11 @@ Sail terms follow the Equipment Rules of Sailing (ERS). `construction` says in w
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
-from difflib import get_close_matches
 from enum import StrEnum
+
+from costing.errors import nearest
 
 
 class SailKind(StrEnum):
@@ -105,8 +107,82 @@ WIDTH_STATIONS: tuple[tuple[str, float], ...] = (
     ("upper_width", 0.875),
 )
 
+#: Abbreviations are not guessed at: only words that are longer are compared letter by letter, and must be this much alike.
+_SHORT, _ALIKE = 4, 0.8
 
-def nearest_name(name: str) -> str | None:
-    """The known measurement name that looks most like `name`, or None when nothing is near."""
-    close = get_close_matches(name, MEASUREMENTS, n=1)
-    return close[0] if close else None
+#: What rules, certificates and sailors call the sizes, and ours for it; where several may be meant, each has it. "Girth" and "cross width"
+#: are older words for a width. Abbreviations of the rating rule: ORC, from its page on sails; those of its forerunner (MGT, MGU ...) and
+#: all other words from memory.
+_CALLED: dict[str, str] = {
+    "luff_length": "luff, stretched luff, HLU, SLU",
+    "leech_length": "leech, SLE",
+    "foot_length": "foot, SFL",
+    "foot_round": "foot roach, foot bow, skirt",
+    "foot_median": "median, centre fold, centreline length",
+    "luff_perpendicular": "perpendicular, LP, HLP, LPG, luff perp, clew to luff",
+    "tack_perpendicular": "tack to leech",
+    "quarter_width": "lower quarter width, lower width, lower girth, 1/4 width, MQW, HQW, MGL",
+    "half_width": "mid width, mid height width, half height width, width at half height, 1/2 width, MHW, HHW, SHW, MGM, SMG, AMG",
+    "three_quarter_width": "upper quarter width, upper girth, 3/4 width, three quarter height width, MTW, HTW, MGU",
+    "upper_width": "upper girth, top girth, 7/8 width, seven eighths width, MUW, HUW, MGT",
+    "top_width": "head width, head, width at head, headboard width, MHB, HHB",
+    "width": "girth, cross width, upper girth, lower girth, top girth",
+    "primary_reinforcement_size": "reinforcement, reinforcement size, corner patch, patch size",
+    "batten_count": "battens, number of battens",
+    "batten_pocket_count": "batten pockets, number of batten pockets",
+    "batten_pocket_position_error": "batten position, batten pocket position, batten spacing, batten pocket spacing",
+    "upper_batten_length": "batten length, top batten length",
+    "lower_batten_length": "batten length",
+    "window_area": "window, windows, window size",
+    "cloth_weight": "ply weight, fabric weight, material weight, sail weight, weight",
+    "headboard_size": "headboard, headboard width",
+    "reef_height": "reef",
+    "number_height": "number size, numerals, height of numbers",
+    "mast_band_distance": "P, hoist",
+    "boom_band_distance": "E, outhaul",
+    "forestay_height": "IG, I",
+    "foretriangle_base": "J",
+    "forestay_offset": "GO",
+    "mast_width": "MW",
+}  # fmt: skip
+
+#: Sailors' words for kinds of sail, which a file does not take and a message understands.
+OTHER_KINDS: dict[str, tuple[SailKind, ...]] = {
+    "main": (SailKind.MAINSAIL,),
+    "jib": (SailKind.HEADSAIL,),
+    "genoa": (SailKind.HEADSAIL,),
+    "gennaker": (SailKind.ASYMMETRIC_SPINNAKER,),
+    "asymmetric": (SailKind.ASYMMETRIC_SPINNAKER,),
+    "spinnaker": (SailKind.SYMMETRIC_SPINNAKER, SailKind.ASYMMETRIC_SPINNAKER),
+    "kite": (SailKind.SYMMETRIC_SPINNAKER, SailKind.ASYMMETRIC_SPINNAKER),
+    "storm sail": (SailKind.TRYSAIL, SailKind.STORM_JIB),
+}
+
+
+def meant(name: str) -> tuple[str, ...]:
+    """The measurements that somebody else's name may stand for, or that are written most like it; empty when there are none."""
+    words = _words(name)
+    today = re.sub(r"\bleach\b", "leech", re.sub(r"\b(girth|cross width|cross measurement)\b", "width", words))
+    near = nearest(today, (known for known in _BY_WORDS if len(known) > _SHORT), alike=_ALIKE)
+    return _BY_WORDS.get(words) or _BY_WORDS.get(today) or _BY_WORDS.get(near, ())
+
+
+def did_you_mean(name: str) -> str:
+    """The end of a message on a measurement that is not known, empty when nothing is near."""
+    return f"; did you mean {' or '.join(found)}?" if (found := meant(name)) else ""
+
+
+def _words(name: str) -> str:
+    return " ".join(re.split(r"[\s_-]+", name.casefold().strip()))
+
+
+def _by_words() -> dict[str, tuple[str, ...]]:
+    """Our names by every way of writing them, other people's words included."""
+    found: dict[str, tuple[str, ...]] = {}
+    for name in MEASUREMENTS:
+        for words in dict.fromkeys((_words(name), *(_words(called) for called in _CALLED.get(name, "").split(",") if called))):
+            found[words] = (*found.get(words, ()), name)
+    return found
+
+
+_BY_WORDS = _by_words()

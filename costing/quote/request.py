@@ -6,11 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
-from difflib import get_close_matches
 
 from costing.cloth.lay import Table
 from costing.cloth.part import Cloth
-from costing.errors import problem
+from costing.errors import did_you_mean, problem
 from costing.money import Currency
 from costing.prices.lists import Gone, SupplierList
 from costing.prices.rates import DayRates
@@ -177,7 +176,6 @@ class House:
             several = [p.code for p in self.patterns if code.casefold() in kind_words(p.sail_kind)]
             if several:
                 raise problem("", "several_patterns", f"{code!r} may be {' or '.join(several)}: write which of them")
-            close = get_close_matches(code.upper(), tuple(known), n=1)
-            hint = f"did you mean {close[0]}?" if close else f"there are {', '.join(known)}"
-            raise problem("", "unknown_pattern", f"the loft has no pattern {code!r} for class {self.class_rule.code}; {hint}")
+            told = f"the loft has no pattern {code!r} for class {self.class_rule.code}{did_you_mean(code, known)}"
+            raise problem("", "unknown_pattern", told)
         return replace(self, pattern=known[code], others=tuple(p for p in self.patterns if p.code != code))

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from difflib import get_close_matches
 
 from costing import cloth, rules, sail, takeoff, work
 from costing.cloth import cuts
 from costing.cloth.lay import Table
 from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Orientation
-from costing.errors import Collector, InputError, Problem
+from costing.errors import Collector, InputError, Problem, did_you_mean
 from costing.measurements import MEASUREMENTS
 from costing.money import Currency
 from costing.prices.lists import SupplierList
@@ -117,7 +116,7 @@ def _check_work(pattern: Pattern, labour: LabourStandards | None, found: Collect
     known = [standard.operation for standard in labour.operations]
     for i, step in enumerate(pattern.steps):
         if step not in known:
-            said = f"{step!r} is no operation of the house's labour standards {labour.version}{_hint(step, known)}"
+            said = f"{step!r} is no operation of the house's labour standards {labour.version}{did_you_mean(step, known, listed=False)}"
             found.add(f"pattern.steps[{i}]", "unknown_step", said)
     with found.under(""):
         work.check_standards(labour, (item.counts_as for item in pattern.kit if item.counts_as))
@@ -131,16 +130,17 @@ def _check_materials(house: House, found: Collector) -> None:
         body, path = house.cloths.get(code), f"pattern.cloths[{i}]"
         if body is None or body.role != "body":
             bodies = [c.code for c in house.cloths.values() if c.role == "body"]
-            found.add(path, "unknown_cloth", f"no supplier list that is loaded has a sailcloth {code!r}{_hint(code, bodies)}")
+            said = f"no supplier list that is loaded has a sailcloth {code!r}{did_you_mean(code, bodies, listed=False)}"
+            found.add(path, "unknown_cloth", said)
         else:
             check_cloth(body, house, path, found)
     for code in sorted(design.materials_named(pattern.make) - described - set(pattern.cloths)):
-        said = f"no supplier list that is loaded has a cloth or film {code!r}{_hint(code, described)}"
+        said = f"no supplier list that is loaded has a cloth or film {code!r}{did_you_mean(code, described, listed=False)}"
         found.add("make", "unknown_cloth", said)
     for i, item in enumerate(pattern.kit):
         unit, path = takeoff.kit_unit(item), f"kit[{i}].material"
         if item.material not in units:
-            said = f"no supplier list that is loaded has {item.material!r}{_hint(item.material, units)}"
+            said = f"no supplier list that is loaded has {item.material!r}{did_you_mean(item.material, units, listed=False)}"
             found.add(path, "unknown_material", said)
         elif unit not in {supplier_unit(u)[0] for u in units[item.material]}:
             sold = " or ".join(sorted(units[item.material]))
@@ -250,8 +250,3 @@ def _in_file(path: str, pattern: Pattern) -> str:
     if path.startswith("panels["):
         return "make.seams"
     return path.removeprefix("pattern.") if path.startswith(("pattern.kit", "pattern.make")) else path
-
-
-def _hint(asked: str, known: Collection[str]) -> str:
-    close = get_close_matches(asked, tuple(known), n=1)
-    return f"; did you mean {close[0]}?" if close else ""

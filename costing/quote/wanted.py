@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from difflib import get_close_matches
 
 from costing.cloth.make import chosen
 from costing.cloth.part import Cloth
-from costing.errors import Collector, InputError, Problem
+from costing.errors import Collector, InputError, Problem, did_you_mean
 from costing.measurements import SailKind
 from costing.quote import colours
 from costing.quote.cloth_rules import check_cloth, discontinued
@@ -120,7 +119,7 @@ def _options(sail: SailRequest, house: House, wrong: Collector) -> frozenset[str
     table = {o.code: o for o in house.pattern.options}
     path = f"{sail.path}.options"
     for code in sorted((sail.options | sail.declined) - table.keys()):
-        wrong.add(path, "unknown_option", f"{house.pattern.name} has no option {code!r}{_hint(code, table)}")
+        wrong.add(path, "unknown_option", f"{house.pattern.name} has no option {code!r}{did_you_mean(code, table)}")
     for code in sorted(sail.options & sail.declined):
         wrong.add(path, "contradiction", f"{code!r} is both chosen and left out")
     have = set()
@@ -150,7 +149,7 @@ def _cloth(sail: SailRequest, house: House, wrong: Collector) -> Cloth | None:
     path = f"{sail.path}.cloth"
     if cloth is None or cloth.role != "body":
         bodies = [c.code for c in house.cloths.values() if c.role == "body"]
-        wrong.add(path, "unknown_cloth", f"there is no sailcloth {code!r}{_hint(code, bodies)}")
+        wrong.add(path, "unknown_cloth", f"there is no sailcloth {code!r}{did_you_mean(code, bodies)}")
         return None
     problems = Collector()
     check_cloth(cloth, house, path, problems)
@@ -176,10 +175,3 @@ def _colour(sail: SailRequest, cloth: Cloth | None, options: frozenset[str], hou
             wrong.add(f"{sail.path}.colour", "unknown_colour", f"{cloth.code} comes in {', '.join(cloth.colours)}, not in {colour!r}")
     first = next(iter(cloth.colours), "")
     return colours.written({slot: known.get(colour.casefold(), first) for slot, colour in slots.items()})
-
-
-def _hint(asked: str, known: Iterable[str]) -> str:
-    known = tuple(known)
-    by_folded = {k.casefold(): k for k in known}
-    close = get_close_matches(asked.casefold(), tuple(by_folded), n=1)
-    return f"; did you mean {by_folded[close[0]]!r}?" if close else f"; there are {', '.join(known)}"

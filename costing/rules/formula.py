@@ -20,8 +20,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 
+from costing import measurements
 from costing.errors import CannotDetermine, InputError, problem
-from costing.measurements import MEASUREMENTS, SailKind, nearest_name
+from costing.measurements import MEASUREMENTS, SailKind
 from costing.units import FOOT_MM, INCH_MM
 
 #: Powers of length (mm) and of cloth weight (g/m2).
@@ -267,7 +268,6 @@ def _name(token: _Token) -> Node:
     if kind and kind not in list(SailKind):
         raise _wrong(token.at, f"{kind!r} is no kind of sail; there are {', '.join(SailKind)}")
     if name not in MEASUREMENTS:
-        near = nearest_name(name)
-        raise _wrong(token.at, f"{name!r} is not a measurement" + (f"; did you mean {near}?" if near else ""))
+        raise _wrong(token.at, f"{name!r} is not a measurement{measurements.did_you_mean(name)}")
     dimension, factor = _OF_UNIT[MEASUREMENTS[name].unit]
     return Node("name", dimension, factor, token.text)

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
+from costing import measurements
 from costing.errors import CannotDetermine, Collector
-from costing.measurements import MEASUREMENTS, SPINNAKERS, SailKind, nearest_name
+from costing.measurements import MEASUREMENTS, SPINNAKERS, SailKind
 from costing.rules.compare import WAYS_OUT, Breach, breaches, limits_for, refusal_in_words, resolved
 from costing.rules.formula import measurement_of
 from costing.rules.limits import Limit, SailRule
@@ -272,9 +273,7 @@ def _is_slip(name: str, value: Decimal, bounds: Mapping[str, _Bounds], pattern_s
 def _check_names(sizes: Mapping[str, Decimal], problems: Collector) -> None:
     for name in sizes:
         if name not in MEASUREMENTS and not (name.partition(".")[0] in list(SailKind) and measurement_of(name) in MEASUREMENTS):
-            near = nearest_name(name)
-            hint = f"; was {near} meant?" if near else ""
-            problems.add(name, "unknown_measurement", f"there is no measurement {name!r}{hint}")
+            problems.add(name, "unknown_measurement", f"there is no measurement {name!r}{measurements.did_you_mean(name)}")
 
 
 def _candidates(

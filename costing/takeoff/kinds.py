@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
-from difflib import get_close_matches
+
+from costing.errors import did_you_mean
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +96,4 @@ def plain(number: Decimal) -> str:
 
 def unknown_driver(code: str, known: Iterable[str]) -> str:
     """What to tell the owner about a driver that does not exist."""
-    close = get_close_matches(code, tuple(known), n=1)
-    hint = f"; did you mean {close[0]!r}?" if close else f"; there are {', '.join(sorted(known))}"
-    return f"there is no driver {code!r}{hint}"
+    return f"there is no driver {code!r}{did_you_mean(code, sorted(known))}"

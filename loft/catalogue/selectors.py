@@ -8,14 +8,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from datetime import date, timedelta
 from decimal import Decimal
-from difflib import get_close_matches
 from functools import lru_cache
 
 from django.db.models import Max, Min, OuterRef, Q, QuerySet, Subquery
 
 from costing import prices as costing_prices
 from costing import quote
-from costing.errors import Collector
+from costing.errors import Collector, did_you_mean
 from costing.prices.rates import MOST_DAYS_OLD, DayRates
 from costing.prices.retail import RetailList
 from costing.rules import ClassRule
@@ -237,7 +236,7 @@ def _pattern_version(code: str, version: int | None, wrong: Collector) -> quote.
         stored = ", ".join(str(v) for c, v in known if c == code)
         wrong.add("pattern", "unknown_version", f"{code} has no version {version}; there are {stored}")
     else:
-        wrong.add("pattern", "unknown_pattern", f"there is no pattern {code!r}{_hint(code, (c for c, _ in known))}")
+        wrong.add("pattern", "unknown_pattern", f"there is no pattern {code!r}{did_you_mean(code, (c for c, _ in known))}")
     return None
 
 
@@ -270,11 +269,5 @@ def _terms(own: formats.HouseFile, code: str, wrong: Collector) -> quote.Terms |
     for found in own.terms:
         if found.code == code:
             return found
-    wrong.add("terms", "unknown_terms", f"there are no terms {code!r}{_hint(code, (t.code for t in own.terms))}")
+    wrong.add("terms", "unknown_terms", f"there are no terms {code!r}{did_you_mean(code, (t.code for t in own.terms))}")
     return None
-
-
-def _hint(asked: str, known: Iterable[str]) -> str:
-    known = tuple(dict.fromkeys(known))
-    close = get_close_matches(asked.upper(), known, n=1)
-    return f"; did you mean {close[0]}?" if close else f"; there are {', '.join(known) or 'none yet'}"

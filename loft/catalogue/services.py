@@ -12,6 +12,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import QuerySet
 
+from costing import prices as costing_prices
 from costing.cloth import Cloth
 from costing.errors import Collector, problem
 from costing.prices.lookup import supplier_unit
@@ -111,8 +112,14 @@ def load_prices(*, text: str, dry_run: bool = False, by: User | None = None) -> 
     if stored is not None:
         return unchanged(subject, stored.source, file, formats.read_prices, "list.version", dry_run)
     others = SupplierList.objects.filter(supplier=prices.supplier)
-    refuse_overlap({f"list {o.version}": (o.valid_from, o.valid_to) for o in others}, prices.valid_from, prices.valid_to, "list")
-    new = _new_materials(file)
+    wrong, new = Collector(), []
+    with wrong.under(""):
+        refuse_overlap({f"list {o.version}": (o.valid_from, o.valid_to) for o in others}, prices.valid_from, prices.valid_to, "list")
+    with wrong.under(""):
+        _refuse_ambiguous(prices)
+    with wrong.under(""):
+        new = _new_materials(file)
+    wrong.raise_if_any()
     row = SupplierList(
         supplier=prices.supplier, version=prices.version, valid_from=prices.valid_from, valid_to=prices.valid_to,
         currency=prices.currency, **kept(text),
@@ -193,9 +200,7 @@ def store(
     return LoadReport(subject, "new", details, dry_run)
 
 
-def unchanged(
-    subject: str, source: str, content: _Content, read: Callable[[str], _Content], path: str, dry_run: bool
-) -> LoadReport:
+def unchanged(subject: str, source: str, content: _Content, read: Callable[[str], _Content], path: str, dry_run: bool) -> LoadReport:
     """The report for content that is stored already; InputError when something else is stored under the same name."""
     if read(source) != content:
         message = f"{subject} is stored with other content; what is loaded is never edited: give the change a name of its own here"
@@ -229,6 +234,19 @@ def _refuse_contradiction(pattern: Pattern, rule: ClassRule) -> None:
         elif said.choice is Choice.REQUIRED:
             problems.add("options", "against_the_class", f"{said.option} is required by {said.rule} and missing from the table")
     problems.extend(formats.makes_nothing(pattern))
+    problems.raise_if_any()
+
+
+def _refuse_ambiguous(prices: costing_prices.SupplierList) -> None:
+    """A row's number is where a cost stands on papers, a supplier's code what is ordered: neither may mean two materials."""
+    problems = Collector()
+    for key, what in (("row", "row number"), ("their_code", "code")):
+        first: dict[object, int] = {}
+        for i, row in enumerate(prices.rows):
+            said = getattr(row, key)
+            if (other := first.setdefault(said, i)) != i:
+                told = f"{row.material} has the {what} {said} of {prices.rows[other].material}, in rows[{other}]: give each its own"
+                problems.add(f"rows[{i}].{key}", "twice", told)
     problems.raise_if_any()
 
 

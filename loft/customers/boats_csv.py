@@ -11,9 +11,9 @@ import io
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 
-from costing.errors import Collector, problem
+from costing import measurements
+from costing.errors import Collector, did_you_mean, nearest, problem
 from costing.measurements import MEASUREMENTS
 from costing.quote import Pattern, SailRequest
 from costing.quote.pattern import kind_words
@@ -182,7 +182,7 @@ def _decoded(data: bytes) -> str:
 
 def _refuse_too_many(text: str) -> None:
     """Count lines before anything is parsed; a quoted line break makes the count too high, never too low."""
-    lines = sum(1 for line in _lines(text) if line.strip(" \t,;\""))
+    lines = sum(1 for line in _lines(text) if line.strip(' \t,;"'))
     if lines > MOST_BOATS + 1:
         raise problem("file", "too_many_boats", f"has {lines - 1} boats; at most {MOST_BOATS} are read at once: split the list")
 
@@ -220,7 +220,7 @@ def _header_problems(header: list[str]) -> Collector:
         path = f"row 1, column {i + 1}"
         if name not in COLUMNS:
             what = f"{name!r} is not a column that is known" if name else "has no name"
-            problems.add(path, "unknown_column", what + _hint(name, COLUMNS))
+            problems.add(path, "unknown_column", what + _hint(name))
         elif name in header[:i]:
             problems.add(path, "column_twice", f"{name} stands in column {header.index(name) + 1} already")
     for name in REQUIRED:
@@ -233,9 +233,18 @@ def _as_meant(header: list[str]) -> list[str]:
     """The columns with a name that is not known taken for the one that is near it: a size is then not missed besides."""
     found: list[str] = []
     for name in header:
-        near = [] if name in COLUMNS else [n for n in get_close_matches(name, COLUMNS, n=1) if n not in header]
-        found.append(near[0] if near else name)
+        near = () if name in COLUMNS else _sizes_meant(name) or (nearest(name, COLUMNS),)
+        found.append(near[0] if len(near) == 1 and near[0] and near[0] not in header else name)
     return found
+
+
+def _sizes_meant(name: str) -> tuple[str, ...]:
+    """The columns of sizes that somebody else's word for them stands for."""
+    return tuple(size for size in measurements.meant(name) if size in COLUMNS)
+
+
+def _hint(name: str) -> str:
+    return measurements.did_you_mean(name) if _sizes_meant(name) else did_you_mean(name, COLUMNS)
 
 
 def _by_column(header: list[str], cells: list[str]) -> dict[str, str]:
@@ -298,8 +307,3 @@ def _sizes(values: Mapping[str, str], problems: Collector) -> dict[str, Length]:
         except measures.MeasureError as error:
             problems.add(name, "not_a_length", str(error))
     return written
-
-
-def _hint(word: str, known: tuple[str, ...]) -> str:
-    close = get_close_matches(word, known, n=1)
-    return f"; did you mean {close[0]}?" if close else f"; known are {', '.join(dict.fromkeys(known))}"

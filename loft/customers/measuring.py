@@ -11,9 +11,9 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.db.models import Q
 
-from costing import rules
+from costing import measurements, rules
 from costing.errors import Collector, InputError, Problem
-from costing.measurements import MEASUREMENTS, SailKind, nearest_name
+from costing.measurements import MEASUREMENTS, SailKind
 from loft.catalogue import selectors as catalogue
 from loft.common import audit, idempotency, measures, policies
 from loft.common import readings as common_readings
@@ -116,8 +116,7 @@ def _read(readings: Mapping[str, Sequence[str]], taken: Taken) -> dict[str, tupl
     for name, texts in readings.items():
         known = MEASUREMENTS.get(name)
         if known is None or known.unit != "mm":
-            near = nearest_name(name)
-            wrong.add(name, "unknown_measurement", f"{name!r} is not a length to measure{f'; did you mean {near}?' if near else ''}")
+            wrong.add(name, "unknown_measurement", f"{name!r} is not a length to measure{measurements.did_you_mean(name)}")
         elif given := common_readings.filled(name, texts, wrong):
             found[name] = tuple(_lengths(name, given, wrong))
     if not found and not wrong:

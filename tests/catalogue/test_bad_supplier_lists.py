@@ -41,6 +41,8 @@ def counts() -> tuple[int, ...]:
     ("a day as text", [("valid_from = 2026-01-05", 'valid_from = "5 Jan 2026"')], [("list.valid_from", "wrong_value")]),
     ("half a cent of a cent", [("cost = 16.40", "cost = 16.40005")], [("rows[0].breaks[0].cost", "too_fine")]),
     ("a pack of nothing", [('unit = "m"\nbreaks', 'unit = "m"\npack = 0\nbreaks')], [("rows[0].pack", "zero")]),
+    ("a row number twice, a code of theirs twice", [("row = 9", "row = 12"), ("TS 175 W", "TS 150 F")],
+     [("rows[1].row", "twice"), ("rows[2].their_code", "twice")]),
     ("carriage of more than the price", [('currency = "GBP"', 'currency = "GBP"\ncarriage = 1.5')], [("list.carriage", "out_of_range")]),
     ("all of it at once", [("cost = 16.40", "cost = -1"), ('currency = "GBP"', 'currency = "GBX"'), ("{ from = 0, cost = 14.10 }, ", "")],
      [("rows[0].breaks[0].cost", "out_of_range"), ("rows[1].breaks[0].from", "not_zero"), ("list.currency", "unknown_currency")]),
@@ -98,3 +100,10 @@ def test_a_table_keeps_how_the_list_before_was_sold(loft: None) -> None:
     checked = importing.check_table(data=b"Code,Unit,Price\nTS 170 F,m,17\n", head=HEAD, columns={}, by=None)
     for line in ("carriage = 0.04", "duty = 0.065", "minimum = 20", "special = true"):
         assert line in checked.text
+
+
+def test_both_rows_of_one_number_are_named(loft: None) -> None:
+    text = TARNSIDE.replace("2026-01-05", "2026-04-01").replace('version = "2026"', 'version = "2026b"').replace("row = 9", "row = 12")
+    with pytest.raises(InputError) as caught:
+        services.load_prices(text=text)
+    assert [p.message for p in caught.value.problems] == ["DW150 has the row number 12 of DW170, in rows[0]: give each its own"]

@@ -275,6 +275,18 @@ def test_a_kind_by_a_sailors_word_is_one_mistake() -> None:
     assert found[0][2].endswith("; did you mean asymmetric_spinnaker?")
 
 
+def test_a_spinnaker_may_be_either() -> None:
+    found = problems(skerling.text("skerling_13_2025.toml").replace('kind = "symmetric_spinnaker"', 'kind = "spinnaker"'))
+    assert found[0][2].endswith("; did you mean symmetric_spinnaker or asymmetric_spinnaker?")
+
+
+def test_a_girth_is_named_as_the_width_that_it_is() -> None:
+    found = problems(
+        skerling.text("skerling_13_2025.toml").replace('measurement = "three_quarter_width"', 'measurement = "upper_quarter_girth"')
+    )
+    assert found[0][2] == "'upper_quarter_girth' is not a measurement; did you mean three_quarter_width?"
+
+
 def test_a_number_is_shown_as_the_file_has_it() -> None:
     text = skerling.text("skerling_13_2025.toml")
     found = problems(text.replace('measurement = "luff_length", maximum = "5230 mm"', 'measurement = "batten_count", maximum = 4.5'))

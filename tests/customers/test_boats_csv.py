@@ -91,7 +91,7 @@ def test_the_same_list_from_another_spreadsheet(label: str, data: bytes) -> None
             "unknown_column.csv",
             [
                 ("row 1, column 4", "unknown_column", "'half_widht' is not a column that is known; did you mean half_width?"),
-                ("row 1, column 5", "unknown_column", "'favourite' is not a column that is known; known are boat, owner, sail_number"),
+                ("row 1, column 5", "unknown_column", "'favourite' is not a column that is known; there are boat, owner, sail_number"),
             ],
         ),
         (
@@ -218,7 +218,7 @@ def test_the_sails_of_a_suit_may_repeat_the_address_or_leave_it_out() -> None:
 
 
 def test_a_list_without_its_addresses_is_the_same_list() -> None:
-    named = b"boat;owner;email;sail_number\r\n\"Heron; two\";Maud Pellow;maud@skerling.example;214\r\n"
+    named = b'boat;owner;email;sail_number\r\n"Heron; two";Maud Pellow;maud@skerling.example;214\r\n'
     without = list_changes.without_addresses(named)
     assert without == b'boat;owner;sail_number\r\n"Heron; two";Maud Pellow;214\r\n'
     assert read(without) == read(named)

@@ -47,8 +47,8 @@ def problems(file: str) -> list[tuple[str, str, str]]:
         (
             "unknown_cloth_option_colour.csv",
             [
-                ("row 2.options", "unknown_option", "did you mean 'window'?"),
-                ("row 3.cloth", "unknown_cloth", "did you mean 'DW170'?"),
+                ("row 2.options", "unknown_option", "did you mean window?"),
+                ("row 3.cloth", "unknown_cloth", "did you mean DW170?"),
                 ("row 4.colour", "unknown_colour", "DW170 comes in white, light grey, red, not in 'mauve'"),
             ],
         ),

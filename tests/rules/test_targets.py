@@ -250,7 +250,7 @@ def test_a_width_larger_than_the_one_below_names_the_two():
     [
         ("nothing", {"half_width": "0"}, "half_width", "not_positive", "more than 0"),
         ("below nothing", {"luff_length": "-5200"}, "luff_length", "not_positive", "more than 0"),
-        ("misspelt", {"half_widht": "1450"}, "half_widht", "unknown_measurement", "was half_width meant?"),
+        ("misspelt", {"half_widht": "1450"}, "half_widht", "unknown_measurement", "did you mean half_width?"),
         ("follows from the others", {"foot_median": "5300"}, "foot_median", "not_a_design_size", "cannot be asked for"),
     ],
 )

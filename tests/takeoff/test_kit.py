@@ -66,5 +66,5 @@ def test_unknown_drivers_are_named_with_the_nearest_all_at_once() -> None:
     assert [(p.path, p.code) for p in refused.value.problems] == [
         ("pattern.kit[0].per", "unknown_driver"), ("pattern.kit[1].per", "unknown_driver"),
     ]  # fmt: skip
-    assert "THREAD: there is no driver 'seams_m'; did you mean 'seam_m'?" in refused.value.problems[0].message
-    assert "did you mean 'batten'?" in refused.value.problems[1].message
+    assert "THREAD: there is no driver 'seams_m'; did you mean seam_m?" in refused.value.problems[0].message
+    assert "did you mean batten?" in refused.value.problems[1].message

@@ -66,7 +66,7 @@ def test_unknown_drivers_are_named_with_the_nearest_all_at_once() -> None:
     with pytest.raises(InputError) as refused:
         check_standards(standards, ("shackle",))
     assert [(p.path, p.code) for p in refused.value.problems] == [("labour.patches", "unknown_driver"), ("labour.feet", "unknown_driver")]
-    assert refused.value.problems[0].message == "there is no driver 'patch_layers'; did you mean 'patch_layer'?"
+    assert refused.value.problems[0].message == "there is no driver 'patch_layers'; did you mean patch_layer?"
 
 
 # Standard minutes for a dinghy main: common practice, no source (the loft's starting values).

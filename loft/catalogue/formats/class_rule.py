@@ -25,11 +25,6 @@ from costing.rules import (
 from loft.catalogue.formats.reader import Reader, open_file
 
 MOST_LIMITS = 400
-#: Sailors' words for kinds of sail, which a file does not take and a message understands.
-SAILORS_WORDS = {
-    "main": SailKind.MAINSAIL, "jib": SailKind.HEADSAIL, "genoa": SailKind.HEADSAIL, "gennaker": SailKind.ASYMMETRIC_SPINNAKER,
-    "asymmetric": SailKind.ASYMMETRIC_SPINNAKER, "spinnaker": SailKind.SYMMETRIC_SPINNAKER, "kite": SailKind.SYMMETRIC_SPINNAKER,
-}  # fmt: skip
 #: Luff and leech of a working sail, in hull lengths: wide enough for every class seen, too narrow for a slip of the unit.
 _LEAST_OF_HULL, _MOST_OF_HULL = Decimal("0.4"), Decimal(3)
 _SMALL = frozenset({SailKind.TRYSAIL, SailKind.STORM_JIB})
@@ -70,14 +65,14 @@ def _numbers(t: Reader) -> NumberStyle:
     if height <= 0 and t.has("height"):
         t.wrong("height", "not_positive", "a number has a height")
     return NumberStyle(
-        t.choice("kind", SailKind, SAILORS_WORDS), t.text("rule"), height, gap, edge, back_to_back=t.flag("back_to_back", False),
+        t.choice("kind", SailKind, measurements.OTHER_KINDS), t.text("rule"), height, gap, edge, back_to_back=t.flag("back_to_back", False),
         colours=t.texts("colours", ()),
     )  # fmt: skip
 
 
 def _sail(t: Reader) -> SailRule:
     label = _royalty_label(t.table("royalty_label")) if t.has("royalty_label") else None
-    kind = t.choice("kind", SailKind, SAILORS_WORDS)
+    kind = t.choice("kind", SailKind, measurements.OTHER_KINDS)
     storm = _storm(t.table("storm_rules"), kind) if t.has("storm_rules") else None
     rule = SailRule(
         kind=kind,
@@ -206,8 +201,7 @@ def measurement_name(row: Reader, key: str, name: str) -> str:
     if name in measurements.MEASUREMENTS:
         return name
     if name:
-        near = measurements.nearest_name(name)
-        hint = f"; did you mean {near}?" if near else f"; known are {', '.join(measurements.MEASUREMENTS)}"
+        hint = measurements.did_you_mean(name) or f"; there are {', '.join(measurements.MEASUREMENTS)}"
         row.wrong(key, "unknown_measurement", f"{name!r} is not a measurement{hint}")
     return ""
 

@@ -8,12 +8,12 @@ from decimal import Decimal
 
 from costing import money
 from costing.cloth import Table
-from costing.errors import InputError
+from costing.errors import InputError, did_you_mean
 from costing.money import Currency
 from costing.quote import BatchTier, MarginPolicy, Overhead, PassThrough, TaxRate, Terms
 from costing.work import LabourStandard, LabourStandards, Station
 from costing.work import Term as LabourTerm
-from loft.catalogue.formats.reader import Reader, nearest, open_file
+from loft.catalogue.formats.reader import Reader, open_file
 
 _UNSOURCED = "common practice, no source"
 
@@ -191,7 +191,7 @@ def _check_below_minimum(top: Reader, house: HouseFile) -> None:
     for i, terms in enumerate(house.terms):
         named, path = terms.below_minimum, f"terms[{i}].below_minimum"
         if named and named not in by_code:
-            top.wrong(path, "unknown_terms", f"there are no terms {named!r} in this file{nearest(named, list(by_code))}")
+            top.wrong(path, "unknown_terms", f"there are no terms {named!r} in this file{did_you_mean(named, by_code, listed=False)}")
         elif named and by_code[named].minimum_sails > 1:
             top.wrong(path, "asks_for_a_number", f"terms {named} ask for {by_code[named].minimum_sails} sails themselves")
 
@@ -233,4 +233,4 @@ def _check_tax_codes(top: Reader, house: HouseFile) -> None:
     used = [("tax.sails", house.sail_tax), *((f"pass_through[{i}].tax", p.tax) for i, p in enumerate(house.pass_through))]
     for path, code in used:
         if code and code not in codes:
-            top.wrong(path, "unknown_tax", f"{code!r} is not one of the rates {', '.join(codes)}{nearest(code, codes)}")
+            top.wrong(path, "unknown_tax", f"{code!r} is not one of the rates {', '.join(codes)}{did_you_mean(code, codes, listed=False)}")

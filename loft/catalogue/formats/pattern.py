@@ -6,16 +6,16 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from costing import measurements
-from costing.errors import Problem
+from costing.errors import Problem, did_you_mean
 from costing.measurements import SPINNAKERS, SailKind
 from costing.quote import Pattern, PatternOption
 from costing.rules import Choice, Margin
 from costing.sail import LuffCurve
 from costing.takeoff import KitItem
 from loft.catalogue.formats import luff_curves
-from loft.catalogue.formats.class_rule import SAILORS_WORDS, measurement_name
+from loft.catalogue.formats.class_rule import measurement_name
 from loft.catalogue.formats.make import read_make
-from loft.catalogue.formats.reader import Reader, nearest, open_file
+from loft.catalogue.formats.reader import Reader, open_file
 
 #: Options that need no row of their own: figures are the sail's, placed by the class's rule or the Racing Rules.
 _MADE_WITHOUT = frozenset({"numbers"})
@@ -26,7 +26,7 @@ def read_pattern(text: str) -> Pattern:
     top = open_file(text)
     head, made_of, papers = top.table("pattern"), top.table("make"), top.table("quote")
     sizes = _by_measurement(top.table("sizes"))
-    kind = head.choice("sail_kind", SailKind, SAILORS_WORDS)
+    kind = head.choice("sail_kind", SailKind, measurements.OTHER_KINDS)
     pattern = Pattern(
         code=head.code("code"),
         version=head.integer("version", least=1),
@@ -111,10 +111,11 @@ def _check_options(top: Reader, pattern: Pattern) -> None:
             top.wrong(f"options[{i}].default", "forbidden", f"{option.code} is forbidden and cannot be the default")
         for key, step in (("made_in", option.made_in), ("free_until", option.free_until)):
             if step and step not in pattern.steps:
-                top.wrong(f"options[{i}].{key}", "unknown_step", f"{step!r} is not among the pattern's steps{nearest(step, pattern.steps)}")
+                said = f"{step!r} is not among the pattern's steps{did_you_mean(step, pattern.steps, listed=False)}"
+                top.wrong(f"options[{i}].{key}", "unknown_step", said)
     for path, code in _options_used(pattern):
         if code and code not in codes:
-            top.wrong(path, "unknown_option", f"{code!r} is not in the option table{nearest(code, codes)}")
+            top.wrong(path, "unknown_option", f"{code!r} is not in the option table{did_you_mean(code, codes, listed=False)}")
 
 
 def _check_shelf(top: Reader, pattern: Pattern) -> None:
@@ -135,7 +136,7 @@ def makes_nothing(pattern: Pattern) -> Iterator[Problem]:
         if option.choice is not Choice.FORBIDDEN and option.code not in used | _MADE_WITHOUT:
             yield Problem(f"options[{i}].code", "makes_nothing", _missing(option))
     if "reef_height" in pattern.sizes:
-        told = "a reef lies where its patches do: leave this out and write from_tack in [[make.edge_patches]] with option = \"reef\""
+        told = 'a reef lies where its patches do: leave this out and write from_tack in [[make.edge_patches]] with option = "reef"'
         yield Problem("sizes.reef_height", "not_a_design_size", told)
 
 
@@ -145,7 +146,7 @@ def _missing(option: PatternOption) -> str:
         needed = 'its patches at luff and leech: [[make.edge_patches]] with name = "reef 1 luff", edge, from_tack, radius, layers'
     else:
         needed = "a row of [[kit]], or a patch, pocket, window, colour or hanks of [make]"
-    return f"{option.label} makes nothing: it would be sold and not made. It needs {needed} and option = \"{option.code}\""
+    return f'{option.label} makes nothing: it would be sold and not made. It needs {needed} and option = "{option.code}"'
 
 
 def _options_used(pattern: Pattern) -> Iterable[tuple[str, str]]:

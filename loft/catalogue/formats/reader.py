@@ -10,11 +10,10 @@ import tomllib
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from decimal import Decimal
-from difflib import get_close_matches
 from enum import StrEnum
 from typing import Any, TypeVar
 
-from costing.errors import Collector, problem
+from costing.errors import Collector, did_you_mean, problem
 from loft.catalogue.formats import quantities
 
 LONGEST_CODE = 40
@@ -105,14 +104,14 @@ class Reader:
     def optional_day(self, key: str) -> date | None:
         return self.day(key) if self.has(key) else None
 
-    def choice(self, key: str, kinds: type[_Kind], also: Mapping[str, _Kind] | None = None) -> _Kind:
+    def choice(self, key: str, kinds: type[_Kind], also: Mapping[str, tuple[_Kind, ...]] | None = None) -> _Kind:
         """One of the words of an enumeration. also: other people's words for some of them, to be suggested and not taken."""
 
         def word(value: Any) -> _Kind:
             known = [k.value for k in kinds]
             if value not in known:
-                meant = (also or {}).get(str(value).casefold())
-                hint = f"; did you mean {meant.value}?" if meant else nearest(str(value), known)
+                meant = (also or {}).get(str(value).casefold().replace("_", " "), ())
+                hint = f"; did you mean {' or '.join(meant)}?" if meant else did_you_mean(str(value), known, listed=False)
                 raise ValueError(f"{quantities.shown(value)} is not one of {', '.join(known)}{hint}")
             return kinds(value)
 
@@ -172,7 +171,7 @@ class Reader:
     def _report_unknown(self) -> None:
         for key in self._values:
             if key not in self._asked:
-                self.wrong(key, "unknown_key", f"is not known here{nearest(key, self._asked)}")
+                self.wrong(key, "unknown_key", f"is not known here{did_you_mean(key, sorted(self._asked), listed=False)}")
         for reader in self._inside:
             reader._report_unknown()
 
@@ -192,12 +191,6 @@ class Reader:
         except ValueError as error:
             self.wrong(key, "wrong_value", str(error))
             return stand_in
-
-
-def nearest(word: str, known: set[str] | list[str] | tuple[str, ...]) -> str:
-    """A suggestion to put at the end of a message, empty when nothing is near."""
-    close = get_close_matches(word, sorted(known), n=1)
-    return f"; did you mean {close[0]}?" if close else ""
 
 
 def _text(value: Any) -> str:
