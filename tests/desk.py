@@ -51,9 +51,7 @@ def association(**fields: str) -> Customer:
 
 
 def draft(boats: bytes = TWO_BOATS, *, customer: Customer | None = None, terms: str = "", by: User | None = None) -> Revision:
-    return services.draft_batch(
-        customer=customer or association(), pattern=PATTERN, boats=boats, terms=terms, on=TODAY, now=NOW, by=by
-    )
+    return services.draft_batch(customer=customer or association(), pattern=PATTERN, boats=boats, terms=terms, on=TODAY, now=NOW, by=by)
 
 
 def issued(by: User, boats: bytes = TWO_BOATS, *, now: datetime = NOW) -> Revision:

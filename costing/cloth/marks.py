@@ -39,9 +39,7 @@ def panel_marks(
     yield Mark("mark", on_roll(np.array(((middle.x, middle.y),))), mark)
 
 
-def strike_ups(
-    seam: Floats, piece: Floats, inward: Floats, on_roll: _OnRoll, within: shapely.Polygon | None = None
-) -> Iterator[Mark]:
+def strike_ups(seam: Floats, piece: Floats, inward: Floats, on_roll: _OnRoll, within: shapely.Polygon | None = None) -> Iterator[Mark]:
     """Short ticks from the sew line into the panel, at equal parts of the straight seam: the same on both sides of it.
 
     piece: the part of the seam that this panel has; a tick at its very end belongs to nobody. within: where ticks end, near a corner.

@@ -186,9 +186,7 @@ def changed_batch(
 def _with_fees(sail: PricedSail, earlier: tuple[PriceItem, ...], fee: bool, house: House, buyer: str) -> PricedSail:
     fees = (*earlier, *([_fee(house, buyer)] if fee and house.change_fee else []))
     net = sail.net + sum((f.net for f in fees), Decimal(0))
-    return replace(
-        sail, items=(*sail.items, *fees), net=net, margin=pricing.margin(net, sail.pass_through, sail.cost), change_fees=fees
-    )
+    return replace(sail, items=(*sail.items, *fees), net=net, margin=pricing.margin(net, sail.pass_through, sail.cost), change_fees=fees)
 
 
 def _fee(house: House, buyer: str) -> PriceItem:

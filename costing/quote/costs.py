@@ -122,9 +122,7 @@ def _with_shares(operation: work.OperationMinutes, setups: Sequence[Setup]) -> w
     return replace(operation, order_min=part.get("order", Decimal(0)), lay_min=part.get("lay", Decimal(0)), how=how)
 
 
-def cost_lines(
-    made: Made, house: House, costs: Mapping[str, UnitCost], setups: Sequence[Setup]
-) -> tuple[CostLine, ...]:
+def cost_lines(made: Made, house: House, costs: Mapping[str, UnitCost], setups: Sequence[Setup]) -> tuple[CostLine, ...]:
     """Every cost line of a sail, pass-through last; quantity x unit cost is the amount, rounded to the cent once."""
     laid = tuple(_cloth_lines(made, house, costs))
     own = (

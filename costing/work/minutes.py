@@ -61,9 +61,7 @@ def _how(terms: Sequence[tuple[Term, Decimal]], total: Decimal) -> str:
 def _unplanned(operations: Sequence[OperationMinutes], fraction: Decimal) -> tuple[OperationMinutes, ...]:
     if not fraction or not operations:
         return ()
-    own, order, lay = (
-        sum((getattr(o, name) for o in operations), Decimal(0)) for name in ("own_min", "order_min", "lay_min")
-    )
+    own, order, lay = (sum((getattr(o, name) for o in operations), Decimal(0)) for name in ("own_min", "order_min", "lay_min"))
     planned = own
     own, order, lay = (quantity_3(part * fraction) for part in (own, order, lay))
     how = f"{plain(fraction * 100)} % of {plain(planned)} min = {plain(own)} min"

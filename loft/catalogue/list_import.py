@@ -119,9 +119,7 @@ def _before(text: str) -> _Before:
     return _Before(ours, file.names, {row.material: row for row in rows}, file.prices.carriage, file.prices.duty)
 
 
-def _priced(
-    number: int, cells: tuple[str, ...], columns: Mapping[str, int], before: _Before, wrong: Collector
-) -> _Priced | None:
+def _priced(number: int, cells: tuple[str, ...], columns: Mapping[str, int], before: _Before, wrong: Collector) -> _Priced | None:
     cell = {field: cells[place] if place < len(cells) else "" for field, place in columns.items()}
     with wrong.under(f"row {number}"):
         problems = Collector()

@@ -70,4 +70,3 @@ def _answer(asked: str, code: str, ours: str) -> str:
         return exchange(selectors.day_rates(on=on), theirs=code, ours=ours, on=on).words
     except InputError as error:
         return "; ".join(p.message for p in error.problems)
-

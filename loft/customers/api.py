@@ -196,9 +196,7 @@ class BoatViews(viewsets.ViewSet):
         sheet = fit.keep(boat=boat, rows=rows, by=person(request), now=timezone.now(), made_at=f"/api/boats/{pk}/")
         return Response(FitSheetOut(sheet).data, status=status.HTTP_201_CREATED)
 
-    @extend_schema(
-        parameters=[KEY], request=MeasurementsIn, responses={201: MeasurementSetOut}
-    )
+    @extend_schema(parameters=[KEY], request=MeasurementsIn, responses={201: MeasurementSetOut})
     @action(detail=True, methods=["post"])
     @idempotent
     def measurements(self, request: Request, pk: int) -> Response:

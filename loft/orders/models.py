@@ -96,12 +96,8 @@ class Revision(models.Model):
                 | (Q(valid_until__isnull=False, expires_at__isnull=False, pdf__isnull=False) & ~Q(pdf_sha256="")),
                 name="issued_has_pdf_and_validity",
             ),
-            CheckConstraint(
-                condition=Q(issued_at__isnull=True) | Q(below_floor=False) | ~Q(reason=""), name="below_floor_has_reason"
-            ),
-            CheckConstraint(
-                condition=Q(issued_at__isnull=True) | Q(non_class=False) | ~Q(reason=""), name="non_class_has_reason"
-            ),
+            CheckConstraint(condition=Q(issued_at__isnull=True) | Q(below_floor=False) | ~Q(reason=""), name="below_floor_has_reason"),
+            CheckConstraint(condition=Q(issued_at__isnull=True) | Q(non_class=False) | ~Q(reason=""), name="non_class_has_reason"),
             stamped_in("accepted_at", SIGNED, name="revision_accepted_stamp"),
             stamped_in("replaced_at", [RevisionState.REPLACED], name="revision_replaced_stamp"),
             stamped_in("declined_at", [RevisionState.DECLINED], name="revision_declined_stamp"),

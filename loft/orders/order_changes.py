@@ -85,9 +85,7 @@ def changed(agreed: paper.Offer, wanted: paper.Offer) -> dict[int, Changed]:
     labour, found = _labour(agreed.batch), {}
     for i, pattern in enumerate(patterns(agreed.batch)):
         old, new = agreed.batch.sails[i], wanted.batch.sails[i]
-        differing = changes.differences(
-            (old, agreed.designs[old.design_key]), (new, wanted.designs[new.design_key]), pattern, labour
-        )
+        differing = changes.differences((old, agreed.designs[old.design_key]), (new, wanted.designs[new.design_key]), pattern, labour)
         if differing:
             found[i] = Changed(old.label, differing, labour)
     return found
@@ -228,5 +226,3 @@ def _house(batch: PricedBatch) -> House:
 
 def _lines(order: Order) -> list[OrderLine]:
     return list(OrderLine.objects.filter(order=order).select_related("ticket").defer("ticket__sail").order_by("position"))
-
-

@@ -79,8 +79,7 @@ class Ticket(models.Model):
                 name="ticket_started_stamp",
             ),
             CheckConstraint(
-                condition=Q(state__in=[TicketState.READY, TicketState.SCRAPPED])
-                | Q(ready_at__isnull=True),
+                condition=Q(state__in=[TicketState.READY, TicketState.SCRAPPED]) | Q(ready_at__isnull=True),
                 name="ticket_ready_stamp_only_late",
             ),
             CheckConstraint(condition=~Q(state=TicketState.READY) | Q(ready_at__isnull=False), name="ticket_ready_stamp"),

@@ -63,8 +63,17 @@ def frozen_for_the_floor(sail: PricedSail) -> bytes:
     """The sail as a ticket carries it, with nothing on it that the floor need not see."""
     nothing = Decimal(0)
     bare = replace(
-        sail, cost_lines=(), items=(), cost=nothing, pass_through=nothing, net=nothing, margin=None, one_off_cost=nothing, price_how="",
-        alone_lines=(), change_fees=(),
+        sail,
+        cost_lines=(),
+        items=(),
+        cost=nothing,
+        pass_through=nothing,
+        net=nothing,
+        margin=None,
+        one_off_cost=nothing,
+        price_how="",
+        alone_lines=(),
+        change_fees=(),
     )
     return snapshot.freeze_sail(bare)
 

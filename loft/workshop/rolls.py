@@ -43,9 +43,7 @@ def as_costed(row: Roll, *, keep_clear: Iterable[LaySection] = ()) -> cloth.Roll
     """The roll as the calculation takes it: what sections hold already is kept clear like a flaw. keep_clear: sections to ignore there."""
     ignored = {section.pk for section in keep_clear}
     taken = [
-        (float(s.start_mm or 0), float((s.start_mm or 0) + (s.actual_mm or s.length_mm)))
-        for s in row.sections.all()
-        if s.pk not in ignored
+        (float(s.start_mm or 0), float((s.start_mm or 0) + (s.actual_mm or s.length_mm))) for s in row.sections.all() if s.pk not in ignored
     ]
     flaws = tuple((float(low), float(high)) for low, high in row.flaws)
     return cloth.Roll(row.name, row.lot, float(row.length_mm), (*flaws, *taken), row.remnant)

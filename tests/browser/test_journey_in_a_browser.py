@@ -84,7 +84,7 @@ def test_what_is_wrong_gets_the_focus_and_the_text_stays(site: str, manager: Use
     page = open_page()
     sign_in(page, site, "manager")
     page.goto(f"{site}/quotes/new/")
-    page.get_by_label("Or the text").fill("boat,owner,sail_number,luff_length\nHeron,Maud Pellow,214,\"5,21 m\"\n")
+    page.get_by_label("Or the text").fill('boat,owner,sail_number,luff_length\nHeron,Maud Pellow,214,"5,21 m"\n')
     page.get_by_role("button", name="Price and keep as a draft").click()
     page.get_by_role("heading", name="2 things are wrong: nothing was stored").wait_for()
     assert page.evaluate("document.activeElement.id") == "problems"

@@ -116,7 +116,7 @@ def test_an_export_starts_no_formula() -> None:
 
 
 def test_everything_wrong_in_a_table_is_said_at_once(loft: None) -> None:
-    table = "Code,Unit,From,Price\nTS 170 F,m,0,-3\nTS 170 F,m,0,15\nNOBODY,m,0,1\nTS 150 F,,0,\"14,10\"\n"
+    table = 'Code,Unit,From,Price\nTS 170 F,m,0,-3\nTS 170 F,m,0,15\nNOBODY,m,0,1\nTS 150 F,,0,"14,10"\n'
     assert problems(table.encode()) == [
         ("row 2.cost", "not_a_number"), ("row 4.material", "unknown_code"), ("row 5.unit", "missing"), ("row 5.cost", "not_a_number"),
     ]  # fmt: skip

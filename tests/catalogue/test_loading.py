@@ -46,9 +46,7 @@ def refused(load: Callable[..., services.LoadReport], text: str) -> list[tuple[s
         (services.load_house, HOUSE, "House standards 2026"),
     ],
 )
-def test_loaded_once_then_unchanged_and_a_dry_run_stores_nothing(
-    load: Callable[..., services.LoadReport], text: str, subject: str
-) -> None:
+def test_loaded_once_then_unchanged_and_a_dry_run_stores_nothing(load: Callable[..., services.LoadReport], text: str, subject: str) -> None:
     if load is services.load_pattern:
         services.load_class(text=CLASS)
     before = stored()

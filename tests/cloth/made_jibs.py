@@ -80,4 +80,3 @@ def built(cut: str, shape: SailShape, *, plain: bool = False, make: Make | None 
     outline = sail.outline(cloth.cut_shape(shape, make))
     panels = cloth.panels(outline, make, ROLLS[cut])
     return Main(make, outline, panels, cloth.parts(outline, panels, make, ROLLS[cut], patch_caps={}))
-

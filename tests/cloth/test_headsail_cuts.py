@@ -20,9 +20,7 @@ from tests.cloth.made_jibs import ROLLS, SAILS, built, make_of
 from tests.cloth.skerling_main import Main
 from tests.cloth.tape import tape
 
-CASES = [
-    (cut, name) for cut in ("cross-cut", "mitre", "vertical") for name, shape in SAILS.items() if shape.kind in cloth.CUTS[cut].KINDS
-]
+CASES = [(cut, name) for cut in ("cross-cut", "mitre", "vertical") for name, shape in SAILS.items() if shape.kind in cloth.CUTS[cut].KINDS]
 
 
 @pytest.fixture(scope="module", params=CASES, ids=lambda case: f"{case[0]} {case[1]}")

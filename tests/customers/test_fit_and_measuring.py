@@ -138,9 +138,7 @@ def test_every_wrong_reading_is_named_at_once(boat: Boat) -> None:
 
 def test_who_and_how_must_be_said(boat: Boat) -> None:
     with pytest.raises(InputError) as raised:
-        measuring.keep(
-            boat=boat, kind=SailKind.MAINSAIL, readings={"luff_length": ["5210"]}, taken=measuring.Taken(DAY, " ", ""), by=None
-        )
+        measuring.keep(boat=boat, kind=SailKind.MAINSAIL, readings={"luff_length": ["5210"]}, taken=measuring.Taken(DAY, " ", ""), by=None)
     assert [(p.path, p.code) for p in raised.value.problems] == [("how", "missing"), ("taken_by", "missing")]
 
 

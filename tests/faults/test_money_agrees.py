@@ -97,9 +97,7 @@ def _case(random: Random, house: House) -> Case:
 def _engine(case: Case) -> tuple[list[PriceItem], Totals]:
     """The quote by the functions that price every quote."""
     discount = pricing.best_discount(case.house.terms, len(case.costs))
-    items = [
-        pricing.sail_item("Main", pricing.unit_price(cost, case.house, case.buyer), discount, case.house) for cost in case.costs
-    ]
+    items = [pricing.sail_item("Main", pricing.unit_price(cost, case.house, case.buyer), discount, case.house) for cost in case.costs]
     items += [pricing.passed_item("Label", cost, tax, case.house, case.buyer) for cost, tax in case.passed]
     return items, pricing.totals(items, case.house)
 

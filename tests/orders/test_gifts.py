@@ -20,11 +20,7 @@ from loft.common.services import give_role
 from loft.orders import gifts, paper, services
 from tests import desk, skerling
 
-BOATS = (
-    b"boat,owner,sail_number,options,given_as\n"
-    b"Heron,Maud Pellow,214,window,\n"
-    b"Dipper,Tobias Wray,187,window,prize: Tarn Cup\n"
-)
+BOATS = b"boat,owner,sail_number,options,given_as\nHeron,Maud Pellow,214,window,\nDipper,Tobias Wray,187,window,prize: Tarn Cup\n"
 
 
 def given(cost: str, on: date, recipient: str = "Tobias Wray") -> Gift:

@@ -54,7 +54,7 @@ def test_validity_ends_at_the_end_of_a_day_on_the_lofts_clock(
 def test_after_the_cut_off_nothing_is_issued_and_nothing_accepted(loft: None, manager: User) -> None:
     """The terms take orders until 10 March: an offer of the 2nd ends that day and not after 30, and on the 11th none is made."""
     text = skerling.text("larkfield_2026.toml")
-    text = re.sub(r'(?m)^version = .*$', 'version = "2026-cut-off"', text, count=1)
+    text = re.sub(r"(?m)^version = .*$", 'version = "2026-cut-off"', text, count=1)
     text = text.replace("valid_from = 2026-01-01", "valid_from = 2026-02-01", 1)
     text = text.replace("minimum_sails = 5", "minimum_sails = 1", 1)
     catalogue.load_house(text=text.replace('code = "ASSOC-2026"', 'code = "ASSOC-2026"\ncut_off = 2026-03-10', 1))

@@ -32,11 +32,7 @@ from tests.documents import reading
 from tests.orders.test_new_edition import TIGHT, edition, finish, line_ticket, release, rule_of
 from tests.pages.markup import words
 
-MARKED = (
-    b"boat,owner,sail_number,luff_length,options,non_class\n"
-    b"Heron,Maud Pellow,214,,window,\n"
-    b"Lapwing,Ada Thwaite,171,5240,window,yes\n"
-)
+MARKED = b"boat,owner,sail_number,luff_length,options,non_class\nHeron,Maud Pellow,214,,window,\nLapwing,Ada Thwaite,171,5240,window,yes\n"
 OVER = "luff length 5,240 mm is 10 mm over the maximum of 5,230 mm (C.6.3 (a))"
 YES = "Rowena Birkett, owner, on 1 March 2026: sell it as it is"
 WROTE = non_class.WrittenYes("Maud Pellow", date(2026, 3, 1), "I race it in the handicap fleet only")

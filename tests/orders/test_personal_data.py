@@ -41,7 +41,11 @@ BOATS = desk.TWO_BOATS.replace(b"options\n", b"options,email\n").replace(b"0.75:
 def contract(loft: None, manager: User) -> Order:
     """An accepted order with a payment, and beside it a quote of the same customer that was declined."""
     customer = customers.save_customer(
-        kind="association", name="Tarnhead Sailing Club", email="sails@tarnhead.example", address="The Boathouse", buyer="trade",
+        kind="association",
+        name="Tarnhead Sailing Club",
+        email="sails@tarnhead.example",
+        address="The Boathouse",
+        buyer="trade",
         by=manager,
     )
     now = timezone.now()

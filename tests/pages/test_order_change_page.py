@@ -150,4 +150,3 @@ def test_the_list_and_the_page_of_a_quote_show_the_contract(accepted: Order, at_
     assert f"revision 3 {skerling.CUSTOMER} accepted 2 GBP {signed.gross_minor / 100:,.2f}" in listed()
     assert "Quote Q-0001, revision 3 accepted" in words(at_the_desk.get(page).content.decode())
     assert selectors.count_by_state() == {"accepted": 1}
-

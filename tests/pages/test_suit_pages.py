@@ -87,5 +87,5 @@ def test_the_quote_page_offers_the_sails_that_a_boat_has_not(office: Client) -> 
 
 
 def test_changing_a_list_keeps_its_separator_and_every_other_cell() -> None:
-    found = list_changes.changed(b"boat;owner;sail_number;note\r\nHeron;M;214;\"a;b\"\r\n", patterns={2: "X"}, further={2: "Y"})
+    found = list_changes.changed(b'boat;owner;sail_number;note\r\nHeron;M;214;"a;b"\r\n', patterns={2: "X"}, further={2: "Y"})
     assert found.decode().splitlines() == ["boat;owner;sail_number;note;pattern", 'Heron;M;214;"a;b";X', "Heron;M;214;;Y"]

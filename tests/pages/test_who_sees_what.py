@@ -152,7 +152,7 @@ def test_the_content_policy_check_sees_what_it_is_for() -> None:
 
 def test_names_with_markup_are_shown_as_they_are_written(loft: None, manager: User, at_the_desk: Client, client: Client) -> None:
     customer = desk.association(name='<script>alert(1)</script> & "Sons"')
-    boats = b"boat,owner,sail_number,note\n<b>Teal</b>,Ann <i>O'Dell</i>,77,\"<img src=x onerror=alert(2)>\"\n"
+    boats = b'boat,owner,sail_number,note\n<b>Teal</b>,Ann <i>O\'Dell</i>,77,"<img src=x onerror=alert(2)>"\n'
     revision = desk.draft(boats, customer=customer, by=manager)
     services.issue(revision=revision, by=manager, now=timezone.now())
     token = desk.token_of(revision)

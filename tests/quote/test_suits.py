@@ -47,7 +47,6 @@ def _two_suits() -> BatchResult:
     )  # fmt: skip
 
 
-
 def _minutes(sail: PricedSail, operation: str) -> tuple[Decimal, Decimal, Decimal]:
     (found,) = (o for o in sail.operations if o.operation == operation)
     return found.own_min, found.order_min, found.lay_min

@@ -66,9 +66,7 @@ def test_two_sails_for_one_boat_and_numbers_that_cannot_be_read() -> None:
         ("black", ()),
         (
             "yellow",
-            (
-                "row 2, Heron 214: the numbers are yellow on white, contrast 1.4 where 3 is the least: they are hard to read on the water",
-            ),
+            ("row 2, Heron 214: the numbers are yellow on white, contrast 1.4 where 3 is the least: they are hard to read on the water",),
         ),
         (
             "puce",

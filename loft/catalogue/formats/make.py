@@ -92,7 +92,7 @@ def _seam(row: Reader, *, gored: bool) -> Seam:
 def _colours(row: Reader) -> ColourSlot:
     slot = ColourSlot(name=row.code("name"), panels=row.texts("panels"), option=row.text("option", ""))
     if " " in slot.name or "+" in slot.name:
-        row.wrong("name", "wrong_value", f"{slot.name!r} is not one word: a sail's colours are written \"white + accent red\"")
+        row.wrong("name", "wrong_value", f'{slot.name!r} is not one word: a sail\'s colours are written "white + accent red"')
     return slot
 
 

@@ -126,9 +126,7 @@ def book_cloth(request: HttpRequest, pk: int) -> HttpResponse:
         roll, lot = pages.typed(request, "roll", most=60), pages.typed(request, "lot", most=60)
         by, seen = pages.person(request), versions.of_form(request)
         cloth, colour = pages.typed(request, "cloth", most=60), pages.typed(request, "colour", most=60)
-        released = services.book_cloth(
-            order=order, roll=roll, lot=lot, cloth=cloth, colour=colour, by=by, now=timezone.now(), version=seen
-        )
+        released = services.book_cloth(order=order, roll=roll, lot=lot, cloth=cloth, colour=colour, by=by, now=timezone.now(), version=seen)
         return f"Roll {roll}, lot {lot} set aside. {_released(released)}".strip()
 
     return pages.done(request, write, back=reverse("order_page", args=(pk,)))

@@ -135,7 +135,12 @@ def store(row: Revision, designs: list[Design], priced: pricing.Priced, *, on: d
     again: an earlier list is priced again, whose mail addresses may have been corrected since: they replace none.
     """
     customers.save_boats(
-        class_code=priced.house.class_rule.code, rows=priced.rows, taken_on=on, how="the customer's list", by=by, doubts=priced.doubts,
+        class_code=priced.house.class_rule.code,
+        rows=priced.rows,
+        taken_on=on,
+        how="the customer's list",
+        by=by,
+        doubts=priced.doubts,
         new_addresses=not again,
     )
     workshop.keep_designs(designs)

@@ -171,9 +171,7 @@ def _issue(
             transaction.set_rollback(True)
             revision.state = RevisionState.DRAFT
             return False
-        AcceptanceLink.objects.create(
-            revision=revision, nonce=sending.nonce, token_sha256=links.fingerprint(sending.token), created_at=now
-        )
+        AcceptanceLink.objects.create(revision=revision, nonce=sending.nonce, token_sha256=links.fingerprint(sending.token), created_at=now)
         after = {"number": number, "revision": revision.revision, "valid_until": sending.valid_until, "pdf_sha256": revision.pdf_sha256}
         cost_rows.keep(costs)
         audit.record("issue", revision.quote, by=by, after=after | ({"reason": reason} if reason else {}), personal=["reason"])

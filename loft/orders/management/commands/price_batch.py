@@ -99,7 +99,7 @@ def _summary(batch: quote.PricedBatch) -> str:
 
 
 def _sentence(problem: Problem, file: str) -> str:
-    """A problem as the reader of the list finds it: "row 7, column half_width: ...". """
+    """A problem as the reader of the list finds it: "row 7, column half_width: ..."."""
     row = re.fullmatch(r"(row \d+)(?:\.(\w+))?(.*)", problem.path)
     place = file if problem.path == "file" else problem.path
     if row is not None:
