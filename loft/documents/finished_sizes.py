@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from costing.measurements import MEASUREMENTS
 from costing.quote import finished
 from costing.quote.finished import FinishedRow
+from costing.rules import rounded
 from loft.documents import quote_designs, wording
 
-_TENTH = Decimal("0.1")
+_THOUSANDTH = Decimal("0.001")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,7 @@ def text(row: FinishedRow) -> SizeText:
         target=" / ".join(dict.fromkeys(_target(row, value) for value in row.designed)) or wording.DASH,
         tolerance=_tolerance(row),
         measured=" / ".join(wording.four_places(value) if row.computed else wording.plain(value) for value in row.measured),
-        deviation=" / ".join(_signed(value, row) for value in row.deviations),
+        deviation=" / ".join(_deviations(row)),
         verdict=_verdict(row, outside=outside),
         outside=outside,
         typed=row.typed,
@@ -59,39 +60,58 @@ def _name(row: FinishedRow) -> str:
 
 
 def _target(row: FinishedRow, value: Decimal) -> str:
-    """Never rounded up where there is a maximum, never down where there is only a minimum."""
+    printed = _printed(row, value)
+    return wording.size(printed) if _in_mm(row) else wording.plain(printed)
+
+
+def _printed(row: FinishedRow, value: Decimal) -> Decimal:
+    """A target as the quote prints it beside its limit; between two limits to the micrometre, so that it agrees with both."""
     highest, lowest = _bounds(row)
-    rounding = ROUND_FLOOR if highest is not None else ROUND_CEILING if lowest is not None else ROUND_HALF_UP
-    return f"{value.quantize(_TENTH, rounding):,f}" if _in_mm(row) else wording.four_places(value, rounding)
+    if highest is None or lowest is None:
+        bound = lowest if highest is None else highest
+        if bound is None:
+            return value.quantize(rounded.quantum(row.measurement), ROUND_HALF_UP)
+        beyond = value > bound if highest is not None else value < bound
+        return rounded.towards(value, bound, row.measurement, outside=beyond)
+    return value.quantize(_THOUSANDTH if _in_mm(row) else rounded.quantum(row.measurement), ROUND_HALF_UP)
 
 
 def _tolerance(row: FinishedRow) -> str:
-    """How far the sail may be off its target on either side and still measure, rounded towards less: "−25.0 / +5.0"."""
+    """How far the sail may be off its printed target on either side and still measure: "−25.0 / +5.0"."""
     if not row.designed or not _in_mm(row):
         return wording.DASH
     highest, lowest = _bounds(row)
+    targets = [_printed(row, value) for value in row.designed]
     sides = []
     if lowest is not None:
-        sides.append(-(min(row.designed) - lowest).quantize(_TENTH, ROUND_FLOOR))
+        sides.append(lowest - min(targets))
     if highest is not None:
-        sides.append((highest - max(row.designed)).quantize(_TENTH, ROUND_FLOOR))
-    return " / ".join(_plus(side) for side in sides) or wording.DASH
+        sides.append(highest - max(targets))
+    return " / ".join(_side(side) for side in sides) or wording.DASH
+
+
+def _side(value: Decimal) -> str:
+    return f"{'+' if value > 0 else '−'}{wording.size(abs(value))}" if value else "0"
 
 
 def _bounds(row: FinishedRow) -> tuple[Decimal | None, Decimal | None]:
-    """The strictest maximum and minimum."""
-    highest = min((x.maximum for x in row.limits if x.maximum is not None), default=None)
-    return highest, max((x.minimum for x in row.limits if x.minimum is not None), default=None)
+    """The strictest maximum and minimum, as they are printed."""
+    highest = min((high for x in row.limits if (high := rounded.maximum(x)) is not None), default=None)
+    return highest, max((low for x in row.limits if (low := rounded.minimum(x)) is not None), default=None)
+
+
+def _deviations(row: FinishedRow) -> Iterator[str]:
+    """Each reading less its printed target; nothing where it is not known which reading belongs to which target."""
+    for value, target in zip(row.measured, row.designed, strict=False) if row.deviations else ():
+        yield _signed(value - _printed(row, target), row)
 
 
 def _signed(value: Decimal, row: FinishedRow) -> str:
-    if row.computed:
-        value = value.quantize(Decimal("0.0001"), ROUND_HALF_UP)
-    return _plus(value.quantize(_TENTH, ROUND_HALF_UP) if _in_mm(row) else value.normalize())
-
-
-def _plus(value: Decimal) -> str:
-    return f"{value:+,f}".replace("-", "−") if value else "0"
+    """A difference with its sign: lengths to a tenth, what is computed to four places."""
+    if row.computed or _in_mm(row):
+        value = value.quantize(rounded.quantum(row.measurement), ROUND_HALF_UP)
+    figure = wording.size(abs(value)) if _in_mm(row) else wording.plain(abs(value))
+    return f"{'+' if value > 0 else '−'}{figure}" if value else "0"
 
 
 def _verdict(row: FinishedRow, *, outside: bool) -> str:

@@ -10,6 +10,7 @@ from math import atan2, hypot
 from costing import sail
 from costing.measurements import SPINNAKERS, WIDTH_STATIONS
 from costing.quote import Design
+from costing.rules import rounded
 from costing.sail import Line, Point
 from costing.takeoff import NumberPlan
 from loft.documents import lettering, sail_details, wording
@@ -115,7 +116,7 @@ def _caption(side: str, width: float, remark: str) -> Letters:
 
 def _sizes(design: Design, view: View) -> list[Item]:
     edge = design.outline
-    sizes = dict(design.sizes)
+    sizes = _as_printed(design)
     outward = -1.0 if view.mirror else 1.0
     tack, head, clew = (view.point(p) for p in (edge.tack_point, edge.head_point, edge.clew_point))
     bulge = max(_distance_from_line(view.point(p), head, clew) for p in edge.leech)
@@ -137,6 +138,12 @@ def _sizes(design: Design, view: View) -> list[Item]:
     if sizes.get("top_width"):
         items += _beside((head[0], head[1] + 3.6), f"top {wording.size(sizes['top_width'])}", origins.get("top_width", ""), outward)
     return items
+
+
+def _as_printed(design: Design) -> dict[str, Decimal]:
+    """The finished sizes; a limited one as the table prints it beside its limit."""
+    limited = {room.limit.value_name: rounded.beside(room).value for room in design.headroom if room.limit.corner is None}
+    return {name: limited.get(name, value) for name, value in design.sizes}
 
 
 def _origins(design: Design) -> dict[str, str]:

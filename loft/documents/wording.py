@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from costing import money
 from costing.measurements import MEASUREMENTS
 from costing.quote import PricedBatch
-from costing.rules import Headroom, Limit
+from costing.rules import Headroom, Limit, rounded
 
 DASH = "–"
 NOT_LEGAL = "NOT CLASS LEGAL"
 _TENTH = Decimal("0.1")
 HUNDREDTH = Decimal("0.01")
-_THOUSANDTH = Decimal("0.001")
 _TEN_THOUSANDTH = Decimal("0.0001")
 
 
@@ -94,36 +93,26 @@ def limit_text(limit: Limit) -> str:
     """The bounds as the rule has them; one that a formula or a unit left longer than a micrometre is rounded so that it does not widen."""
     if limit.permitted and limit.minimum is None and limit.maximum is None:
         return " or ".join(plain(p) for p in limit.permitted)
-    low = _bound(limit, limit.minimum, ROUND_CEILING)
-    if limit.minimum is not None and limit.minimum == limit.maximum:
+    low, high = (plain(bound) if bound is not None else "" for bound in (rounded.minimum(limit), rounded.maximum(limit)))
+    if low and limit.minimum == limit.maximum:
         return f"exactly {low}"
-    high = _bound(limit, limit.maximum, ROUND_FLOOR)
     if low and high:
         return f"{low} to {high}"
     return f"max {high}" if high else f"min {low}" if low else DASH
 
 
-def _bound(limit: Limit, value: Decimal | None, rounding: str) -> str:
-    if value is None:
-        return ""
-    return plain(value if value == value.quantize(_THOUSANDTH) else value.quantize(_quantum(limit), rounding))
-
-
-def _quantum(limit: Limit) -> Decimal:
-    """How finely a value under a limit is read: lengths and weights to a tenth, ratios, areas and counts to four places."""
-    return _TENTH if unit(limit.measurement) in ("mm", "g/m²") else _TEN_THOUSANDTH
-
-
 def room_text(room: Headroom) -> str:
-    """Headroom rounded towards less room, so that size and headroom never add up to more than the limit."""
-    left = room.room.quantize(_quantum(room.limit), ROUND_FLOOR)
-    return (f"{left:,f}" if unit(room.limit.measurement) == "mm" else plain(left)).replace("-", "−")
+    """The headroom, as a reader finds it from the printed size and limit."""
+    return _figure(rounded.beside(room).room, room.limit.measurement).replace("-", "−")
 
 
 def designed_text(room: Headroom) -> str:
-    """A designed size beside its limit: never rounded up where there is a maximum, never down where there is only a minimum."""
-    value = room.value.quantize(_quantum(room.limit), ROUND_FLOOR if room.limit.maximum is not None else ROUND_CEILING)
-    return f"{value:,f}" if unit(room.limit.measurement) == "mm" else plain(value)
+    """A designed size beside its limit, so rounded that what is left between them is never said to be more than it is."""
+    return _figure(rounded.beside(room).value, room.limit.measurement)
+
+
+def _figure(value: Decimal, measurement: str) -> str:
+    return size(value) if unit(measurement) == "mm" else plain(value)
 
 
 def four_places(value: Decimal, rounding: str = ROUND_HALF_UP) -> str:

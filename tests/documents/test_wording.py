@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from decimal import Decimal
 
@@ -52,21 +53,44 @@ def test_limit_text(label: str, limit: Limit, printed: str) -> None:
     ("label", "limit", "value", "designed", "room"),
     [
         ("under a maximum", _limit(None, "5230"), "5220.0", "5,220.0", "10.0"),
-        ("designed never up under a maximum", _limit(None, "5230"), "5219.96", "5,219.9", "10.0"),
-        ("designed never down over a minimum", _limit("150", None), "304.12", "304.2", "154.1"),
+        ("towards a maximum", _limit(None, "5230"), "5219.96", "5,220.0", "10.0"),
+        ("up to a maximum and not over it", _limit(None, "81"), "80.95", "81.0", "0.0"),
+        ("as finely as its limit", _limit(None, "4876.83"), "4876.814", "4,876.82", "0.01"),
+        ("under a computed maximum", _limit(None, "6172.5826118"), "6172.54", "6,172.5", "0.0"),
+        ("towards a minimum", _limit("150", None), "304.12", "304.1", "154.1"),
+        ("towards the nearer of two", _limit("1380", "1475"), "1381.26", "1,381.2", "1.2"),
         ("area keeps its digits", _limit(None, "0.35", "window_area"), "0.2016", "0.2016", "0.1484"),
         ("a count has no decimals", _limit("3", "3", "batten_pocket_count"), "3", "3", "0"),
-        ("a computed ratio", _limit("0.65", None, "ratio"), "0.9096385542168674698795180723", "0.9097", "0.2596"),
-        ("a computed area", _limit(None, "89", "area"), "87.106249999999999999999999999", "87.1062", "1.8937"),
+        ("a computed ratio", _limit("0.65", None, "ratio"), "0.9096385542168674698795180723", "0.9096", "0.2596"),
+        ("a ratio at its edge", _limit(None, "0.2023", "ratio"), "0.20225", "0.2023", "0"),
+        ("a computed area", _limit(None, "89", "area"), "87.106249999999999999999999999", "87.1063", "1.8937"),
         ("a computed weight", _limit("299.7981881989592439223864802", None, "cloth_weight"), "305", "305", "5.2"),
-        ("a breach is negative", _limit(None, "60"), "60.04", "60.0", "−0.1"),
+        ("a breach is negative", _limit(None, "60"), "60.04", "60.04", "−0.04"),
+        ("a breach of a computed maximum", _limit(None, "59.9666666"), "60", "60.0", "−0.1"),
     ],
 )
 def test_designed_beside_the_limit(label: str, limit: Limit, value: str, designed: str, room: str) -> None:
     exact = Decimal(value)
-    left = limit.maximum - exact if limit.maximum is not None else exact - (limit.minimum or 0)
+    left = min(side for side in (limit.maximum and limit.maximum - exact, limit.minimum and exact - limit.minimum) if side is not None)
     headroom = Headroom(limit, exact, left, Decimal(0))
     assert (wording.designed_text(headroom), wording.room_text(headroom)) == (designed, room), label
+
+
+@pytest.mark.parametrize(
+    ("low", "high"), [(None, "1475"), ("900", None), ("1380.5", "1475"), (None, "1474.96666666"), ("1399.99999", None)]
+)
+def test_limit_size_and_headroom_agree_as_they_are_printed(low: str | None, high: str | None) -> None:
+    """The printed room is the printed difference, and never more than there is; a hundred sizes, each 0.037 mm from the next."""
+    limit = _limit(low, high)
+    printed = {side: Decimal(text.replace(",", "")) for side, text in re.findall(r"(max|min|to) ([\d,.]+)", wording.limit_text(limit))}
+    if low is not None and high is not None:
+        printed = {"min": Decimal(low), "max": Decimal(high)}
+    for value in (Decimal("1400") + Decimal("0.037") * i for i in range(100)):
+        sides = [bound for bound in (limit.maximum and limit.maximum - value, limit.minimum and value - limit.minimum) if bound is not None]
+        room = Headroom(limit, value, min(sides), Decimal(0))
+        shown, left = (Decimal(text(room).replace(",", "").replace("−", "-")) for text in (wording.designed_text, wording.room_text))
+        assert left in [abs(bound - shown) for bound in printed.values()], value
+        assert 0 <= left <= min(sides), value
 
 
 def test_size_shows_all_its_digits() -> None:
