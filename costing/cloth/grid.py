@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import accumulate
 
 import numpy as np
 import numpy.typing as npt
@@ -22,16 +23,13 @@ Ints = npt.NDArray[np.intp]
 #: Cells that a shape enters by less than this part of a cell do not count: a tenth of the audit's tolerance on 10 mm cells.
 GRAZE = 1e-3
 
-#: A shape that fits nowhere mostly shows it by a part of its runs: they are tried in this many interleaved shares.
-_STRIDE = 10
-
 #: Column, columns, row, rows: that many like columns, each covered from `row` for so many cells.
 Run = tuple[int, int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
 class Footprint:
-    """A shape on the grid: size in cells, its bits for a strip of so many rows, and the same cells as runs."""
+    """A shape on the grid: size in cells, its bits for a strip of so many rows, and the same cells as runs, in the order to try them."""
 
     columns: int
     height: int
@@ -44,50 +42,62 @@ def edges_of(rings: Sequence[Floats]) -> Floats:
     return np.concatenate([np.hstack((ring, np.concatenate((ring[1:], ring[:1])))) for ring in rings])
 
 
-def footprint(edges: Floats, cell: float, rows: int, ease: float = 0.0) -> Footprint:
-    """The cells touched by the shape with these edges; its coordinates are measured from the strip's corner, not below 0.
+def footprints(turns: Sequence[Floats], cell: float, rows: int, ease: float = 0.0) -> tuple[Footprint, ...]:
+    """The cells touched by the shapes with these edges, one after another; coordinates are measured from the strip's corner, not below 0.
 
-    ease: cells that the shape loses at either end along the strip.
+    ease: cells that each shape loses at either end along the strip.
     """
-    edges = edges / cell
-    # a low shape is looked at alone, without the rows above it
-    rows_used = min(rows, math.ceil(edges[:, [1, 3]].max()) + 1)
-    covered = _eased(edges, rows_used, ease) if ease else _covered(edges, rows_used, _columns(edges))
-    return Footprint(columns=covered.shape[0], height=_height(covered), bits=_bits(covered, rows), runs=_runs(covered))
+    shapes = [edges / cell for edges in turns]
+    # low shapes are looked at alone, without the rows above them
+    rows_used = min(rows, math.ceil(max(edges[:, [1, 3]].max() for edges in shapes)) + 1)
+    return tuple(
+        Footprint(columns=covered.shape[0], height=_height(covered), bits=_bits(covered, rows), runs=_runs(covered))
+        for covered in (_eased(shapes, rows_used, ease) if ease else _covered(shapes, rows_used))
+    )
 
 
 def bits_of(edges: Floats, cell: float, rows: int) -> int:
-    """Only the bits of `footprint`, for a shape that is put down where it is."""
-    edges = edges / cell
-    return _bits(_covered(edges, rows, _columns(edges)), rows)
+    """Only the bits of a footprint, for a shape that is put down where it is."""
+    return _bits(_covered([edges / cell], rows)[0], rows)
 
 
 def _columns(edges: Floats) -> int:
     return max(1, math.ceil(float(edges[:, [0, 2]].max()) - GRAZE))
 
 
-def _covered(edges: Floats, rows: int, columns: int) -> Bools:
+def _covered(shapes: Sequence[Floats], rows: int) -> list[Bools]:
+    """The cells that each shape touches; all are looked at in one go, beside one another with an empty column between."""
+    columns = [_columns(edges) for edges in shapes]
+    starts = [0, *accumulate(count + 1 for count in columns)]
+    edges = np.concatenate([np.add(edges, (start, 0.0, start, 0.0)) for edges, start in zip(shapes, starts, strict=False)])
+    most = np.repeat(np.add(starts[:-1], columns) - 1, [len(edges) for edges in shapes])
     swap = edges[:, 0] > edges[:, 2]
     edges = np.where(swap[:, None], edges[:, [2, 3, 0, 1]], edges)
-    return _touched(edges, columns, rows) | _inside(edges, columns, rows)
+    cells = _touched(edges, most, starts[-1], rows) | _inside(edges, most, starts[-1], rows)
+    return [cells[start : start + count] for start, count in zip(starts, columns, strict=False)]
 
 
-def _eased(edges: Floats, rows: int, ease: float) -> Bools:
-    """What the shape covers both so much further right and so much further left; of a stretch too narrow for that, all of it.
+def _eased(shapes: Sequence[Floats], rows: int, ease: float) -> list[Bools]:
+    """What each shape covers both so much further right and so much further left; of a stretch too narrow for that, all of it.
 
     A stretch that were lost would leave the shape lower than it is, and across the strip nothing is pushed apart.
     """
     along = np.array((ease, 0.0, ease, 0.0))
-    columns = _columns(edges + along)
-    right = _covered(edges + along, rows, columns)
-    left = _covered(np.maximum(edges - along, (0.0, -np.inf, 0.0, -np.inf)), rows, columns)
+    moved = [edges + along for edges in shapes]
+    moved += [np.maximum(edges - along, (0.0, -np.inf, 0.0, -np.inf)) for edges in shapes]
+    covered = _covered(moved, rows)
+    return [_kept(right, left) for right, left in zip(covered[: len(shapes)], covered[len(shapes) :], strict=True)]
+
+
+def _kept(right: Bools, left: Bools) -> Bools:
+    left = np.pad(left, ((0, right.shape[0] - left.shape[0]), (0, 0)))
     both, either = right & left, right | left
     begins = either.copy()
     begins[1:] &= ~either[:-1]
     # numbered row by row, as a stretch never goes on in the next row
-    stretch = np.where(either.T, begins.T.cumsum().reshape(rows, columns), 0)
+    stretch = np.where(either.T, begins.T.cumsum().reshape(either.shape[::-1]), 0)
     kept = np.bincount(stretch[both.T], minlength=int(stretch.max()) + 1) > 0
-    return both | (either & ~kept[stretch].T)
+    return np.asarray(both | (either & ~kept[stretch].T))
 
 
 def _spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:
@@ -97,10 +107,10 @@ def _spread(first: Ints, count: Ints) -> tuple[Ints, Ints]:
     return edge, first[edge] + np.arange(len(edge)) - start
 
 
-def _touched(edges: Floats, columns: int, rows: int) -> Bools:
+def _touched(edges: Floats, most: Ints, columns: int, rows: int) -> Bools:
     xa, ya, xb, yb = edges.T
-    first = np.clip(np.floor(xa + GRAZE), 0, columns - 1).astype(np.intp)
-    last = np.clip(np.ceil(xb - GRAZE) - 1, first, columns - 1).astype(np.intp)
+    first = np.clip(np.floor(xa + GRAZE), 0, most).astype(np.intp)
+    last = np.clip(np.ceil(xb - GRAZE) - 1, first, most).astype(np.intp)
     edge, column = _spread(first, last - first + 1)
     xa, ya, xb, yb = xa[edge], ya[edge], xb[edge], yb[edge]
     run = xb - xa
@@ -116,14 +126,14 @@ def _touched(edges: Floats, columns: int, rows: int) -> Bools:
     return np.asarray(depth[:, :rows] > 0)
 
 
-def _inside(edges: Floats, columns: int, rows: int) -> Bools:
+def _inside(edges: Floats, most: Ints, columns: int, rows: int) -> Bools:
     """Cells whose lower left corner is inside: an odd number of edges lies below it."""
     xa, ya, xb, yb = edges.T
     first = np.ceil(xa).astype(np.intp)
     edge, column = _spread(first, np.maximum(np.ceil(xb).astype(np.intp) - first, 0))
     y = ya[edge] + (yb[edge] - ya[edge]) * (column - xa[edge]) / np.maximum(xb[edge] - xa[edge], 1e-12)
     row = np.clip(np.ceil(y), 0, rows).astype(np.intp)
-    keep = column < columns
+    keep = column <= most[edge]
     toggles = np.bincount(column[keep] * (rows + 1) + row[keep], minlength=columns * (rows + 1))
     count = np.cumsum(toggles.reshape(columns, rows + 1), axis=1)
     return np.asarray(count[:, :rows] % 2 == 1)
@@ -154,7 +164,21 @@ def _runs(covered: Bools) -> tuple[Run, ...]:
         else:
             open_runs[(start, end)] = len(runs)
             runs.append((column, 1, start, end - start))
-    return tuple(runs)
+    return _telling_first(runs)
+
+
+def _telling_first(runs: list[Run]) -> tuple[Run, ...]:
+    """The largest run, then runs from all over the shape: one that fits nowhere mostly shows it by a few of them."""
+    largest = max(range(len(runs)), key=lambda i: runs[i][1] * runs[i][3])
+    return runs[largest], *(runs[i] for i in _spread_out(len(runs)) if i != largest)
+
+
+@lru_cache(maxsize=1024)
+def _spread_out(count: int) -> tuple[int, ...]:
+    """0 .. count - 1, the first few of them spread evenly, and so on: the order of their binary digits read backwards."""
+    digits = (count - 1).bit_length()
+    order = (int(f"{i:0{digits}b}"[::-1], 2) for i in range(1 << digits)) if digits else (0,)
+    return tuple(i for i in order if i < count)
 
 
 @lru_cache(maxsize=1024)
@@ -193,10 +217,11 @@ class Strip:
         if not self._dilated:
             self._dilated = dilations(self.occupied, self.rows)
         free = allowed(self.rows, shape.height, columns)
-        for every in range(_STRIDE):
-            free ^= free & forbidden_places(self._dilated, shape.runs[every::_STRIDE], self.rows)
-            if not free:
-                break
+        tried = 0
+        while free and tried < len(shape.runs):
+            more = max(1, tried)
+            free ^= free & forbidden_places(self._dilated, shape.runs[tried : tried + more], self.rows)
+            tried += more
         return free
 
 

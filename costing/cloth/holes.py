@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from costing.cloth.grid import Floats, Footprint, Strip, bits_of, edges_of, first, footprint
+from costing.cloth.grid import Floats, Footprint, Strip, bits_of, edges_of, first, footprints
 from costing.cloth.sections import Laid
 from costing.cloth.shapes import Copy, Piece, Rider, Turned, turning
 
@@ -88,7 +88,8 @@ def _apart(one: Laid, whole: Mapping[Copy, Piece]) -> Iterator[Laid]:
 
 
 def _pool(piece: Piece) -> _Pool:
-    prints = tuple(footprint(edges_of(turn.rings), _CELL_MM, math.ceil(turn.height / _CELL_MM) + 1) for turn in piece.turns)
+    rows = math.ceil(piece.height / _CELL_MM) + 1
+    prints = footprints([edges_of(turn.rings) for turn in piece.turns], _CELL_MM, rows)
     # elsewhere a piece takes about the mean of its own area and that of its extent: strips lie well beside others, fans do not
     extent = piece.turns[0].width * piece.turns[0].height
     return _Pool(piece, list(piece.copies), prints, (piece.area + extent) / 2)

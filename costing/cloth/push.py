@@ -50,18 +50,26 @@ def _apart(shapes: Sequence[Turned], x: Floats, y: Floats, reach_mm: float) -> F
     top = y + np.array([s.height for s in shapes])
     shares = (np.minimum.outer(top, top) - np.maximum.outer(y, y)) > _GRAZE_MM
     near = np.maximum.outer(x, x) - np.minimum.outer(x + width, x + width) < reach_mm
+    edges = [_rising(s) for s in shapes]
     for i, j in np.argwhere(np.triu(shares & near, 1)).tolist():
-        apart[i, j], apart[j, i] = _pair(shapes[i], shapes[j], float(x[j] - x[i]), float(y[j] - y[i]))
+        low, high = max(y[i], y[j]) + _GRAZE_MM / 2 - y[i], min(top[i], top[j]) - _GRAZE_MM / 2 - y[i]
+        apart[i, j], apart[j, i] = _pair(edges[i], edges[j], float(x[j] - x[i]), float(y[j] - y[i]), low, high)
     return apart
 
 
-def _pair(a: Turned, b: Turned, right: float, up: float) -> tuple[float, float]:
-    """What keeps b right of a, and a right of b, where b's corner lies at (right, up) from that of a."""
-    low, high = max(0.0, up) + _GRAZE_MM / 2, min(a.height, up + b.height) - _GRAZE_MM / 2
-    levels = np.concatenate(([low, high], *(r[:, 1] for r in a.rings), *(r[:, 1] + up for r in b.rings)))
+def _rising(shape: Turned) -> Floats:
+    """The edges of the shape that are not level, each from its lower end; rows x0, y0, x1, y1."""
+    edges = edges_of(shape.rings)
+    up = edges[:, 3] > edges[:, 1]
+    return np.where(up[:, None], edges, edges[:, [2, 3, 0, 1]])[np.abs(edges[:, 3] - edges[:, 1]) > _LEVEL_MM].T
+
+
+def _pair(a: Floats, b: Floats, right: float, up: float, low: float, high: float) -> tuple[float, float]:
+    """What keeps b right of a, and a right of b, between these levels, where b's corner lies at (right, up) from that of a."""
+    levels = np.concatenate(([low, high], a[1], a[3], b[1] + up, b[3] + up))
     levels = np.unique(levels[(levels >= low) & (levels <= high)])
-    left_a, right_a = spans(a, levels)
-    left_b, right_b = spans(b, levels - up)
+    left_a, right_a = _spans(a, levels)
+    left_b, right_b = _spans(b, levels - up)
     mid_a, mid_b = _middle(left_a, right_a), _middle(left_b, right_b)
     beyond = mid_a[:, :, None] < mid_b[:, None, :] + right  # nan compares false, and stays out below
     keeps_b = (right_a[:, :, :, None] - left_b[:, :, None]).max(axis=0)
@@ -77,14 +85,12 @@ def _middle(left: Floats, right: Floats) -> Floats:
     return np.asarray((left + right).mean(axis=0) / 2)
 
 
-def spans(shape: Turned, levels: Floats) -> tuple[Floats, Floats]:
+def _spans(edges: Floats, levels: Floats) -> tuple[Floats, Floats]:
     """left[end, slab, k] and right: the k-th stretch of the shape at both ends of each slab between two levels, lower end first; NaN: none.
 
     No corner of the shape may lie inside a slab; slabs without thickness are left out.
     """
-    edges = edges_of(shape.rings)
-    up = edges[:, 3] > edges[:, 1]
-    x0, y0, x1, y1 = np.where(up[:, None], edges, edges[:, [2, 3, 0, 1]])[np.abs(edges[:, 3] - edges[:, 1]) > _LEVEL_MM].T
+    x0, y0, x1, y1 = edges
     low, high = levels[:-1, None], levels[1:, None]
     thick = high - low > 4 * _LEVEL_MM
     crosses: npt.NDArray[np.bool_] = thick & (y0 <= low + _LEVEL_MM) & (y1 >= high - _LEVEL_MM)

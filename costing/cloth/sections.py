@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from costing.cloth.chain import Chain, Link
-from costing.cloth.grid import Footprint, Ints, Strip, bits_of, dilations, edges_of, first, footprint, forbidden_places
+from costing.cloth.grid import Footprint, Ints, Strip, bits_of, dilations, edges_of, first, footprints, forbidden_places
 from costing.cloth.lay import Placement, Section, Table
 from costing.cloth.push import Jammed, pushed_left
 from costing.cloth.shapes import Piece, reach_mm
@@ -45,7 +45,7 @@ class Ground:
 
     def footprints(self, piece: Piece) -> tuple[Footprint, ...]:
         """The piece on the grid, a footprint for each of its turns."""
-        return tuple(footprint(edges_of(turn.rings), self.cell, self.rows, self.ease) for turn in piece.turns)
+        return footprints([edges_of(turn.rings) for turn in piece.turns], self.cell, self.rows, self.ease)
 
 
 def ground(usable_width_mm: float, table: Table, cell_mm: float, ease: float = 0.0) -> Ground:

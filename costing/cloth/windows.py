@@ -13,7 +13,7 @@ import numpy as np
 from costing.cloth.grid import Footprint, Strip, allowed
 
 #: Heights of the rectangles, in parts of the strip's rows.
-_SHARES = (1 / 30, 1 / 12, 1 / 6, 1 / 3, 2 / 3)
+_SHARES = (1 / 30, 1 / 12, 1 / 6, 1 / 3)
 #: Columns in all, and how wide the rectangles of each height are.
 Widths = tuple[int, ...]
 
