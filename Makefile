@@ -45,6 +45,7 @@ test: $(VENV)/.test
 
 check: $(VENV)/.test
 	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/python manage.py makemigrations --check --dry-run
