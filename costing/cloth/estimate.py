@@ -11,7 +11,7 @@ from costing.cloth.planner import plan_lay
 from costing.errors import problem
 
 # Fitted by least squares of the relative error on 28 mains of tests/bench/made_mains.py, seed 101, half of them for rolls 1,370 mm wide and
-# half for 914 mm, each laid alone, six and forty together with the default effort; a lay is so much of its bound and of a quick lay.
+# half for 914 mm, each laid alone, six and forty together with the default effort; a lay is so much of its area bound and of a quick lay.
 _ALONE = (0.1742, 0.8574)
 _AMONG_MANY = (1.0605, 0.0455)
 #: What a copy needs beyond its share of a large batch falls with this power of the number of copies.
@@ -23,7 +23,7 @@ _UNCERTAIN = 0.02
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """Length of cloth, mm, for all copies, and the range in which nine of ten lays end."""
+    """Length of cloth, mm, for all copies, the range in which nine of ten lays end, and the parts' area over the usable width."""
 
     length_mm: float
     low_mm: float
@@ -40,7 +40,8 @@ def estimate(parts: Sequence[Part], copies: int, cloth: Cloth, table: Table) -> 
         raise problem("copies", "copies", f"{copies} copies were asked for; it must be at least 1")
     own = [p for p in parts if p.material == cloth.code]
     quick = plan_lay({"": own}, cloth, table, placings=_ORDERS * len(own))
-    alone, among_many = (bound * quick.bound_mm + laid * quick.length_mm for bound, laid in (_ALONE, _AMONG_MANY))
-    each = max(quick.bound_mm, among_many + (alone - among_many) * copies**-_SETTLES)
-    length, bound = copies * each, copies * quick.bound_mm
+    by_area = quick.net_area_mm2 / quick.usable_width_mm
+    alone, among_many = (area * by_area + laid * quick.length_mm for area, laid in (_ALONE, _AMONG_MANY))
+    each = max(by_area, among_many + (alone - among_many) * copies**-_SETTLES)
+    length, bound = copies * each, copies * by_area
     return Estimate(length, max(bound, length * (1 - _UNCERTAIN)), length * (1 + _UNCERTAIN), bound)

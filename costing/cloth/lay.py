@@ -46,7 +46,7 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Lay:
-    """A whole lay on one material; mm and mm2. bound_mm: no lay can be shorter (net area / usable width); colour: its parts' slot."""
+    """A whole lay on one material; mm and mm2. bound_mm: no lay in as many sections can be shorter; colour: its parts' slot."""
 
     material: str
     usable_width_mm: float
@@ -64,6 +64,11 @@ class Lay:
     def gap_fraction(self) -> float:
         """How much longer than the bound the lay is: 0.11 is 11 %."""
         return self.length_mm / self.bound_mm - 1
+
+    @property
+    def over_area_fraction(self) -> float:
+        """How much longer than its parts' area over the usable width the lay is, whatever must be wasted."""
+        return 1 / self.yield_fraction - 1
 
     @property
     def yield_fraction(self) -> float:

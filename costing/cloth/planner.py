@@ -12,6 +12,7 @@ from itertools import accumulate
 import numpy as np
 import shapely
 
+from costing.cloth.bound import least_length_mm
 from costing.cloth.chain import Chain, Link
 from costing.cloth.grid import GRAZE, Footprint
 from costing.cloth.holes import filled, opened
@@ -72,11 +73,11 @@ def plan_lay(
     on = ground(cloth.usable_width_mm, table, cell, ease=ease)
     construct = partial(_constructed, on, cloth, table, placings)
     first = _in_neighbours(on, construct, wanted) if neighbours else _in_groups(construct, wanted)
-    net = sum(net_area_mm2(part) for _, part in wanted)
-    lay = _lay(first, cloth, table, net)
+    own = [part for _, part in wanted]
+    lay = _lay(first, cloth, table, own)
     if steps > 0:
         found = search(on, first, steps=steps, seed=seed, should_stop=should_stop, progress=progress)
-        lay = shortest_sound((_lay(found, cloth, table, net), lay), sails, cloth, table)
+        lay = shortest_sound((_lay(found, cloth, table, own), lay), sails, cloth, table)
     return improved(lay, sails, cloth, table, improve, should_stop) if improve else lay
 
 
@@ -173,7 +174,7 @@ def _in_neighbours(on: Ground, construct: Callable[[Sequence[_Wanted]], list[Lai
     return laid
 
 
-def _lay(laid: Sequence[Laid], cloth: Cloth, table: Table, net_area: float) -> Lay:
+def _lay(laid: Sequence[Laid], cloth: Cloth, table: Table, parts: Sequence[Part]) -> Lay:
     ends: dict[int, float] = {}
     for one in laid:
         ends[one.section] = max(ends.get(one.section, 0.0), one.end)
@@ -182,8 +183,8 @@ def _lay(laid: Sequence[Laid], cloth: Cloth, table: Table, net_area: float) -> L
         usable_width_mm=cloth.usable_width_mm,
         sections=tuple(section_of(number, end) for number, end in sorted(ends.items())),
         placements=tuple(one.placement(table) for one in laid),
-        net_area_mm2=net_area,
-        bound_mm=net_area / cloth.usable_width_mm,
+        net_area_mm2=sum(map(net_area_mm2, parts)),
+        bound_mm=least_length_mm(parts, cloth, table, len(ends)),
     )
 
 

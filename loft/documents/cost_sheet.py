@@ -243,7 +243,11 @@ def _lays(doc: CostSheetDocument) -> list[Flowable]:
         layout.heading("Lays of one sail", layout.HEADING),
         layout.table(names, rows, (18, 80, 22, 26, 26, 36, 22), right=(2, 3, 4, 5, 6), pad=1.8),
         layout.gap(1),
-        layout.text("Bound: net area of the parts / usable width; no lay can be shorter. Yield: cut-part area / cloth used.", layout.SMALL),
+        layout.text(
+            "Bound: no lay can be shorter. It is the parts' area, with half the tool's gap around each and what window holes must waste, "
+            "over the usable width and a gap. Yield: cut-part area / cloth used.",
+            layout.SMALL,
+        ),
     ]
     return story + _batch_lays(doc)
 

@@ -43,7 +43,7 @@ def measured_main() -> tuple[Part, ...]:
 def report(label: str, asked: str, lay: Callable[[], Lay], rounds: int) -> None:
     made, took = lay(), median_ms(lay, rounds)
     print(
-        f"cloth: {label:44} median {took:7.1f} ms  {made.length_mm / 1000:8.3f} m  gap {made.gap_fraction:6.2%}  "
+        f"cloth: {label:44} median {took:7.1f} ms  {made.length_mm / 1000:8.3f} m  gap {made.over_area_fraction:6.2%}  "
         f"{len(made.placements)} parts  (asked: {asked})"
     )
 

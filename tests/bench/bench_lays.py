@@ -36,7 +36,7 @@ def laid(sails: made_mains.Sails, roll: Cloth, table: Table, steps: int) -> tupl
 
 def report(label: str, count: int, roll: Cloth, table: Table, steps: int) -> None:
     done = [laid(made_mains.batch(seed, count, roll), roll, table, steps) for seed in UNSEEN]
-    gaps = sorted(lay.gap_fraction for lay, _ in done)
+    gaps = sorted(lay.over_area_fraction for lay, _ in done)
     print(
         f"lays: {label:34} {steps:6d} steps  gap median {statistics.median(gaps):6.2%} ({gaps[0]:.2%} to {gaps[-1]:.2%})  "
         f"{statistics.median(took for _, took in done):6.2f} s",
