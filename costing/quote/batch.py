@@ -12,7 +12,7 @@ from costing import takeoff, work
 from costing.errors import Collector
 from costing.prices.lists import UnitCost
 from costing.prices.lookup import unit_costs
-from costing.quote import costs, editions, lead_times, non_class, on_the_rig, pricing
+from costing.quote import costs, editions, given, lead_times, non_class, on_the_rig, pricing
 from costing.quote.at_list import Listed, basis, check_listed, listed
 from costing.quote.checks import check_prices, check_request, warnings
 from costing.quote.costs import Made, Setup
@@ -53,6 +53,7 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
     discount = pricing.best_discount(house.terms, len(wanted), joins=request.joins, joined=request.joined)
     sails = editions.dated(_priced_sails(wanted, designs, plans, house, request.buyer, discount, on), request.sails, designs, house, on)
     sails = non_class.said(on_the_rig.told(sails, request.sails, designs, house), request.sails)
+    sails = given.told(sails, request.sails, designs)
     return BatchResult(_batch(request, house, sails, discount, on), {d.key: d for d in designs})
 
 

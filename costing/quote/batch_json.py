@@ -9,7 +9,7 @@ Version 2 (1 had no patterns[] and no sails[].pattern: all sails were made by ba
                     (the first of patterns[]), patterns[] {code, version, name, kind, called}, terms
     sails[]         pattern (code of one of patterns[]), path, label, boat, owner, sail_number (null: to follow),
                     design (key into designs), cloth, colour, number_colour,
-                    options[], not_chosen[], assumed[], certified_on (null: not kept, or NON-CLASS), edition_notes[],
+                    options[], not_chosen[], assumed[], given[], certified_on (null: not kept, or NON-CLASS), edition_notes[],
                     breaches[] {measurement, rule, value, limit, side, by, percent, called} (any: NON-CLASS, not sold as class legal),
                     numbers (null or text, height_mm, gap_mm, edge_mm),
                     minutes[] {operation, station, own, order_share, lay_share, how},
@@ -90,7 +90,7 @@ def _sail(sail: PricedSail) -> Plain:
     return {
         "path": sail.path, "label": sail.label, "boat": sail.boat, "owner": sail.owner, "sail_number": sail.sail_number,
         "design": sail.design_key, "cloth": sail.cloth_label, "colour": sail.colour, "number_colour": sail.number_colour,
-        "options": list(sail.chosen), "not_chosen": list(sail.not_chosen), "assumed": list(sail.assumed),
+        "options": list(sail.chosen), "not_chosen": list(sail.not_chosen), "assumed": list(sail.assumed), "given": list(sail.given),
         "certified_on": sail.certified_on.isoformat() if sail.certified_on else None, "edition_notes": list(sail.edition_notes),
         "breaches": [_exact(asdict(b)) for b in sail.breaches],
         "numbers": numbers and {"text": numbers.text, "height_mm": numbers.height_mm, "gap_mm": numbers.gap_mm, "edge_mm": numbers.edge_mm},

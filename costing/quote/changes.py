@@ -118,7 +118,7 @@ def _values(old: tuple[PricedSail, Design], new: tuple[PricedSail, Design], patt
 
 def _sizes(was: Design, now: Design) -> tuple[str, str]:
     """The asked sizes that differ, in words; both empty when none does."""
-    before, after = ({t.measurement: t.value for t in made.targets} for made in (was, now))
+    before, after = ({t.measurement: t.value for t in made.targets if t.decided_by != "assumed"} for made in (was, now))
     names = [name for name in dict.fromkeys((*before, *after)) if before.get(name) != after.get(name)]
     old, new = ([f"{n.replace('_', ' ')} {side[n]:,f} mm" for n in names if n in side] for side in (before, after))
     return ", ".join(old), ", ".join(new)

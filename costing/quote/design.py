@@ -145,15 +145,16 @@ def compute(given: Inputs, *, non_class: bool = False) -> Design:
         refuse_outside(given.rule, headroom)
     lays = tuple(_audited_lay(parts, roll, slot, given.table) for roll in _rolls(given, parts) for slot in _slots(parts, roll))
     area = sail.polygon_area(finished)
+    targets = (*given.shaped.targets, *sail.left_to_the_edge(given.shaped.shape, measured))
     drivers = (*takeoff.geometry_drivers(finished, panels, parts, given.make, lays), *_design_drivers(given))
     return Design(
         key=given.key,
         pattern=given.pattern,
         variant=given.variant,
-        targets=given.shaped.targets,
+        targets=targets,
         sizes=tuple(compliance.on_paper(measured, given.rule)),
         headroom=headroom,
-        assumed=(*_stated(given, area), *compliance.left_open(on_the_rig.without_rig(given.rule), values)),
+        assumed=(*_stated(given, targets, area), *compliance.left_open(on_the_rig.without_rig(given.rule), values)),
         shape=given.shaped.shape,
         outline=finished,
         cut_outline=cut,
@@ -252,10 +253,10 @@ def _design_drivers(given: Inputs) -> Iterator[takeoff.Driver]:
         yield takeoff.driver("royalty_label", 1, f"the class asks for one ({label.rule})")
 
 
-def _stated(given: Inputs, area: Decimal) -> Iterator[str]:
+def _stated(given: Inputs, targets: Iterable[Target], area: Decimal) -> Iterator[str]:
     """One sentence for each value that neither a rule nor the customer gave."""
     if not given.rule.limits:
         kind = given.rule.kind.value.replace("_", " ")
         yield f"No limit for a {kind} in edition {given.edition} of the class rules: every size is the pattern's or was asked for"
-    yield from stated.sizes(given.shaped.targets, given.shaped.shape, area)
+    yield from stated.sizes(targets, given.shaped.shape, area)
     yield from stated.making(given.make, given.shaped.shape, own_curve=given.shaped.own_curve)

@@ -12,7 +12,7 @@ from costing.measurements import MEASUREMENTS, SailKind
 from costing.quote.compliance import exact
 from costing.quote.priced import Design, PricedSail
 from costing.quote.request import House, SailRequest
-from costing.rules import compare, formula
+from costing.rules import compare, formula, rounded
 from costing.rules.compare import Breach
 from costing.rules.limits import Limit, SailRule
 
@@ -70,9 +70,12 @@ def _said(rule: SailRule, values: Mapping[str, Decimal]) -> Iterator[str]:
     seen = compare.assess(rule, values)
     for room in seen.compared:
         limit = room.limit
-        kept = f"{room.value:.4f} of at most {limit.maximum:.4f}" if limit.maximum is not None else f"{room.value:.4f}"
+        shown, places = rounded.beside(room).value, 1 if MEASUREMENTS[limit.measurement].unit == "mm" else 4
+        bounds = (("least", rounded.minimum(limit)), ("most", rounded.maximum(limit)))
+        kept = " and ".join(f"of at {side} {bound:,.{places}f}" for side, bound in bounds if bound is not None)
         unit = MEASUREMENTS[limit.measurement].unit
-        yield f"On this boat's rig: {_name(limit)} {kept} {unit} ({limit.rule}, {limit.printed}; {limit.note})"
+        cited = "; ".join(filter(None, (f"{limit.rule}, {limit.printed}", limit.note)))
+        yield f"On this boat's rig: {_name(limit)} {shown:,.{places}f} {kept} {unit} ({cited})"
     for left_open in seen.undetermined:
         yield f"{_name(left_open.limit)} ({left_open.limit.rule}): cannot determine; {left_open.reason}"
 

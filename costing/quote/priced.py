@@ -124,6 +124,7 @@ class PricedSail:
     edition_notes: tuple[str, ...] = ()  # what the edition in force on that day says of the design, where that is another
     given_as: str = ""  # given away, as what: its cost is kept, nothing is charged
     change_fees: tuple[PriceItem, ...] = ()  # among `items`: charged for changes after the order, kept by later changes
+    given: tuple[str, ...] = ()  # each size that the customer gave, and what it decides
     breaches: tuple[Breach, ...] = ()  # of its class's limits, by the design: a sail that has any is NON-CLASS, not sold as legal
 
     @property

@@ -43,6 +43,7 @@ class SailRequest:
     given_as: str = ""  # a prize, a sponsored or a demonstration sail, in words: nothing is charged for it
     pattern: str = ""  # code; empty: the house's first
     certified_on: date | None = None  # when it is expected to be certified; None: at the end of the lead time
+    measured: Mapping[str, str] = field(default_factory=dict)  # how, by whom and when a size was taken, where that is on record
     non_class: bool = False  # it may lie outside its class's limits, and is then not sold as legal
 
 

@@ -4,26 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from costing import sail
 from costing.cloth.make import Make
 from costing.errors import InputError
-from costing.measurements import MEASUREMENTS, SPINNAKERS, WIDTH_STATIONS
+from costing.measurements import MEASUREMENTS, SPINNAKERS, WIDTH_STATIONS, SailKind
+from costing.rules.plausible import in_words
 from costing.rules.targets import Target
 from costing.sail.shape import SailShape
 
 #: What is said wherever a spinnaker's outline or area stands.
 FLAT_CONVENTION = "Outline: a flat convention, as a spinnaker has none; its sizes hold as measured, its area is not that of its cloth"
 _ONE_PERCENT = 1.01
-_THOUSANDTH = Decimal("0.001")
+_TENTH, _THOUSANDTH = Decimal("0.1"), Decimal("0.001")
+_WIDTHS = tuple(name for name, _ in WIDTH_STATIONS)
+_EDGES = ("luff_length", "leech_length")  # a symmetric spinnaker's, which are one size
 
 
 def sizes(targets: Iterable[Target], shape: SailShape, area: Decimal) -> Iterator[str]:
     """One sentence for each size that neither a rule nor the customer gave; area: of the sail as designed, m2."""
     for target in targets:
         if target.decided_by in ("pattern", "assumed"):
-            yield f"{MEASUREMENTS[target.measurement].label}: {target.reason}{_effect(target, shape, area)}"
+            of_pattern = target.decided_by == "pattern"
+            value = "" if of_pattern else f" assumed {in_words(target.value.quantize(_TENTH, ROUND_HALF_UP))},"
+            yield f"{MEASUREMENTS[target.measurement].label}:{value} {target.reason}{_effect(target, shape, area)}"
 
 
 def making(make: Make, shape: SailShape, *, own_curve: bool) -> Iterator[str]:
@@ -48,15 +53,22 @@ def _effect(target: Target, shape: SailShape, area: Decimal) -> str:
     if not target.value:
         return ""
     try:
-        larger = sail.polygon_area(sail.outline(_with(shape, target.measurement)))
+        before = area if target.measurement not in _WIDTHS or target.measurement in dict(shape.widths) else _area(shape, target, 1.0)
+        more = (_area(shape, target, _ONE_PERCENT) - before).quantize(_THOUSANDTH)
     except InputError:
         return " (no fair sail has it 1 % larger)"
-    more = (larger - area).quantize(_THOUSANDTH)
-    return f" (1 % more would {'add' if more >= 0 else 'take away'} {abs(more)} m2)"
+    if not more:
+        return " (1 % more would change the area by less than 0.001 m2)"
+    return f" (1 % more would {'add' if more >= 0 else 'take away'} {abs(more)} m2 of area)"
 
 
-def _with(shape: SailShape, name: str) -> SailShape:
-    """The shape with one of its sizes 1 % larger."""
-    if name in dict(WIDTH_STATIONS):
-        return replace(shape, widths=tuple((n, mm * _ONE_PERCENT if n == name else mm) for n, mm in shape.widths))
-    return replace(shape, **{name: getattr(shape, name) * _ONE_PERCENT})
+def _area(shape: SailShape, target: Target, times: float) -> Decimal:
+    """The area with one of the sizes so many times as large."""
+    name = target.measurement
+    if name in _WIDTHS:
+        widths = dict(shape.widths) | {name: float(target.value) * times}
+        changed = replace(shape, widths=tuple((n, widths[n]) for n in _WIDTHS if n in widths))
+    else:
+        both = shape.kind is SailKind.SYMMETRIC_SPINNAKER and name in _EDGES
+        changed = replace(shape, **{n: getattr(shape, n) * times for n in (_EDGES if both else (name,))})
+    return sail.polygon_area(sail.outline(changed))

@@ -14,7 +14,7 @@ from costing.sail.areas import (
     polygon_area,
     published_area,
 )
-from costing.sail.assumed import area_effects, assumed_sizes, shape_from_sizes
+from costing.sail.assumed import area_effects, assumed_sizes, left_to_the_edge, shape_from_sizes
 from costing.sail.measure import foot_middle, leech_points, luff_points, measure
 from costing.sail.outline import outline
 from costing.sail.shape import Line, LuffCurve, Outline, Point, SailShape
@@ -34,6 +34,7 @@ __all__ = [
     "foot_middle",
     "girth_heights",
     "leech_points",
+    "left_to_the_edge",
     "luff_points",
     "measure",
     "measure_for",

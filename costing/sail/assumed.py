@@ -56,6 +56,14 @@ def assumed_sizes(kind: SailKind, sizes: Sizes, luff_curve: LuffCurve = _NO_CURV
     return tuple(found.values())
 
 
+def left_to_the_edge(shape: SailShape, measured: Mapping[str, float]) -> tuple[Target, ...]:
+    """The widths that nobody gave and that the fair edge through the given ones settles; measured: mm, of its outline."""
+    given, edge = dict(shape.widths), "edges" if shape.kind in SPINNAKERS else "leech"
+    why = f"of the fair {edge} through the widths that are given"
+    names = (name for name in _STATIONS if name not in given and name in measured)
+    return tuple(_assumed(name, _decimal(measured[name]), why) for name in names)
+
+
 def shape_from_sizes(kind: SailKind, sizes: Sizes, luff_curve: LuffCurve = _NO_CURVE) -> SailShape:
     """The shape with these sizes, mm, and the assumed ones for what is not given."""
     return _shape(kind, {**sizes, **{t.measurement: t.value for t in assumed_sizes(kind, sizes, luff_curve)}}, luff_curve)

@@ -21,6 +21,7 @@ from loft.common.measures import Length
 from loft.customers.models import Boat, MeasuredValue, MeasurementSet
 
 BANDS = ("mast_band_distance", "boom_band_distance")
+RIG = tuple(name for name, known in MEASUREMENTS.items() if known.of_rig)
 _LONGEST_HOW = 200
 
 
@@ -75,18 +76,32 @@ def known_rig(boat: Boat) -> dict[str, Decimal]:
     return of_class | {v.measurement: v.mm.normalize() for v in stored.order_by("measurement_set__taken_on", "measurement_set")}
 
 
-def known_bands(*, class_code: str, sails: Sequence[tuple[str | None, str, str]]) -> tuple[dict[str, Decimal], ...]:
-    """P and E as last measured on the boat of each (number, boat, owner); one query, empty where nothing was measured."""
+@dataclass(frozen=True, slots=True)
+class OnRecord:
+    """A size as it was last measured on a boat, exact mm; how: how, by whom and when it was taken, as papers say it."""
+
+    mm: Decimal
+    how: str
+
+
+def known_rigs(*, class_code: str, sails: Sequence[tuple[str | None, str, str]]) -> tuple[dict[str, OnRecord], ...]:
+    """The rig as last measured on the boat of each (number, boat, owner); one query, empty where nothing was measured."""
     numbers, names = [n for n, _, _ in sails if n], [name for _, name, _ in sails]
-    rows = MeasuredValue.objects.filter(measurement__in=BANDS, measurement_set__boat__class_code=class_code).filter(
+    rows = MeasuredValue.objects.filter(measurement__in=RIG, measurement_set__boat__class_code=class_code).filter(
         Q(measurement_set__boat__sail_number__in=numbers) | Q(measurement_set__boat__name__in=names)
     )
-    found: dict[tuple[str, ...], dict[str, Decimal]] = {}
+    found: dict[tuple[str, ...], dict[str, OnRecord]] = {}
     for value in rows.select_related("measurement_set__boat").order_by("measurement_set__taken_on", "measurement_set"):
         boat = value.measurement_set.boat
         for key in ((boat.sail_number,) if boat.sail_number else (), (boat.name.casefold(), boat.owner.casefold())):
-            found.setdefault(key, {})[value.measurement] = value.mm.normalize()
+            found.setdefault(key, {})[value.measurement] = OnRecord(value.mm.normalize(), _taken(value.measurement_set))
     return tuple(found.get((n,) if n else (name.casefold(), owner.casefold()), {}) for n, name, owner in sails)
+
+
+def _taken(kept: MeasurementSet) -> str:
+    """How a set was taken, for paper; a set of a customer's list names nobody."""
+    who = f"measured by {kept.taken_by} on {kept.taken_on:%Y-%m-%d}" if kept.taken_by else f"given on {kept.taken_on:%Y-%m-%d}"
+    return f"{who} ({kept.how})" if kept.how else who
 
 
 def class_rig(class_code: str) -> dict[str, Decimal]:

@@ -20,7 +20,7 @@ from loft.documents.sail_drawing import dimensioned_sail, noted
 _LEAST = (17.0, 13.5, 15.0, 11.0)  # of a limit, a designed value, its headroom and where it comes from, mm
 _RULE = 13.5  # room of a rule number; a longer one stands under the measurement
 _COMPUTED = "computed"
-COMPUTED = "Computed from the others: measured on the outline that the other sizes make."
+COMPUTED = "Computed from the others: measured on the outline that the other sizes make. Panels: counted on it, seam by seam."
 _FROM = {"limit": "limit", "boat": "this boat", "pattern": "pattern", "spar": "its spars", "assumed": "assumed"}
 _DRAWING_WIDTH, _DRAWING_HEIGHT = 74.0, 103.0
 
@@ -226,11 +226,11 @@ def _specification(design: Design) -> Flowable:
 
 
 def _made_of(design: Design) -> str:
-    """Panels, and batten pockets where the kind of sail may have some."""
-    panels = f"{len(design.panels)} panels"
+    """Panels, and batten pockets where the kind of sail may have some, with where their numbers come from."""
+    panels = f"{len(design.panels)} panels (computed)"
     if design.outline.kind in SPINNAKERS:
         return panels
-    return f"{panels}, {sum(p.kind == 'pocket' for p in design.parts)} batten pockets"
+    return f"{panels}, {sum(p.kind == 'pocket' for p in design.parts)} batten pockets (pattern)"
 
 
 def _areas(design: Design) -> str:

@@ -14,6 +14,10 @@ _CHECK = (
     "The loft checks every sail that it makes. That check is the loft's own and is no certificate: whether a sail measures is for the "
     "class's measurer to say, under the rules in force on the day."
 )
+_EFFECT = (
+    "In brackets: by how much the area inside the sail's edge would change if that size alone were 1 % larger, so that you see which of "
+    "them matter."
+)
 _USE = (
     "Sailing can hurt people. Rig loads stay within the limits of the boat's and the spar maker's manuals; when to sail is the skipper's "
     "decision, with the club's rules and the official safety guidance of the place."
@@ -28,6 +32,7 @@ def terms(doc: QuoteDocument) -> list[Flowable]:
         *_options(doc),
         *_terms(doc),
         *_by_eye(doc),
+        *_given(doc),
         *_assumed(doc),
         *_notes(doc),
     ]
@@ -91,6 +96,16 @@ def _by_eye(doc: QuoteDocument) -> list[Flowable]:
     return [title, layout.tick_list(checks, 176)]
 
 
+def _given(doc: QuoteDocument) -> list[Flowable]:
+    """What each boat's own sizes are, where they were read and what they decide."""
+    lines = [
+        f"Line {number}, {sail.label} ({sail.path} of the list of boats): {wording.spelled('; '.join(sail.given))}"
+        for number, sail in enumerate(doc.batch.sails, start=1)
+        if sail.given
+    ]
+    return [layout.heading("Sizes that you gave us", layout.SUBHEADING), *(layout.bullet(line, 172) for line in lines)] if lines else []
+
+
 def _assumed(doc: QuoteDocument) -> list[Flowable]:
     by_sentence: dict[str, list[int]] = {}
     for number, sail in enumerate(doc.batch.sails, start=1):
@@ -103,7 +118,8 @@ def _assumed(doc: QuoteDocument) -> list[Flowable]:
         wording.spelled(sentence) + ("" if len(numbers) == everywhere else f" ({quote_designs.lines_named(numbers)})")
         for sentence, numbers in by_sentence.items()
     ]
-    return [layout.heading("Assumed, please check", layout.SUBHEADING), *(layout.bullet(line, 172) for line in lines)]
+    explained = [layout.text(_EFFECT, layout.SMALL)] if any("1 % more" in line for line in lines) else []
+    return [layout.heading("Assumed, please check", layout.SUBHEADING), *explained, *(layout.bullet(line, 172) for line in lines)]
 
 
 def _label_words(batch: PricedBatch) -> Iterator[str]:

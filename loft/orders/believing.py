@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from costing import quote
@@ -18,11 +19,31 @@ from loft.customers.boats_csv import BoatRow
 _EDGES = {"mast_band_distance": "luff_length", "boom_band_distance": "foot_length"}
 
 
-def found_in(rows: Sequence[BoatRow], house: quote.House) -> dict[str, tuple[Problem, ...]]:
+#: The rig as it is on record, by the path of a list's row.
+Record = Mapping[str, Mapping[str, measuring.OnRecord]]
+
+
+def on_record(rows: Sequence[BoatRow], house: quote.House) -> Record:
+    """What is on record of the boats of those rows that give sizes of the rig; one query where there are some."""
+    rigged = [row.sail for row in rows if any(name in row.sail.sizes for name in measuring.RIG)]
+    if not rigged:
+        return {}
+    sails = [(sail.sail_number, sail.boat, sail.owner) for sail in rigged]
+    stored = measuring.known_rigs(class_code=house.class_rule.code, sails=sails)
+    return {sail.path: known for sail, known in zip(rigged, stored, strict=True)}
+
+
+def with_record(sail: SailRequest, record: Record) -> SailRequest:
+    """The sail with how its boat's rig was measured, where the list says what is on record."""
+    known = record.get(sail.path, {})
+    return replace(sail, measured={name: known[name].how for name, mm in sail.sizes.items() if name in known and known[name].mm == mm})
+
+
+def found_in(rows: Sequence[BoatRow], house: quote.House, record: Record) -> dict[str, tuple[Problem, ...]]:
     """The doubts of each row that has some, by the row's path."""
     codes = {p.code for p in house.patterns}
     measured = [row for row in rows if row.sail.sizes and row.sail.pattern in ("", *codes)]
-    known = _rigs(measured, house) if any(band in row.sail.sizes for row in measured for band in measuring.BANDS) else {}
+    known = _rigs(measured, house, record) if any(band in row.sail.sizes for row in measured for band in measuring.BANDS) else {}
     found = {}
     for row in measured:
         own = house.making(row.sail.pattern).pattern
@@ -58,12 +79,13 @@ def in_words(found: Mapping[str, Sequence[Problem]], sails: Sequence[quote.Price
     return tuple(f"{path}, {labels[path]}: {p.message}" for path, several in found.items() for p in several)
 
 
-def _rigs(rows: Sequence[BoatRow], house: quote.House) -> dict[str, dict[str, Decimal]]:
+def _rigs(rows: Sequence[BoatRow], house: quote.House, record: Record) -> dict[str, dict[str, Decimal]]:
     """P and E that each row's should be near: the pattern's, in place of it the class's, in place of that the boat's own."""
-    of_class = measuring.class_rig(house.class_rule.code)
-    sails = [(row.sail.sail_number, row.sail.boat, row.sail.owner) for row in rows]
-    stored = measuring.known_bands(class_code=house.class_rule.code, sails=sails)
-    return {row.sail.path: {**_of_pattern(row.sail, house), **of_class, **own} for row, own in zip(rows, stored, strict=True)}
+    of_class, found = measuring.class_rig(house.class_rule.code), {}
+    for path, sail in ((row.sail.path, row.sail) for row in rows):
+        own = {name: known.mm for name, known in record.get(path, {}).items() if name in measuring.BANDS}
+        found[path] = {**_of_pattern(sail, house), **of_class, **own}
+    return found
 
 
 def _of_pattern(sail: SailRequest, house: quote.House) -> dict[str, Decimal]:

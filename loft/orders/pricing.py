@@ -61,7 +61,9 @@ def price(
     known = workshop.known_designs(*(p.code for p in patterns_used(request, house)))
     if wrong:
         raise _all_of_it(wrong, request, house, on, known)
-    doubts = believing.found_in(rows, house)
+    record = believing.on_record(rows, house)
+    doubts = believing.found_in(rows, house, record)
+    request = replace(request, sails=tuple(believing.with_record(sail, record) for sail in request.sails))
     try:
         computed = quote.price_batch(request, house, on=on, known=known)
     except InputError as error:

@@ -308,7 +308,8 @@ def test_the_edition_of_the_day_stands_on_the_first_page() -> None:
 
 
 def test_what_was_assumed_stands_with_its_effect_on_the_area() -> None:
-    assert "Top width: the pattern's 132 mm (1 % more would add 0.00" in reading.text(quote_pdf(sample.quote_document()))
+    told = "Top width: the pattern's 132 mm (1 % more would change the area by less than 0.001 m²)"
+    assert told in reading.text(quote_pdf(sample.quote_document()))
 
 
 def test_the_day_of_certification_stands_beside_the_edition() -> None:

@@ -32,6 +32,8 @@ class TestSizes:
             ("half_width", "2440", "limit", "C.8.3 (c)"),
             ("luff_length", "4290", "assumed", ""),
             ("top_width", "0.000", "assumed", ""),
+            ("quarter_width", "2724.615", "assumed", ""),
+            ("three_quarter_width", "1479.719", "assumed", ""),
         ]
         measured = dict(design.sizes)
         assert [str(measured[n]) for n in ("luff_length", "leech_length", "foot_length", "half_width", "foot_median")] == [

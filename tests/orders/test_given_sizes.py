@@ -1,0 +1,36 @@
+"""The rig that a list gives: on the quote with its value and, where it is on record, how it was measured, by whom and when."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from costing.measurements import SailKind
+from loft.customers import measuring
+from loft.customers.models import Boat
+from loft.orders import paper
+from tests import desk
+
+pytestmark = pytest.mark.usefixtures("loft")
+
+LIST = b"boat,owner,sail_number,boom_band_distance\nHeron,Maud Pellow,214,%s\n"
+DECIDES = "it decides the foot length, 2,440 mm: boom band distance (E) of 2,460 mm less 20 mm that the relaxed edge stays short of it"
+
+
+def measured(boom: str) -> None:
+    heron = Boat.objects.create(class_code="SK13", sail_number="214", name="Heron", owner="Maud Pellow")
+    taken = measuring.Taken(date(2026, 2, 20), "steel tape along the boom", "Jory Ash")
+    measuring.keep(boat=heron, kind=SailKind.MAINSAIL, readings={"boom_band_distance": [boom]}, taken=taken, by=None)
+
+
+def test_a_boom_on_record_is_told_with_who_measured_it() -> None:
+    measured("2460 mm")
+    batch = paper.thaw(desk.draft(LIST % b"2.46 m"))
+    said = f"boom band distance (E) 2,460 mm, measured by Jory Ash on 2026-02-20 (steel tape along the boom): {DECIDES}"
+    assert batch.sails[0].given == (said,)
+
+
+def test_a_list_that_says_otherwise_is_not_told_as_measured() -> None:
+    measured("2465 mm")
+    assert paper.thaw(desk.draft(LIST % b"2.46 m")).sails[0].given == (f"boom band distance (E) 2,460 mm: {DECIDES}",)
