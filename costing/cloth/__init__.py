@@ -30,7 +30,7 @@ from costing.cloth.make import (
     chosen,
     coloured,
 )
-from costing.cloth.panels import cut_shape, panels, propose_foot_seams, propose_seams, sewn_sizes
+from costing.cloth.panels import cut_shape, panels, propose_foot_seams, propose_seams, sewn_sizes, with_proposed_seams
 from costing.cloth.part import Cloth, Mark, Orientation, Panel, Part, Sew, net_area_mm2
 from costing.cloth.parts import parts
 from costing.cloth.planner import plan_lay
@@ -88,4 +88,5 @@ __all__ = [
     "remnants",
     "seam_lengths",
     "sewn_sizes",
+    "with_proposed_seams",
 ]

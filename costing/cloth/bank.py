@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from costing.cloth.features import check_clear_of_seams, hank_points
+from costing.cloth.features import blocked, features, hank_points
 from costing.cloth.frame import Edges
 from costing.cloth.grid import Floats
 from costing.cloth.make import Make, Seam
 from costing.cloth.part import Cloth
-from costing.errors import Collector
+from costing.errors import Collector, problem
 from costing.sail.shape import Point
 
 #: A fan of narrow panels at a corner is not worth its seams: heights are tried in these steps, mm.
 _TRIED_EVERY_MM = 5.0
+_HAIR_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,6 +69,10 @@ class Bank:
         start, end = self.edges.frame.to_sail(np.array(((left, seam.height_mm), (right, seam.height_mm))))
         return start, end
 
+    def on_mitre(self, seam: Seam) -> bool:
+        """Whether a seam starts on the mitre, where it can have no broadseam."""
+        return self.edges.edge_at(self.edges.across(seam.height_mm)[0], seam.height_mm) == "mitre"
+
 
 def with_hanks(banks: Sequence[Bank], make: Make) -> tuple[Bank, ...]:
     """The banks of a sail with the places of its hanks, which keep clear of the seams of all of them."""
@@ -80,8 +86,8 @@ def with_hanks(banks: Sequence[Bank], make: Make) -> tuple[Bank, ...]:
 
 
 def check_seams(bank: Bank, make: Make, found: Collector) -> None:
-    """Add a problem for each seam that lies outside the bank, too near to the one before, or to a pocket, window or ring."""
-    before, heights = len(tuple(found)), [seam.height_mm for seam in bank.seams]
+    """Add a problem for each seam that lies outside the bank or too near to the one before."""
+    heights = [seam.height_mm for seam in bank.seams]
     for i, height in enumerate(heights):
         path = f"{bank.path}[{i}].height_mm"
         if not 0 < height < bank.top:
@@ -90,36 +96,52 @@ def check_seams(bank: Bank, make: Make, found: Collector) -> None:
         elif i and height - heights[i - 1] <= make.seam_overlap_mm:
             told = f"seam {i + 1} at {height:,.0f} mm must lie more than the overlap, {make.seam_overlap_mm:g} mm, above seam {i}"
             found.add(path, "seam_order", told)
-        elif bank.seams[i].broadseam_mm and bank.edges.edge_at(bank.edges.across(height)[0], height) == "mitre":
+        elif bank.seams[i].broadseam_mm and bank.on_mitre(bank.seams[i]):
             told = f"seam {i + 1} at {height:,.0f} mm ends on the mitre, where it can have no broadseam: the mitre itself can"
             found.add(f"{bank.path}[{i}].broadseam_mm", "broadseam_at_mitre", told)
-    if len(tuple(found)) == before:
-        check_clear_of_seams(found, bank.edges, bank.home, make, bank.seams)
 
 
 def proposed(bank: Bank, make: Make, cloth: Cloth) -> tuple[float, ...]:
-    """Heights that use the full usable width from the top of the first panel on, as few panels as possible.
+    """Heights that use the usable width from the top of the first panel on and keep clear of pockets, windows and rings, as few as do.
 
-    The first panel's height is chosen so that the seams stay clear of pockets, windows and rings as well as they can, then so that the
-    smaller of the first and the last panel is as large as possible.
+    Each seam lies as far above the one before as the roll and what is in the way allow. The first panel's height is chosen so that there
+    are as few panels as possible, then so that the smaller of the first and the last is as large as possible. InputError where something
+    takes up so much height that no seam can pass it.
     """
     low, top = bank.edges.with_allowances.bounds[1], bank.edges.with_allowances.bounds[3]
     # what the curve of the seam between two halves may add to a panel's width
     usable = cloth.usable_width_mm - (bank.between.taken if bank.between else 0.0)
-    spacing = usable - make.seam_overlap_mm
-    count = max(0, int(np.ceil((top - low - usable) / spacing - 1e-9)))
-    if count == 0:
+    if top - low <= usable + _HAIR_MM:
         return ()
-    highest, lowest = min(low + usable, top), max(top - count * spacing, low)
+    in_the_way = tuple(blocked(bank.edges, bank.home, make))
+    firsts = (_clear_below(float(f), in_the_way) for f in np.arange(min(low + usable, top), max(low, 0.0), -_TRIED_EVERY_MM))
+    tried = (_heights(first, usable, top, make, in_the_way) for first in firsts if first > max(low, 0.0))
+    bottom, end = float(bank.edges.finished.bounds[1]), float(bank.edges.top)
+    best = min((heights for heights in tried if heights), key=lambda hs: (len(hs), -min(hs[0] - bottom, end - hs[-1])), default=None)
+    if best is None:
+        names = ", ".join(feature.name for feature in features(bank.home, make))
+        told = f"no heights keep clear of {names} with panels of at most {usable:,.0f} mm of {cloth.code}: move them or make them smaller"
+        raise problem(bank.path, "no_clear_seams", told)
+    return best
 
-    def cost(first: float) -> tuple[int, float]:
-        heights = [first + k * spacing for k in range(count)]
-        found = Collector()
-        check_clear_of_seams(found, bank.edges, bank.home, make, tuple(Seam(h) for h in heights))
-        return len(list(found)), -min(first - float(bank.edges.finished.bounds[1]), bank.edges.top - heights[-1])
 
-    first = min((float(f) for f in np.arange(highest, lowest - 1e-9, -_TRIED_EVERY_MM)), key=cost)
-    return tuple(round(first + k * spacing, 1) for k in range(count))
+def _heights(first: float, usable: float, top: float, make: Make, in_the_way: Sequence[tuple[float, float]]) -> tuple[float, ...]:
+    """Seams from the first up to where one panel is left; none where something in the way leaves no place for the next."""
+    heights = [first]
+    while top - heights[-1] > usable - make.seam_overlap_mm + _HAIR_MM:
+        following = _clear_below(heights[-1] + usable - make.seam_overlap_mm, in_the_way)
+        if following - heights[-1] <= make.seam_overlap_mm:
+            return ()
+        heights.append(following)
+    return tuple(heights)
+
+
+def _clear_below(height: float, in_the_way: Sequence[tuple[float, float]]) -> float:
+    """The highest place at a height or below it, to 0.1 mm, where a seam is clear."""
+    clear = math.floor(height * 10 + _HAIR_MM) / 10
+    while bands := [low for low, high in in_the_way if low < clear < high]:
+        clear = math.floor(min(bands) * 10) / 10
+    return clear
 
 
 def without_seams(make: Make) -> Make:

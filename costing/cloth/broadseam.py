@@ -54,8 +54,8 @@ class Broadseam:
         return np.column_stack((np.linspace(left, right, count), np.full(count, self.low)))
 
 
-def broadseam(edges: Edges, seam: Seam, high: float) -> Broadseam:
-    """The broadseam of the panel above this seam, whose finished upper edge is at `high`.
+def broadseam(edges: Edges, seam: Seam, high: float, path: str) -> Broadseam:
+    """The broadseam of the panel above this seam, whose finished upper edge is at `high`; path: of the seam.
 
     Raises InputError when the curve is so sharp that it could not be sewn to a straight edge of the same length.
     """
@@ -68,5 +68,5 @@ def broadseam(edges: Edges, seam: Seam, high: float) -> Broadseam:
     if longer > _LONGER_MM:
         told = f"a broadseam of {seam.broadseam_mm:g} mm run out in {run:,.0f} mm makes the sew lines {longer:.1f} mm unequal"
         most = f"at most {_LONGER_MM} mm is sewn without a pucker: take less out, or run it out further"
-        raise problem(f"make.seams[{seam.height_mm:g}].broadseam_mm", "broadseam_too_sharp", f"{told}; {most}")
+        raise problem(f"{path}.broadseam_mm", "broadseam_too_sharp", f"{told}; {most}")
     return Broadseam(seam.broadseam_mm, left, run, seam.height_mm, high)

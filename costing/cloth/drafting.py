@@ -10,6 +10,7 @@ import shapely
 
 from costing.cloth.bank import Bank, HalfSeam, check_seams, with_hanks
 from costing.cloth.broadseam import Broadseam, broadseam
+from costing.cloth.features import check_clear_of_seams
 from costing.cloth.frame import as_line, ring_of
 from costing.cloth.grid import Floats
 from costing.cloth.make import Make, Seam
@@ -63,14 +64,18 @@ def check_wide(bank: Bank, drafted: list[Draft], cloth: Cloth, found: Collector)
 def checked_panels(banks: Sequence[Bank], make: Make, cloth: Cloth, found: Collector | None = None) -> tuple[Panel, ...]:
     """The panels of banks one after another, from the clew on; found: what is known to be wrong already.
 
-    Raises InputError with every seam that cannot be, or with every panel that is wider than the cloth.
+    Raises InputError with every seam that cannot be; else with all that lies too near to a seam and every panel that is too wide.
     """
     found = Collector() if found is None else found
     for bank in banks:
         check_seams(bank, make, found)
     found.raise_if_any()
-    drafted = [drafts(bank, make) for bank in banks]
-    for bank, own in zip(banks, drafted, strict=True):
+    for bank in banks:
+        check_clear_of_seams(found, bank.edges, bank.home, make, bank.seams)
+    drafted = []
+    with found.under(""):
+        drafted = [drafts(bank, make) for bank in banks]
+    for bank, own in zip(banks, drafted, strict=bool(drafted)):
         check_wide(bank, own, cloth, found)
     found.raise_if_any()
     placed = zip(with_hanks(banks, make), drafted, strict=True)
@@ -88,7 +93,7 @@ def _draft(bank: Bank, make: Make, number: int) -> Draft:
     low, high = heights[number], heights[number + 1]
     seam = bank.seams[number - 1] if number else Seam(low)
     below = make.seam_overlap_mm if number else 0.0
-    taken = broadseam(edges, seam, high)
+    taken = broadseam(edges, seam, high, f"{bank.path}[{number - 1}]")
     ring = ring_of(edges.strip(low - below, high, allowances=True))
     curved = bank.between if bank.between and bank.between.taken else None
     return Draft(low, high, taken, curved, _ring(taken, curved, ring))

@@ -138,20 +138,27 @@ def check_clear_of_seams(found: Collector, edges: Edges, home: Edges, make: Make
     edges: in the frame of the seams; home: the whole sail in the frame of the leech, where features have their places.
     """
     for feature in features(home, make):
-        low, high = _extent(feature, edges, home)
+        low, high = extent(feature, edges, home)
         for number, seam in enumerate(seams, start=1):
             below, above = seam_band(seam.height_mm, make)
             if below - CLEAR_OF_SEAM_MM < high and low < above + CLEAR_OF_SEAM_MM:
                 found.add(feature.path, "seam_too_near", _too_near(feature.name, (low, high), number, seam, make))
 
 
-def _extent(feature: Feature, edges: Edges, home: Edges) -> tuple[float, float]:
+def extent(feature: Feature, edges: Edges, home: Edges) -> tuple[float, float]:
     """The heights that a feature takes up in the frame of the seams; none where it lies in the other half."""
     shape = shapely.transform(feature.shape, lambda points: from_frame(points, home.frame, edges.frame))
     inside = shape if edges.half is None else shape.intersection(edges.half)
     if inside.is_empty:
         return math.inf, -math.inf
     return float(inside.bounds[1]), float(inside.bounds[3])
+
+
+def blocked(edges: Edges, home: Edges, make: Make) -> Iterator[tuple[float, float]]:
+    """Between which heights each feature lets no seam lie; at the ends themselves one may."""
+    for feature in features(home, make):
+        low, high = extent(feature, edges, home)
+        yield low - CLEAR_OF_SEAM_MM, high + CLEAR_OF_SEAM_MM + make.seam_overlap_mm
 
 
 def seam_band(height: float, make: Make) -> tuple[float, float]:

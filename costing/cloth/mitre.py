@@ -97,6 +97,14 @@ def propose_foot_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, .
     return proposed(banks(cut, without_seams(make))[1], make, cloth)
 
 
+def plain_at_mitre(cut: Outline, make: Make) -> Make:
+    """The same instructions, a seam that ends on the mitre without a broadseam."""
+    upper, lower = (
+        tuple(replace(seam, broadseam_mm=0.0) if bank.on_mitre(seam) else seam for seam in bank.seams) for bank in banks(cut, make)
+    )
+    return replace(make, seams=upper, foot_seams=lower)
+
+
 def threads(home: Edges, at: Floats) -> float:
     """How far (radians, anticlockwise) the body's cloth at a point is turned from the leech's frame to lie on the roll."""
     foot = home.lines["foot"][-1] - home.lines["foot"][0]
@@ -172,7 +180,7 @@ def _check_mitre(cut: Outline, make: Make, home: Edges, found: Collector) -> Non
         if away < CLEAR_OF_SEAM_MM:
             how = "lies in the way of" if away <= 0 else f"lies {away:,.0f} mm from"
             told = f"{feature.name} {how} the mitre; {CLEAR_OF_SEAM_MM:g} mm are needed: move {feature.name}"
-            found.add(feature.path, "seam_too_near", told)
+            found.add(feature.path, "mitre_too_near", told)
 
 
 def _largest(shape: shapely.Geometry) -> shapely.Polygon:

@@ -7,12 +7,14 @@ from dataclasses import replace
 from costing import sail
 from costing.cloth import cross_cut, mitre, sewn, vertical
 from costing.cloth.cuts import check_kind, cut_of, unsuitable
-from costing.cloth.make import Make, TakeUp
+from costing.cloth.make import Make, Seam, TakeUp
 from costing.cloth.part import Cloth, Panel
 from costing.errors import Collector
 from costing.measurements import SailKind
 from costing.sail.shape import Outline, SailShape
 
+#: What the seams draw in makes the cut sail larger, and that may move a seam or take another: it settles at the second or third look.
+_LOOKS = 5
 #: The cuts whose panels lie in banks of parallel seams.
 _BANKS = {"cross-cut": cross_cut.banks, "mitre": mitre.banks, "vertical": vertical.banks}
 
@@ -71,3 +73,27 @@ def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
 def propose_foot_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
     """The same for the seams square to the foot of a mitre cut, mm from the clew along the foot; none in another cut."""
     return mitre.propose_foot_seams(cut, make, cloth) if cut_of(make) is mitre else ()
+
+
+def with_proposed_seams(finished: SailShape, make: Make, cloth: Cloth) -> Make:
+    """The same instructions with seams that use the cloth's whole width and keep clear of pockets, windows and rings, options' included.
+
+    Each is shaped as the pattern's own of its place, the last for those beyond. InputError where there is no such sail.
+    """
+    made = make
+    for _ in range(_LOOKS):
+        cut = sail.outline(cut_shape(finished, made))
+        before, made = made, _placed(made, propose_seams(cut, made, cloth), propose_foot_seams(cut, made, cloth))
+        if cut_of(make) is mitre:
+            made = mitre.plain_at_mitre(cut, made)
+        if made == before:
+            break
+    return made
+
+
+def _placed(make: Make, heights: tuple[float, ...], foot_heights: tuple[float, ...]) -> Make:
+    def placed(own: tuple[Seam, ...], at: tuple[float, ...]) -> tuple[Seam, ...]:
+        like = own or (Seam(0.0),)
+        return tuple(replace(like[min(i, len(like) - 1)], height_mm=height) for i, height in enumerate(at))
+
+    return replace(make, seams=placed(make.seams, heights), foot_seams=placed(make.foot_seams, foot_heights))

@@ -26,6 +26,8 @@ from costing.sail.shape import Outline
 _TURN_IN_MM = 10.0
 #: Film has no threads: it may lie along or across its roll.
 _FILM_ANGLES = (0, 90, 180, 270)
+#: Of which rows of the pattern parts of a kind are made.
+_TABLES = {"patch": "make.edge_patches", "pocket": "make.pockets", "window": "make.windows"}
 
 
 def parts(
@@ -170,4 +172,6 @@ def _code(name: str) -> str:
 def _refuse_twice(found: Collector, made: list[Part]) -> None:
     for code, times in Counter(part.id for part in made).items():
         if times > 1:
-            found.add(f"parts[{code}]", "name_twice", f"{times} parts would be marked {code}; give the pattern's features different names")
+            kind = next(part.kind for part in made if part.id == code)
+            table = _TABLES.get(kind, f"parts[{code}]")
+            found.add(table, "name_twice", f"{times} parts would be marked {code}; give the pattern's features different names")

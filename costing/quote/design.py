@@ -13,9 +13,9 @@ from costing.cloth import cuts
 from costing.cloth.lay import Lay, Table
 from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Part
-from costing.errors import Collector, CostingBug, problem
+from costing.errors import Collector, CostingBug, InputError, problem
 from costing.measurements import SPINNAKERS, WIDTH_STATIONS, Corner, SailKind
-from costing.quote import compliance, on_the_rig, stated, without_effect
+from costing.quote import compliance, on_the_rig, pattern_rows, stated, without_effect
 from costing.quote.priced import Design
 from costing.quote.request import House, SailRequest
 from costing.quote.snapshot import canonical_bytes
@@ -143,7 +143,7 @@ def compute(given: Inputs, *, non_class: bool = False) -> Design:
     headroom = compliance.compare_all(given.rule, values)
     if not non_class:
         refuse_outside(given.rule, headroom)
-    lays = tuple(_audited_lay(parts, roll, slot, given.table) for roll in _rolls(given, parts) for slot in _slots(parts, roll))
+    lays = tuple(_lays(given, parts))
     area = sail.polygon_area(finished)
     targets = (*given.shaped.targets, *sail.left_to_the_edge(given.shaped.shape, measured))
     drivers = (*takeoff.geometry_drivers(finished, panels, parts, given.make, lays), *_design_drivers(given))
@@ -233,6 +233,18 @@ def _slots(parts: tuple[Part, ...], roll: Cloth) -> Iterator[str]:
 def _audited_lay(parts: tuple[Part, ...], roll: Cloth, slot: str, table: Table) -> Lay:
     sails = {"": tuple(p for p in parts if p.material == roll.code and p.colour == slot)}
     return replace(audited(cloth.plan_lay(sails, roll, table), sails, roll, table), colour=slot)
+
+
+def _lays(given: Inputs, parts: tuple[Part, ...]) -> Iterator[Lay]:
+    """A lay for each roll and colour slot; InputError with the pattern's row for every part that does not lie on one."""
+    wrong = Collector()
+    for roll in _rolls(given, parts):
+        for slot in _slots(parts, roll):
+            try:
+                yield _audited_lay(parts, roll, slot, given.table)
+            except InputError as error:
+                wrong.extend(pattern_rows.of_parts(error.problems, parts, given.make))
+    wrong.raise_if_any()
 
 
 def audited(lay: Lay, sails: dict[str, tuple[Part, ...]], roll: Cloth, table: Table) -> Lay:

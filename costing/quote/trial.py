@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
-from costing import cloth, rules, sail, takeoff, work
+from costing import cloth, rules, takeoff, work
 from costing.cloth import cuts
 from costing.cloth.lay import Table
 from costing.cloth.make import Make
@@ -16,7 +16,7 @@ from costing.measurements import MEASUREMENTS
 from costing.money import Currency
 from costing.prices.lists import SupplierList
 from costing.prices.lookup import supplier_unit
-from costing.quote import design, on_the_rig
+from costing.quote import design, numbering, on_the_rig, pattern_rows
 from costing.quote.cloth_rules import check_cloth
 from costing.quote.pattern import Pattern
 from costing.quote.priced import Design
@@ -36,35 +36,39 @@ class Bench:
     lists: tuple[SupplierList, ...]
     labour: LabourStandards | None = None
     table: Table = field(default_factory=Table)
+    names: Mapping[str, str] = field(default_factory=dict)  # of materials, as the lists have them
 
 
-def try_pattern(pattern: Pattern, bench: Bench, wrong: Collector) -> tuple[str, ...]:
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """What a trial says, in sentences: what a sail measures and needs, and what whoever loads the pattern must know before selling one."""
+
+    said: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+def try_pattern(pattern: Pattern, bench: Bench, wrong: Collector) -> Tried:
     """Design a sail of each cloth at the class's targets, as the pattern has it by default and with every option.
 
-    Adds to `wrong` everything for which no sail could be quoted, paths as in the pattern's file; answers with sentences: what such a
-    sail measures and needs, and what could not be tried because it is not loaded.
+    Adds to `wrong` everything for which no sail could be quoted, paths as in the pattern's file. What could not be tried, because a list
+    is not loaded or a size is left to each boat, and what only some boats could have, are warnings.
     """
-    house, found = _house(pattern, bench), Collector()
+    house, found, warnings = _house(pattern, bench), Collector(), list[str]()
     _check_sizes(house, found)
     _check_work(pattern, bench.labour, found)
     if bench.lists:
         _check_materials(house, found)
-    said = tuple(_sails(house, bench, found))
-    told = dict.fromkeys(Problem(_in_file(p.path, pattern), p.code, p.message) for p in found)
+    said = tuple(_sails(house, bench, found, warnings))
+    warnings += numbering.other_sizes(house, bench.names)
+    told = dict.fromkeys(Problem(pattern_rows.in_file(p.path, pattern), p.code, p.message) for p in found)
     wrong.extend(Problem(p.path, p.code, f"{pattern.code}: {p.message}") for p in told)
-    return said
+    return Tried(said, tuple(dict.fromkeys(warnings)))
 
 
-def propose(pattern: Pattern, bench: Bench) -> dict[str, tuple[float, ...]]:
-    """Heights for ``seams`` and ``foot_seams`` that use the first cloth's whole width, mm; InputError where there is no sail."""
+def propose(pattern: Pattern, bench: Bench) -> Make:
+    """The pattern's making with seams that use the first cloth's whole width; InputError where there is no sail."""
     house = _house(pattern, bench)
-    body, made = _bodies(house)[0], pattern.make
-    shape = design.shaped(house).shape
-    for _ in range(2):  # what the seams draw in makes the cut sail larger, and that may take another seam
-        cut = sail.outline(cloth.cut_shape(shape, made))
-        made = _with_seams(made, cloth.propose_seams(cut, made, body), cloth.propose_foot_seams(cut, made, body))
-    heights = {"seams": made.seams, "foot_seams": made.foot_seams}
-    return {name: tuple(seam.height_mm for seam in seams) for name, seams in heights.items() if seams}
+    return cloth.with_proposed_seams(design.shaped(house).shape, pattern.make, _bodies(house)[0])
 
 
 def _house(pattern: Pattern, bench: Bench) -> House:
@@ -156,13 +160,15 @@ def _units(lists: Iterable[SupplierList]) -> dict[str, set[str]]:
     return found
 
 
-def _sails(house: House, bench: Bench, found: Collector) -> Iterator[str]:
+def _sails(house: House, bench: Bench, found: Collector, warnings: list[str]) -> Iterator[str]:
     try:
         shaped = design.shaped(house)
     except InputError as error:
         if all(p.code == "missing" for p in error.problems):
-            names = ", ".join(label(p.path) for p in error.problems)
-            yield f"no sail is tried: neither class nor pattern gives {names}, each boat must"
+            names = " and ".join(label(p.path) for p in error.problems)
+            keys = ", ".join(p.path for p in error.problems)
+            told = f"NO SAIL WAS TRIED: neither class nor pattern gives {names}, so that every row of a list of boats must"
+            warnings.append(f"{told}; seams, patches, pockets and lays are unchecked. Put {keys} under [sizes] to have one tried")
         else:
             found.extend(error.problems)
         return
@@ -171,10 +177,12 @@ def _sails(house: House, bench: Bench, found: Collector) -> Iterator[str]:
     tries = [(body, usual) for body in bodies] + ([(bodies[0], every)] if every != usual else [])
     for i, (body, options) in enumerate(tries):
         made = _made(house, shaped, body, options, found)
+        if made is not None:
+            numbering.try_numbers(house, made, found, warnings)
         if made is not None and not i:
             yield from _needs(made, bench)
     if missing := [what for what, there in (("supplier list", bench.lists), ("house file", bench.labour)) if not there]:
-        yield f"tried without a {' and a '.join(missing)}, as none is loaded: load this file again afterwards to try the rest"
+        warnings.append(f"tried without a {' and a '.join(missing)}, as none is loaded: load this file again afterwards to try the rest")
 
 
 def _options(house: House) -> tuple[frozenset[str], frozenset[str]]:
@@ -201,33 +209,31 @@ def _made(house: House, shaped: design.Shaped, body: Cloth, options: frozenset[s
     if not of_seams:
         found.extend(problems)
         return None
-    with found.under(""):
-        cut, own = sail.outline(cloth.cut_shape(shaped.shape, house.pattern.make)), house.pattern.make
-        heights = (cloth.propose_seams(cut, own, body), cloth.propose_foot_seams(cut, own, body))
-        would_do = ", ".join(f"{height:g}" for several in heights for height in several)
-        last = of_seams[-1]
-        told = replace(last, message=f"{last.message}. Heights that would do on {body.code}: {would_do} mm (manage.py propose_seams)")
-        found.extend(told if p is last else p for p in problems)
-        other = replace(house, pattern=replace(house.pattern, make=_with_seams(own, *heights)))
+    own, would_do = house.pattern.make, None
+    last = of_seams[-1]
+    try:
+        would_do = cloth.with_proposed_seams(shaped.shape, own, body)
+        right = f"Heights that would do on {body.code}: {_heights(would_do)} (manage.py propose_seams)"
+    except InputError as error:
+        right = "; ".join(p.message for p in error.problems)
+    found.extend(replace(p, message=f"{p.message}. {right}") if p is last else p for p in problems)
+    if would_do is not None:
+        other = replace(house, pattern=replace(house.pattern, make=would_do))
         try:
             design.compute(design.inputs(other, shaped, shaped.shape, body, options))
         except InputError as error:
-            found.extend(p for p in error.problems if not _of_seams(p))
+            found.extend(p for p in error.problems if not _of_seams(p))  # those would speak of heights that the file has not
     return None
 
 
 def _of_seams(p: Problem) -> bool:
-    return p.code == "panel_too_wide" or "seams" in p.path
+    return p.code in ("panel_too_wide", "seam_too_near") or "seams" in p.path
 
 
-def _with_seams(make: Make, heights: tuple[float, ...], foot_heights: tuple[float, ...]) -> Make:
-    """The same making with seams at other heights, each shaped as the pattern's own of its place, the last for what is beyond."""
-
-    def placed(own: tuple[cloth.Seam, ...], at: tuple[float, ...]) -> tuple[cloth.Seam, ...]:
-        like = own or (cloth.Seam(0.0),)
-        return tuple(replace(like[min(i, len(like) - 1)], height_mm=height) for i, height in enumerate(at))
-
-    return replace(make, seams=placed(make.seams, heights), foot_seams=placed(make.foot_seams, foot_heights))
+def _heights(make: Make) -> str:
+    named = {"seams": make.seams, "foot_seams": make.foot_seams}
+    said = ", ".join(f"{name} {', '.join(f'{seam.height_mm:g}' for seam in seams)}" for name, seams in named.items() if seams)
+    return f"{said} mm" if said else "no seams at all"
 
 
 def _needs(made: Design, bench: Bench) -> Iterator[str]:
@@ -241,12 +247,3 @@ def _needs(made: Design, bench: Bench) -> Iterator[str]:
     minutes = work.operation_minutes(made.takeoff, bench.labour)
     own = sum((o.own_min for o in minutes), Decimal(0))
     yield f"  {takeoff.plain(own)} minutes, without those of its number and the set-up of batch and lay"
-
-
-def _in_file(path: str, pattern: Pattern) -> str:
-    """A problem's path as the pattern's file has it."""
-    if path in MEASUREMENTS:
-        return f"sizes.{path}" if path in pattern.sizes else f"sizes ({path})"
-    if path.startswith("panels["):
-        return "make.seams"
-    return path.removeprefix("pattern.") if path.startswith(("pattern.kit", "pattern.make")) else path

@@ -2,7 +2,7 @@
 
 from costing.takeoff.drivers import check_kit, driver, geometry_drivers, kit_unit, take_off, together
 from costing.takeoff.kinds import DRIVERS, DriverKind, driver_kind, plain, spelled, unknown_driver
-from costing.takeoff.numbers import number_characters, number_plan
+from costing.takeoff.numbers import character_height, number_characters, number_plan
 from costing.takeoff.quantities import Driver, KitItem, MaterialQuantity, NumberPlan, TakeOff
 
 __all__ = [
@@ -13,6 +13,7 @@ __all__ = [
     "MaterialQuantity",
     "NumberPlan",
     "TakeOff",
+    "character_height",
     "check_kit",
     "driver",
     "driver_kind",

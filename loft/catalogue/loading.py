@@ -39,9 +39,13 @@ class LoadCommand(BaseCommand):
         except InputError as error:
             raise CommandError(refusal(path, read(path), error)) from error
         would = " (dry run: nothing is stored)" if report.dry_run else ""
-        self.stdout.write(f"{report.subject}: {report.outcome}{would}")
+        count = len(report.warnings)
+        told = f", {count} {'warning' if count == 1 else 'warnings'} below" if count else ""
+        self.stdout.write(f"{report.subject}: {report.outcome}{would}{told}")
         for detail in (*report.details, *self.more(read(path))):
             self.stdout.write(f"  {detail}")
+        for warning in report.warnings:
+            self.stdout.write(self.style.WARNING(f"  WARNING: {warning}"))
 
     def more(self, text: str) -> Iterable[str]:
         """What else there is to say of a file that was accepted."""

@@ -38,12 +38,14 @@ _Content = TypeVar("_Content")
 
 @dataclass(frozen=True, slots=True)
 class LoadReport:
-    """What loading a file did, or would do: `outcome` is "new" or "unchanged"; `details` are sentences for the person who loaded it."""
+    """What loading a file did, or would do: `outcome` is "new" or "unchanged"; `details` are sentences for the person who loaded it,
+    `warnings` those that must not be overlooked."""
 
     subject: str
     outcome: str
     details: tuple[str, ...]
     dry_run: bool
+    warnings: tuple[str, ...] = ()
 
 
 def load_class(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
@@ -75,7 +77,7 @@ def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) ->
     stored = PatternVersion.objects.filter(code=pattern.code, version=pattern.version).first()
     if stored is not None:
         report = unchanged(subject, stored.source, pattern, formats.read_pattern, "pattern.version", dry_run)
-        return replace(report, details=(*report.details, *_tried_again(stored.source, pattern)))
+        return _tried_again(report, stored.source, pattern)
     edition = RuleEdition.objects.filter(class_code=pattern.class_code, edition=pattern.edition).first()
     if edition is None:
         message = f"edition {pattern.edition} of class {pattern.class_code} is not loaded: load the class file first"
@@ -84,22 +86,23 @@ def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) ->
     wrong = Collector()
     with wrong.under(""):
         _refuse_contradiction(pattern, rule)
-    said, problems = trying.tried(text, edition.source)
+    tried, problems = trying.tried(text, edition.source)
     wrong.extend(problems)
     wrong.raise_if_any()
     row = PatternVersion(code=pattern.code, version=pattern.version, name=pattern.name, class_code=pattern.class_code, **kept(text))
     counts = {"seams": pattern.make.seams, "options": pattern.options, "kit items": pattern.kit, "steps": pattern.steps}
     kind = pattern.sail_kind.value.replace("_", " ")
     silent = () if rule.says_of(pattern.sail_kind) else (f"edition {rule.edition} has no limit for a {kind}: quotes will say so",)
-    details = (", ".join(f"{len(found)} {what}" for what, found in counts.items()), *silent, *said, *_since_version_before(pattern))
-    return store(row, subject, details, dry_run, by=by)
+    details = (", ".join(f"{len(found)} {what}" for what, found in counts.items()), *tried.said, *_since_version_before(pattern))
+    return replace(store(row, subject, details, dry_run, by=by), warnings=(*silent, *tried.warnings))
 
 
-def _tried_again(source: str, pattern: Pattern) -> tuple[str, ...]:
+def _tried_again(report: LoadReport, source: str, pattern: Pattern) -> LoadReport:
     """What a stored version needs by what is loaded now, and what has come to stand against it since."""
     edition = RuleEdition.objects.get(class_code=pattern.class_code, edition=pattern.edition)
-    said, problems = trying.tried(source, edition.source)
-    return (*said, *(f"cannot be quoted now: {p.path}: {p.message}" for p in problems))
+    tried, problems = trying.tried(source, edition.source)
+    against = (f"cannot be quoted now: {p.path}: {p.message}" for p in problems)
+    return replace(report, details=(*report.details, *tried.said), warnings=(*tried.warnings, *against))
 
 
 def load_prices(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:

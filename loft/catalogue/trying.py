@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from costing.cloth import Table
+from costing.cloth import Make, Table
 from costing.errors import Collector, Problem
 from costing.quote import Pattern, trial
 from costing.rules import ClassRule
@@ -12,21 +12,21 @@ from loft.catalogue import selectors
 from loft.catalogue.models import HouseStandard, SupplierList
 
 
-def tried(pattern_text: str, class_text: str) -> tuple[tuple[str, ...], tuple[Problem, ...]]:
-    """What a sail of the pattern would need, in sentences, and why none could be quoted; by the newest house file and every list."""
+def tried(pattern_text: str, class_text: str) -> tuple[trial.Tried, tuple[Problem, ...]]:
+    """What a trial of the pattern says, and why no sail of it could be quoted; by the newest house file and every list."""
     house = HouseStandard.objects.order_by("-valid_from").values_list("source", flat=True).first()
     lists = tuple(SupplierList.objects.order_by("valid_from", "pk").values_list("source", flat=True))
     return _tried(pattern_text, class_text, house or "", lists)
 
 
-def proposed(pattern: Pattern, rule: ClassRule) -> dict[str, tuple[float, ...]]:
-    """Seam heights for a pattern, by the name of its list of seams; InputError where no sail can be drawn."""
+def proposed(pattern: Pattern, rule: ClassRule) -> Make:
+    """A pattern's making with the seams that are proposed for it; InputError where no sail can be drawn."""
     lists = tuple(SupplierList.objects.order_by("valid_from", "pk").values_list("source", flat=True))
     return trial.propose(pattern, _bench(rule, "", lists))
 
 
 @lru_cache(maxsize=32)
-def _tried(pattern_text: str, class_text: str, house_text: str, list_texts: tuple[str, ...]) -> tuple[tuple[str, ...], tuple[Problem, ...]]:
+def _tried(pattern_text: str, class_text: str, house_text: str, list_texts: tuple[str, ...]) -> tuple[trial.Tried, tuple[Problem, ...]]:
     wrong = Collector()
     bench = _bench(selectors.read_class(class_text), house_text, list_texts)
     said = trial.try_pattern(selectors.read_pattern(pattern_text), bench, wrong)
@@ -42,4 +42,5 @@ def _bench(rule: ClassRule, house_text: str, list_texts: tuple[str, ...]) -> tri
         lists=tuple(file.prices for file in files),
         labour=own.labour if own else None,
         table=own.table if own else Table(),
+        names={code: name for file in files for code, name in file.names.items()},
     )

@@ -25,7 +25,7 @@ def test_the_four_commands() -> None:
     loaded = run("load_class", folder / "skerling_13_2025.toml").splitlines()
     assert loaded[:2] == ["Skerling 13 (SK13), edition 2025: new", "  mainsail: 16 limits, 5 options"]
     assert loaded[-1] == "  0 sails of open quotes, unfinished tickets and stock looked at, 0 would breach"
-    assert run("load_pattern", folder / "sk13_main_v3.toml").startswith("SK13-MAIN version 3: new\n  4 seams, 6 options, ")
+    assert run("load_pattern", folder / "sk13_main_v3.toml").startswith("SK13-MAIN version 3: new, 1 warning below\n  4 seams, 6 options, ")
     assert run("load_prices", folder / "association_2026.toml").splitlines()[1:] == [
         "  3 prices, 0 cloths",
         "  new materials: LABEL-SK13, MEASURING-SK13, INSIGNIA-SK13",

@@ -149,6 +149,14 @@ class TestMitre:
         assert found[True] == pytest.approx(found[False], abs=0.6)
         assert len(found[True]) >= 1
 
+    @pytest.mark.parametrize("name", [name for cut, name in CASES if cut == "mitre"])
+    def test_no_broadseam_is_proposed_for_a_seam_that_ends_on_it(self, name: str) -> None:
+        """`panels` refuses one."""
+        own = built("mitre", SAILS[name]).make
+        shaped = replace(own, seams=tuple(replace(s, broadseam_mm=3.0) for s in own.seams or (cloth.Seam(0.0),)))
+        proposed = cloth.with_proposed_seams(SAILS[name], shaped, ROLLS["mitre"])
+        assert cloth.panels(sail.outline(cloth.cut_shape(SAILS[name], proposed)), proposed, ROLLS["mitre"])
+
     def test_a_seam_that_ends_on_it_has_no_broadseam(self, made: Main) -> None:
         first = next(i for i, p in enumerate(made.panels) if p.lower_ends[0] == "mitre") if any(
             p.lower_ends[0] == "mitre" for p in made.panels) else None  # fmt: skip

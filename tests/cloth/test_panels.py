@@ -273,6 +273,20 @@ class TestProposedSeams:
         made = cloth.panels(cut, replace(MAKE, seams=tuple(Seam(h) for h in heights)), BODY)
         assert len(made) == 5
 
+    @pytest.mark.parametrize("height", [300, 500, 700, 900, 1100, 1500, 2100])
+    def test_pass_a_window_and_pockets_wherever_they_lie(self, height: int) -> None:
+        """Where seams at one distance cannot, each is moved down by itself; what they cut has nothing in the way, as `panels` checks."""
+        pockets = tuple(Pocket(name, part, 300, 25, False, "") for name, part in (("low", 0.2), ("mid", 0.42), ("top", 0.66)))
+        make = replace(MAKE, pockets=pockets, windows=(Window("window", 0.48, height, 560, 360, "FILM-05"),))
+        make = cloth.with_proposed_seams(FINISHED, make, BODY)
+        made = cloth.panels(sail.outline(cloth.cut_shape(FINISHED, make)), make, BODY)
+        assert 5 <= len(made) <= 6
+
+    def test_nothing_is_proposed_past_a_window_higher_than_the_roll(self) -> None:
+        high = replace(MAKE, windows=(Window("tall", 0.48, 1500, 300, 1400, "FILM-05"),))
+        with pytest.raises(InputError, match=r"no heights keep clear of .*window tall"):
+            cloth.propose_seams(sail.outline(cloth.cut_shape(FINISHED, high)), high, BODY)
+
     def test_a_small_sail_on_a_wide_roll_needs_none(self) -> None:
         cut = sail.outline(cloth.cut_shape(FINISHED, MAKE))
         assert cloth.propose_seams(cut, MAKE, replace(BODY, usable_width_mm=6000)) == ()

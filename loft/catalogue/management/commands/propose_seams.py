@@ -32,14 +32,12 @@ class Command(BaseCommand):
             raise CommandError(loading.refusal(path, text, error)) from error
         except NotFound as error:
             raise CommandError(f"{path.name}: {error} Load the class first.") from error
-        for name, heights in found.items():
-            own = getattr(pattern.make, name)
-            self.stdout.write(f"{name} = [")
-            for i, height in enumerate(heights):
-                like = own[min(i, len(own) - 1)] if own else None
-                shaped = f', broadseam = "{like.broadseam_mm:g} mm"' if like else ""
-                shaped += f", run_out = {like.run_out:g}" if like and not pattern.make.gores else ""
-                self.stdout.write(f'    {{ height = "{height:g} mm"{shaped} }},')
-            self.stdout.write("]")
-        if not found:
+        for name in ("seams", "foot_seams"):
+            if seams := getattr(found, name):
+                self.stdout.write(f"{name} = [")
+                for seam in seams:
+                    run_out = "" if pattern.make.gores else f", run_out = {seam.run_out:g}"
+                    self.stdout.write(f'    {{ height = "{seam.height_mm:g} mm", broadseam = "{seam.broadseam_mm:g} mm"{run_out} }},')
+                self.stdout.write("]")
+        if not found.seams and not found.foot_seams:
             self.stdout.write("No seam is needed: the sail fits on one width.")
