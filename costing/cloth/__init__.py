@@ -35,7 +35,7 @@ from costing.cloth.part import Cloth, Mark, Orientation, Panel, Part, Sew, net_a
 from costing.cloth.parts import parts
 from costing.cloth.planner import plan_lay
 from costing.cloth.remnants import Remnant, remnants
-from costing.cloth.rolls import Cut, Roll, on_rolls
+from costing.cloth.rolls import Cut, Roll, free_stretches, on_rolls
 from costing.cloth.seams import seam_lengths
 
 __all__ = [
@@ -75,6 +75,7 @@ __all__ = [
     "coloured",
     "cut_shape",
     "estimate",
+    "free_stretches",
     "in_a_row",
     "net_area_mm2",
     "of_sail",

@@ -10,11 +10,11 @@ from costing.cloth.part import Cloth, Part, net_area_mm2
 from costing.cloth.planner import plan_lay
 
 #: What need not be of the body's dye lot (common practice, no source): all but the panels.
-_MAY_DIFFER = frozenset({"patch", "pocket", "tabling"})
+_MAY_DIFFER = frozenset({"patch", "pocket", "tabling", "window"})
 
 
 def on_remnant(sails: Mapping[str, Sequence[Part]], cloth: Cloth, table: Table, *, length_mm: float, width_mm: float) -> Lay | None:
-    """A lay of one section on a rectangle of this cloth, of as many patches, pockets and tablings as it takes; None where none fits.
+    """A lay of one section on a rectangle of this cloth, of as many patches, pockets, tablings and panes as it takes; None where none fits.
 
     sails: sail label -> its parts. The warp lies along length_mm. The lay is as long as its parts need, at most length_mm.
     """

@@ -65,6 +65,11 @@ def on_rolls(lay: Lay, rolls: Sequence[Roll]) -> tuple[Cut, ...]:
     return tuple(sorted(cuts, key=lambda cut: cut.section))
 
 
+def free_stretches(roll: Roll) -> tuple[float, ...]:
+    """How long the stretches without flaw are, mm, from the roll's start on."""
+    return tuple(stretch.length for stretch in _without_flaws(roll))
+
+
 def _needed(lay: Lay, sections: Sequence[int]) -> float:
     return sum(lay.sections[number].length_mm for number in sections)
 

@@ -48,6 +48,7 @@ ACTIONS: dict[str, frozenset[str]] = {
     "measure_sail": frozenset({MANAGER, OFFICE, SEWER}),
     "confirm_cloth": frozenset({MANAGER, OFFICE, CUTTER}),
     "plan_lay": frozenset({MANAGER, OFFICE, CUTTER}),
+    "ask_remake": frozenset({MANAGER, OFFICE, CUTTER, SEWER}),
     # the catalogue and the loft itself
     "see_catalogue": _EVERYBODY,
     "load_catalogue": _MANAGER_ONLY,

@@ -119,20 +119,21 @@ class TicketDocument:
     to_measure: tuple[Limit, ...] = ()
     fit: tuple[FitLine, ...] = ()
     finished: tuple[FinishedRow, ...] = ()
-    shared_lay: str = ""  # the lay that its body is cut on together with other sails
+    shared_lays: tuple[str, ...] = ()  # the lays that it is cut on together with other sails, each with its cloth
     not_legal: tuple[str, ...] = ()  # NON-CLASS: a sentence for each limit that it is outside of
     left_out: frozenset[str] = frozenset()  # materials of its kit that such a sail goes without: the class's label
 
 
 @dataclass(frozen=True, slots=True)
 class LaidSail:
-    """A sail of a shared lay: the letter that its parts carry, and what it is."""
+    """A sail of a shared lay: the letter that its parts carry, and what it is; again: the only parts of it here, which are cut again."""
 
     letter: str
     ticket: str
     label: str
     design: Design
     not_legal: tuple[str, ...] = ()
+    again: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

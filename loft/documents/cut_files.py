@@ -10,6 +10,7 @@ import io
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import cos, radians, sin
 
 from ezdxf import filemanagement, units
 from ezdxf.addons import gerber_D6673
@@ -107,12 +108,11 @@ def _piece(doc: Drawing, part: Part, names: CutNames, name: str) -> None:
 
 def _draw(space: BaseLayout, part: Part, placed: Placement) -> None:
     """A part turned and shifted to its place."""
-    turn = -1 if placed.angle == 180 else 1
-    if placed.angle not in (0, 180):
-        raise ValueError(f"{part.id} is turned by {placed.angle} degrees; a cut file has parts at 0 and 180")
+    turn = radians(placed.angle)
+    c, s = cos(turn), sin(turn)
 
     def at(line: Line) -> Line:
-        return tuple((turn * x + placed.x, turn * y + placed.y) for x, y in line)
+        return tuple((x * c - y * s + placed.x, x * s + y * c + placed.y) for x, y in line)
 
     _ring(space, at(part.outer), "CUT")
     for hole in part.holes:

@@ -47,7 +47,11 @@ def _cloth(doc: TicketDocument) -> list[Flowable]:
         ("Cloth", f"{doc.design.cloth.code}: {wording.spelled(doc.sail.cloth_label)}"),
         ("Colour", doc.sail.colour),
         ("Lay", "FACE UP (the face is the port side), never mirrored"),
-        *([("Laid with", f"other sails: lay {doc.shared_lay}. Cut it there, not from this sheet.")] if doc.shared_lay else []),
+        *(
+            [("Laid with", f"other sails: lay {', lay '.join(doc.shared_lays)}. Cut that there, not from this sheet.")]
+            if doc.shared_lays
+            else []
+        ),
         ("Tool, pen", f"{table.tool}, {table.pen}; {table.gap_mm:g} mm between parts"),
     ]
     if doc.sail.note:

@@ -89,9 +89,10 @@ def _place(section: LaidSection) -> str:
 
 
 def _called(sail: LaidSail) -> layout.Cell:
+    called = f"{sail.label}, cut again: {', '.join(sail.again)}" if sail.again else sail.label
     if not sail.not_legal:
-        return sail.label
-    return [layout.text(sail.label, layout.STEP), layout.text(wording.not_legal(sail.not_legal), layout.MARK)]
+        return called
+    return [layout.text(called, layout.STEP), layout.text(wording.not_legal(sail.not_legal), layout.MARK)]
 
 
 def _sails(doc: LayDocument) -> list[Flowable]:

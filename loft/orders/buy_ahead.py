@@ -11,6 +11,7 @@ from costing import money
 from costing import prices as costing_prices
 from costing.errors import InputError
 from costing.prices.lookup import row_in_force, to_buy
+from costing.quote import colours
 from costing.quote.exposure import laid
 from loft import documents
 from loft.catalogue import selectors as catalogue
@@ -18,7 +19,7 @@ from loft.common.models import LoftProfile
 from loft.orders import exposure, paper
 from loft.orders.models import OrderLine, Revision
 from loft.orders.states import OrderState
-from loft.workshop import rolls
+from loft.workshop import lay_selectors, rolls
 from loft.workshop.states import TicketState
 
 Cloth = tuple[str, str]  # code, colour
@@ -153,19 +154,21 @@ def _where(found: tuple[costing_prices.SupplierList, costing_prices.SupplierRow]
 
 
 def _ordered() -> Mapping[Cloth, Decimal]:
-    """Metres of each cloth in sails that are ordered, not begun, and on no lay that a roll is set aside for."""
+    """Metres of each cloth in sails that are ordered, not begun, and of that cloth on no lay that a roll is set aside for."""
     waiting = (TicketState.HELD, TicketState.RELEASED)
-    rows = OrderLine.objects.filter(order__state=OrderState.OPEN, ticket__state__in=waiting).exclude(ticket__lays__out=False)
-    positions: dict[int, set[int]] = {}
+    rows = OrderLine.objects.filter(order__state=OrderState.OPEN, ticket__state__in=waiting)
+    tickets: dict[int, dict[int, int]] = {}
     revisions: dict[int, Revision] = {}
     for line in rows.select_related("order__revision"):
-        positions.setdefault(line.order_id, set()).add(line.position)
+        tickets.setdefault(line.order_id, {})[line.position] = line.ticket_id
         revisions[line.order_id] = line.order.revision
+    on_lays = lay_selectors.cloths_on_lays([pk for own in tickets.values() for pk in own.values()])
     metres: dict[Cloth, Decimal] = {}
     for order, revision in revisions.items():
         for place, sail in enumerate(paper.thaw(revision).sails, start=1):
-            for code, colour, taken in laid(sail) if place in positions[order] else ():
-                metres[code, colour] = metres.get((code, colour), Decimal(0)) + taken
+            for code, colour, taken in laid(sail) if place in tickets[order] else ():
+                if not {(code, each) for each in colours.all_in(colour)} <= on_lays.get(tickets[order][place], set()):
+                    metres[code, colour] = metres.get((code, colour), Decimal(0)) + taken
     return metres
 
 

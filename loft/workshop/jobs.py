@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 from django.conf import settings
 from django.utils import timezone
 
 from costing import cloth
 from costing.errors import InputError
-from costing.quote import Design
 from loft.jobs import registry
 from loft.jobs.models import Job
-from loft.workshop import lay_planning, lay_remnants
+from loft.workshop import lay_planning, lay_remnants, lay_stock
 from loft.workshop.lay_remnants import OnRemnant
 from loft.workshop.models import Lay
 from loft.workshop.nesting import Nesting
@@ -66,24 +66,32 @@ def _planned(lay: Lay, watch: _Watch) -> tuple[tuple[OnRemnant, ...], cloth.Lay 
     Without remnants the lay is never longer than the sails one after another.
     """
     laid = lay_planning.designs(lay)
-    design = next(iter(laid.values()))
-    pieces, sails = lay_remnants.used_first(lay, lay_planning.uncut(lay), design.cloth, design.table)
+    roll, table = lay_planning.roll(lay, laid), next(iter(laid.values())).table
+    pieces, sails = lay_remnants.used_first(lay, lay_planning.uncut(lay), roll, table)
     if not sails:
         return pieces, None
-    together = cloth.plan_lay(
-        sails, design.cloth, design.table, neighbours=lay.neighbours, steps=lay.steps,
-        seed=lay.plan, should_stop=watch.should_stop, progress=watch.progress, improve=_library(lay, sails, design, watch),
-    )  # fmt: skip
     apart = lay_planning.one_after_another(lay, sails, laid)
-    return pieces, min((together, *apart), key=lambda found: found.length_mm)
+
+    def planned(longest_mm: float) -> cloth.Lay:
+        on = replace(table, length_mm=longest_mm)
+        together = cloth.plan_lay(
+            sails, roll, on, neighbours=lay.neighbours, steps=lay.steps, seed=lay.plan, should_stop=watch.should_stop,
+            progress=watch.progress, improve=_library(lay, sails, roll, on, watch),
+        )  # fmt: skip
+        fit = [one for one in apart if max(section.length_mm for section in one.sections) <= longest_mm]
+        return min((together, *fit), key=lambda found: found.length_mm)
+
+    return pieces, lay_stock.fitting(lay, laid, planned) if lay.fit_rolls else planned(table.length_mm)
 
 
-def _library(lay: Lay, sails: Mapping[str, Sequence[cloth.Part]], design: Design, watch: _Watch) -> cloth.Improve | None:
+def _library(
+    lay: Lay, sails: Mapping[str, Sequence[cloth.Part]], roll: cloth.Cloth, table: cloth.Table, watch: _Watch
+) -> cloth.Improve | None:
     """The nesting library's turn, for a lay on which somebody wants time spent."""
     seconds = settings.LOFT_NESTING_SECONDS
     if lay.steps == 0 or seconds <= 0:
         return None
-    return Nesting(sails, design.cloth, design.table, seconds=seconds, seed=lay.plan, should_stop=watch.should_stop)
+    return Nesting(sails, roll, table, seconds=seconds, seed=lay.plan, should_stop=watch.should_stop)
 
 
 def _give_up(lay: Lay, wanted: int, why: str) -> None:

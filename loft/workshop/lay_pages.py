@@ -19,8 +19,8 @@ from loft.common import selectors as common
 from loft.common.errors import NotFound
 from loft.common.idempotency import idempotent_form
 from loft.documents import cut_files
-from loft.workshop import lay_paper, lay_planning, lay_selectors, lays, rolls, selectors
-from loft.workshop.models import Lay, Ticket
+from loft.workshop import lay_cloths, lay_entries, lay_paper, lay_planning, lay_selectors, lays, remakes, rolls, selectors
+from loft.workshop.models import Lay, Remake, Ticket
 from loft.workshop.states import LayState
 
 _DXF = "image/vnd.dxf"
@@ -42,8 +42,9 @@ def new_lay(request: HttpRequest) -> HttpResponse:
     limits.count(limits.COSTLY, str(pages.person(request).pk), now=timezone.now())
     try:
         lay = lays.begin(
-            tickets=_ticked(request), steps=_steps(request), neighbours=bool(request.POST.get("neighbours")), now=timezone.now(),
-            offered=_numbers(request, "remnant"), by=pages.person(request), made_at=reverse("lay_page", args=(0,)).replace("0", "{}"),
+            tickets=_ticked(request), again=_ticked_again(request), cut_from=_cut_from(request), steps=_steps(request),
+            neighbours=bool(request.POST.get("neighbours")), offered=_numbers(request, "remnant"), now=timezone.now(),
+            by=pages.person(request), made_at=reverse("lay_page", args=(0,)).replace("0", "{}"),
         )  # fmt: skip
     except InputError as error:
         return _list(request, problems=error.problems)
@@ -55,7 +56,7 @@ def _list(request: HttpRequest, **more: object) -> HttpResponse:
     page = Paginator(lay_selectors.lay_list(state=state), pages.ROWS_A_PAGE).get_page(request.GET.get("page"))
     context = {
         "place": "lays", "page": page, "rows": [lay_selectors.lay_row(row) for row in page], "state": state, "states": LayState.choices,
-        "waiting": lay_selectors.waiting_sails(), "thorough": lays.THOROUGH, "ticked": request.POST.getlist("ticket"), **more,
+        "waiting": lay_selectors.waiting_sails(), "thorough": lays.THOROUGH, **more,
     }  # fmt: skip
     return render(request, "workshop/lay_list.html", context, status=400 if more.get("problems") else 200)
 
@@ -69,8 +70,10 @@ def lay_page(request: HttpRequest, pk: int) -> HttpResponse:
     uncut = [s for s in row.sections if s.cut_at is None]
     context = {
         "place": "lays", "lay": row.lay, "row": row, "thorough": lays.THOROUGH,
-        "sections": [(s, lays.section_remnants(s, laid) if s.roll_id and s.cut_at is None else ()) for s in row.sections],
-        "rolls": [(r, rolls.free_mm(r)) for r in rolls.rolls(cloth_code=row.lay.cloth_code, colour=row.lay.colour)],
+        "sections": [
+            (s, lays.section_remnants(s, laid) if s.roll_id and s.cut_at is None else (), lay_selectors.over_flaw(s)) for s in row.sections
+        ],
+        "rolls": [(r, rolls.free_mm(r)) for r in rolls.rolls(cloth_code=row.lay.cloth_code, colour=row.lay.colour or None)],
         "to_cut": len(uncut), "on_rolls": all(s.roll_id for s in uncut),
     }  # fmt: skip
     return render(request, "workshop/lay.html", context)
@@ -95,7 +98,8 @@ def plan_again(request: HttpRequest, pk: int) -> HttpResponse:
     limits.count(limits.COSTLY, str(pages.person(request).pk), now=timezone.now())
 
     def write(lay: Lay) -> str:
-        lays.plan_again(lay=lay, steps=_steps(request), by=pages.person(request), version=versions.of_form(request))
+        by, fit = pages.person(request), bool(request.POST.get("fit_rolls"))
+        lays.plan_again(lay=lay, steps=_steps(request), fit_rolls=fit, by=by, version=versions.of_form(request))
         return "It is planned again."
 
     return _write(request, pk, write)
@@ -182,7 +186,7 @@ def section_file(request: HttpRequest, pk: int, number: int, layers: str) -> Htt
 def parts_file(request: HttpRequest, pk: int, layers: str) -> HttpResponse:
     """Every part of a sail for the cutting table."""
     ticket = selectors.ticket(pk)
-    design = lay_paper.design_of(ticket)
+    design = lay_cloths.design_of(ticket)
     write = _one_of(layers, {"plain": cut_files.parts_dxf, "d6673": cut_files.parts_d6673})
     return _dxf(write(design.parts, _names(ticket)), f"{ticket.number}-parts-{layers}.dxf")
 
@@ -193,7 +197,7 @@ def parts_file(request: HttpRequest, pk: int, layers: str) -> HttpResponse:
 def ticket_section_file(request: HttpRequest, pk: int, place: int, number: int, layers: str) -> HttpResponse:
     """A section of a sail's own lay for the cutting table; place: which of its lays, from 1, the body's first."""
     ticket = selectors.ticket(pk)
-    design = lay_paper.design_of(ticket)
+    design = lay_cloths.design_of(ticket)
     if not 1 <= place <= len(design.lays) or not 1 <= number <= len(design.lays[place - 1].sections):
         raise NotFound(f"{ticket} has no section {number} of a lay {place}")
     write = _one_of(layers, {"plain": cut_files.section_dxf, "d6673": cut_files.section_d6673})
@@ -221,8 +225,19 @@ def _write(request: HttpRequest, pk: int, write: Callable[[Lay], str]) -> HttpRe
 
 
 def _ticked(request: HttpRequest) -> list[Ticket]:
-    chosen = _numbers(request, "ticket")[: lays.MOST_SAILS + 1]
+    chosen = _numbers(request, "ticket")[: lay_entries.MOST_SAILS + 1]
     return list(Ticket.objects.filter(pk__in=chosen).select_related("design").order_by("due_on", "number"))
+
+
+def _ticked_again(request: HttpRequest) -> list[Remake]:
+    chosen = set(_numbers(request, "remake"))
+    return [row for row in remakes.waiting() if row.pk in chosen]
+
+
+def _cut_from(request: HttpRequest) -> lay_cloths.Key | None:
+    """The cloth and colour that the form was of."""
+    code = pages.typed(request, "cloth", most=60)
+    return (code, pages.typed(request, "colour", most=60)) if code else None
 
 
 def _numbers(request: HttpRequest, field: str) -> list[int]:

@@ -4,23 +4,32 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from costing.quote import Design, snapshot
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
 from loft.documents import LaidSail, LaidSection, LayDocument, cut_files
 from loft.workshop import lay_planning, lay_selectors, paper
-from loft.workshop.models import LaySection, Ticket
+from loft.workshop.models import LaySection
 from loft.workshop.states import TicketState
 
 
 def lay_document(row: lay_selectors.LayRow, profile: LoftProfile) -> LayDocument:
     """The sheet of a shared lay that was read with `lay_selectors.lay_row`."""
     laid = lay_planning.designs(row.lay)
-    sails = tuple(LaidSail(s.letter, s.ticket.number, s.ticket.sail_label, laid[s.letter], tuple(s.ticket.not_legal)) for s in row.sails)
-    body = next(iter(laid.values()))
+    sails = tuple(
+        LaidSail(
+            s.letter,
+            s.ticket.number,
+            s.ticket.sail_label,
+            laid[s.letter],
+            tuple(s.ticket.not_legal),
+            tuple(s.remake.parts if s.remake else ()),
+        )
+        for s in row.sails
+    )
+    first, roll = next(iter(laid.values())), lay_planning.roll(row.lay, laid)
     return LayDocument(
-        letterhead=paper.letterhead(profile), number=row.lay.number, cloth=f"{body.cloth.code}: {body.cloth.name}", colour=row.lay.colour,
-        table=body.table, sails=sails, sections=tuple(_laid_section(s) for s in row.sections),
+        letterhead=paper.letterhead(profile), number=row.lay.number, cloth=f"{roll.code}: {roll.name}".removesuffix(f": {roll.code}"),
+        colour=row.lay.colour, table=first.table, sails=sails, sections=tuple(_laid_section(s) for s in row.sections),
         held=tuple(s.ticket.number for s in row.sails if not s.out and s.ticket.state == TicketState.HELD),
     )  # fmt: skip
 
@@ -29,11 +38,6 @@ def _laid_section(section: LaySection) -> LaidSection:
     roll = section.roll
     name, lot = (roll.name, roll.lot) if roll else ("", "")
     return LaidSection(section.number, lay_planning.drawn_section(section), name, lot, section.start_mm, section.cut_at is not None)
-
-
-def design_of(ticket: Ticket) -> Design:
-    """The design of a ticket that was read with its design."""
-    return snapshot.thaw_design(bytes(ticket.design.data))
 
 
 def cut_names(order: str, ticket: str, sail: str, *, now: datetime) -> cut_files.CutNames:

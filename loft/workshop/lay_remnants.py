@@ -20,9 +20,10 @@ class OnRemnant:
 
 
 def offered(lay: Lay, body: Cloth) -> list[Roll]:
-    """The remnants that the lay was offered and that are still whole, the largest first; pieces of the whole width are rolls."""
-    of_cloth = rolls.rolls(cloth_code=lay.cloth_code, colour=lay.colour).filter(pk__in=lay.offered, remnant=True)
-    rows = [row for row in of_cloth if row.usable_width_mm < body.usable_width_mm]
+    """The remnants that the lay was offered and that are still whole and without flaw, the largest first; pieces of the whole width are
+    rolls."""
+    of_cloth = rolls.rolls(cloth_code=lay.cloth_code, colour=lay.colour or None).filter(pk__in=lay.offered, remnant=True)
+    rows = [row for row in of_cloth if row.usable_width_mm < body.usable_width_mm and not row.flaws]
     whole = [row for row in rows if all(section.lay_id == lay.pk and section.cut_at is None for section in row.sections.all())]
     return sorted(whole, key=lambda row: -row.length_mm * row.usable_width_mm)
 

@@ -2,62 +2,55 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import F, Sum
+from django.db.models import DecimalField, F, Value
+from django.db.models.functions import Coalesce
 
 from costing import cloth, money
-from costing.errors import Collector, problem
-from costing.quote import colours, snapshot
+from costing.errors import problem
+from costing.quote import colours
 from loft.common import audit, idempotency, policies, versions
 from loft.common import services as common
 from loft.common.errors import Conflict
 from loft.common.states import move_to
 from loft.jobs import services as jobs
-from loft.workshop import lay_planning, rolls, services
-from loft.workshop.models import Lay, LaySail, LaySection, LayShare, Roll, Ticket
+from loft.workshop import lay_cloths, lay_entries, lay_planning, lay_stock, rolls, services
+from loft.workshop.models import Lay, LaySail, LaySection, LayShare, Remake, Roll, Ticket
 from loft.workshop.states import LAY, LayState, TicketState
 
-#: As many sails as the planner was measured with.
-MOST_SAILS = 400
 #: Parts moved on trial: more take longer and waste less.
 THOROUGH = {"quick": 0, "thorough": 4_000, "very thorough": 40_000}
-#: A rectangle smaller than this is not worth keeping (common practice, no source).
-LEAST_REMNANT_MM = (600, 300)
-
-_BEFORE_CUTTING = (TicketState.HELD, TicketState.RELEASED)
 _THOUSANDTH = Decimal("0.001")
 
 
 def begin(
-    *, tickets: Sequence[Ticket], steps: int, now: datetime, by: User | None, neighbours: bool = False, offered: Sequence[int] = (),
-    made_at: str = "",
+    *, tickets: Sequence[Ticket] = (), steps: int, now: datetime, by: User | None, cut_from: lay_cloths.Key | None = None,
+    again: Sequence[Remake] = (), neighbours: bool = False, offered: Sequence[int] = (), made_at: str = "",
 ) -> Lay:  # fmt: skip
-    """Lay the bodies of these sails together, as background work; InputError lists every sail that cannot lie on it.
+    """Lay what these sails have of one cloth together, as background work; InputError lists every sail that cannot lie on it.
 
-    offered: remnants (rolls by primary key) that small parts may come off first. made_at: where the lay will be found ("/lays/{}/"),
-    noted for a request that is sent twice.
+    cut_from: code and colour of the cloth or film; None: what the first sail's body is cut from. again: spoiled parts that are cut
+    again. offered: remnants (rolls by primary key) that small parts may come off first. made_at: where the lay will be found
+    ("/lays/{}/"), noted for a request that is sent twice.
     """
     policies.require(by, "plan_lay")
-    code, colour = _one_cloth(tickets)
+    key, rows = lay_entries.of_one_cloth(tickets, again, cut_from)
     with transaction.atomic():
-        taken = LaySail.objects.filter(ticket__in=[t.pk for t in tickets], out=False).select_related("ticket", "lay")
-        if found := [f"{row.ticket.number} is on {row.lay.number}" for row in taken]:
-            raise Conflict("; ".join(found))
+        lay_entries.refuse_taken(rows, key, offered)
         number = f"L-{common.next_number(series='lay'):04}"
         lay = Lay.objects.create(
-            number=number, cloth_code=code, colour=colour, steps=steps, neighbours=neighbours, offered=list(offered), created_at=now
+            number=number, cloth_code=key[0], colour=key[1], steps=steps, neighbours=neighbours, offered=list(offered), created_at=now
         )
-        named = zip(lay_planning.letters(len(tickets)), tickets, strict=True)
-        LaySail.objects.bulk_create(LaySail(lay=lay, ticket=ticket, letter=letter) for letter, ticket in named)
+        for letter, row in zip(lay_planning.letters(len(rows)), rows, strict=True):
+            row.lay, row.letter = lay, letter
+        LaySail.objects.bulk_create(rows)
         lay_planning.ask_for_plan(lay)
-        audit.record("begin_lay", lay, by=by, after={"tickets": [t.number for t in tickets], "steps": steps})
+        audit.record("begin_lay", lay, by=by, after={"tickets": [row.ticket.number for row in rows], "steps": steps})
         if made_at:
             idempotency.made(made_at.format(lay.pk))
     return lay
@@ -69,14 +62,15 @@ def stop(*, lay: Lay, by: User | None) -> None:
     jobs.cancel(key=lay_planning.job_key(lay))
 
 
-def plan_again(*, lay: Lay, steps: int, by: User | None, version: int | None = None) -> None:
-    """Lay what is not cut yet anew, with so many steps."""
+def plan_again(*, lay: Lay, steps: int, by: User | None, fit_rolls: bool = False, version: int | None = None) -> None:
+    """Lay what is not cut yet anew, with so many steps; fit_rolls: in sections that the rolls in hand have room for."""
     policies.require(by, "plan_lay")
     versions.expect(lay, version)
     with transaction.atomic():
         versions.take(lay, version)
-        lay_planning.await_plan(lay, steps=steps)
-        audit.record("plan_lay_again", lay, by=by, after={"steps": steps})
+        Lay.objects.filter(pk=lay.pk).update(steps=steps, fit_rolls=fit_rolls)
+        lay_planning.await_plan(lay)
+        audit.record("plan_lay_again", lay, by=by, after={"steps": steps, "fit_rolls": fit_rolls})
 
 
 def cancel(*, lay: Lay, now: datetime, by: User | None, version: int | None = None) -> None:
@@ -96,28 +90,33 @@ def cancel(*, lay: Lay, now: datetime, by: User | None, version: int | None = No
 def put_on_rolls(*, lay: Lay, only: Collection[int] = (), now: datetime, by: User, version: int | None = None) -> None:
     """Find every uncut section its place on the rolls in hand (`only`: these), remnants first, and book the cloth of its sails.
 
-    Flaws and what other sections hold are kept clear; no sail comes from two lots. InputError says which sections find no place.
+    Flaws and what other sections hold are kept clear; no sail comes from two lots. InputError says which sections find no place,
+    Conflict that somebody else has taken cloth of one of these rolls meanwhile.
     """
     policies.require(by, "confirm_cloth")
     versions.expect(lay, version)
     if lay.state != LayState.PLANNED:
         raise Conflict(f"{lay} is {lay.get_state_display()}: only a planned lay can be put on rolls")
     laid = lay_planning.designs(lay)
-    uncut = [s for s in LaySection.objects.filter(lay=lay, cut_at__isnull=True).order_by("number") if not _narrow(s, laid)]
+    uncut = list(LaySection.objects.filter(lay=lay, cut_at__isnull=True).select_related("lay").order_by("number"))
+    if gone := [str(s.number) for s in uncut if narrow(s, laid) and s.roll_id is None]:
+        raise Conflict(f"the remnants of sections {', '.join(gone)} of {lay} are gone: plan what is not cut again")
+    uncut = [s for s in uncut if not narrow(s, laid)]
     if not uncut:
         raise Conflict(f"every section of {lay} is cut or on a remnant")
-    stock = _stock(lay, only, laid)
-    whole = _rounded_up(cloth.in_a_row([lay_planning.section_lay(section) for section in uncut]))
-    cuts = cloth.on_rolls(whole, [rolls.as_costed(row, keep_clear=uncut) for row in stock])
+    stock = lay_stock.stock(lay, laid, only=only)
+    cuts = lay_stock.places(lay, laid, [lay_planning.section_lay(section) for section in uncut], stock, keep_clear=uncut)
     by_name = {row.name: row for row in stock}
     with transaction.atomic():
         versions.take(lay, version)
+        for roll in sorted({by_name[cut.roll] for cut in cuts}, key=lambda row: row.pk):
+            versions.take(roll, roll.version)
         for cut in cuts:
             place = {"roll": by_name[cut.roll], "start_mm": round(cut.start_mm)}
             if LaySection.objects.filter(pk=uncut[cut.section].pk, cut_at__isnull=True).update(**place) == 0:
                 raise Conflict(f"section {uncut[cut.section].number} of {lay} has been cut meanwhile")
         audit.record("put_on_rolls", lay, by=by, after={str(uncut[c.section].number): f"{c.roll} from {c.start_mm:.0f} mm" for c in cuts})
-        _book(lay, {uncut[c.section].pk: by_name[c.roll] for c in cuts}, now=now, by=by)
+        _book(lay, laid, {uncut[c.section].pk: by_name[c.roll] for c in cuts}, now=now, by=by)
 
 
 def cut_section(
@@ -142,7 +141,7 @@ def cut_section(
             raise Conflict(f"section {section.number} of {lay} has been cut by somebody else")
         _share(section, alone, laid, actual_mm)
         _keep_remnants(section, kept, now=now, by=by)
-        if _narrow(section, laid):  # what is left of a remnant is a remnant of its own, or waste
+        if narrow(section, laid):  # what is left of a remnant is a remnant of its own, or waste
             Roll.objects.filter(sections=section).update(gone_at=now)
         if not LaySection.objects.filter(lay=lay, cut_at__isnull=True).exists():
             move_to(lay, LayState.CUT, LAY, cut_at=now)
@@ -150,75 +149,27 @@ def cut_section(
 
 
 def section_remnants(section: LaySection, laid: lay_planning.Laid) -> tuple[cloth.Remnant, ...]:
-    """The rectangles that a section leaves over and that are worth keeping, the largest first."""
-    length, width = LEAST_REMNANT_MM
-    alone = lay_planning.section_lay(section)
-    return cloth.remnants(alone, 0, lay_planning.parts(laid), least_length_mm=length, least_width_mm=width)
+    """The rectangles that a section leaves over and that are worth keeping, the largest first, as they were found when it was planned."""
+    if section.remnants is None:
+        return lay_planning.remnants(lay_planning.section_lay(section), lay_planning.parts(laid))
+    return tuple(cloth.Remnant(0, *map(float, sizes)) for sizes in section.remnants)
 
 
-def _one_cloth(tickets: Sequence[Ticket]) -> tuple[str, str]:
-    """Cloth and colour of sails that may lie together."""
-    wrong = Collector()
-    if not tickets:
-        wrong.add("tickets", "none", "choose the sails that are to be laid together")
-    if len(tickets) > MOST_SAILS:
-        wrong.add("tickets", "too_many", f"{len(tickets)} sails are too many for one lay: at most {MOST_SAILS}")
-    wrong.raise_if_any()
-    cut_from = bodies(tickets)
-    first = cut_from[0]
-    for ticket, body in zip(tickets, cut_from, strict=True):
-        if ticket.state not in _BEFORE_CUTTING:
-            wrong.add(f"tickets[{ticket.number}]", "begun", f"{ticket.number} is {ticket.get_state_display()}: it is cut by its own lay")
-        elif colours.slots_in(body[1]):
-            told = f"{ticket.number} is of several colours, {body[1]}: each is cut by its own lay, as its ticket has it"
-            wrong.add(f"tickets[{ticket.number}]", "several_colours", told)
-        elif body != first:
-            told = f"{ticket.number} is cut from {' '.join(body)}, {tickets[0].number} from {' '.join(first)}"
-            wrong.add(f"tickets[{ticket.number}]", "other_cloth", f"{told}: one lay is one cloth in one colour")
-    wrong.raise_if_any()
-    return first
+def narrow(section: LaySection, laid: lay_planning.Laid) -> bool:
+    """Whether a section lies on a remnant that the planning chose, narrower than its cloth."""
+    return lay_planning.section_lay(section).usable_width_mm < lay_planning.roll(section.lay, laid).usable_width_mm
 
 
-def bodies(tickets: Sequence[Ticket]) -> list[tuple[str, str]]:
-    """Code and colour of the cloth that each sail's body is cut from; a design that several share is read once."""
-    cloths: dict[int, str] = {}
-    for ticket in tickets:
-        if ticket.design_id not in cloths:
-            cloths[ticket.design_id] = snapshot.thaw_design(bytes(ticket.design.data)).cloth.code
-    return [(cloths[ticket.design_id], snapshot.thaw_sail(bytes(ticket.sail)).colour) for ticket in tickets]
-
-
-def _stock(lay: Lay, only: Collection[int], laid: lay_planning.Laid) -> list[Roll]:
-    """The rolls that the lay may come off: its cloth and colour, whole width, and of the lot that its sails have already."""
-    width = next(iter(laid.values())).cloth.usable_width_mm
-    rows = [r for r in rolls.rolls(cloth_code=lay.cloth_code, colour=lay.colour) if not only or r.pk in only]
-    wide = [r for r in rows if r.usable_width_mm >= width]
-    if not wide:
-        told = f"no roll of {lay.cloth_code} {lay.colour} of at least {width:,.0f} mm usable width is in hand; book one first"
-        raise problem("rolls", "no_roll", told)
-    lots = set(LaySail.objects.filter(lay=lay, out=False).exclude(ticket__lot="").values_list("ticket__lot", flat=True))
-    if len(lots) > 1:
-        raise problem("rolls", "two_lots", f"the sails of {lay} have cloth of lots {', '.join(sorted(lots))}; lay them apart")
-    fitting = [r for r in wide if not lots or r.lot in lots]
-    if not fitting:
-        raise problem("rolls", "other_lot", f"a sail of {lay} has cloth of lot {lots.pop()} already; no roll of that lot is in hand")
-    return fitting
-
-
-def _rounded_up(lay: cloth.Lay) -> cloth.Lay:
-    """Sections in whole millimetres, as they are pulled."""
-    return replace(lay, sections=tuple(cloth.Section(s.number, float(math.ceil(s.length_mm))) for s in lay.sections))
-
-
-def _book(lay: Lay, by_section: dict[int, Roll], *, now: datetime, by: User) -> None:
-    """Book the cloth of every sail whose cloth is not booked yet."""
-    here = {row.letter: row.ticket for row in LaySail.objects.filter(lay=lay, out=False).select_related("ticket").defer("ticket__sail")}
+def _book(lay: Lay, laid: lay_planning.Laid, by_section: dict[int, Roll], *, now: datetime, by: User) -> None:
+    """Book the cloth of every sail whose body lies here and whose cloth is not booked yet."""
+    rows = LaySail.objects.filter(lay=lay, out=False).select_related("ticket").defer("ticket__sail")
+    here = {row.letter: row.ticket for row in rows if colours.BODY in row.slots and laid[row.letter].cloth.code == lay.cloth_code}
     homes: dict[str, Roll] = {}
     for section in LaySection.objects.filter(pk__in=by_section):
         for placed in lay_planning.section_lay(section).placements:
             homes.setdefault(placed.sail, by_section[section.pk])
     for roll in set(homes.values()):
-        own = [here[letter] for letter, home in homes.items() if home == roll and not here[letter].lot]
+        own = [here[letter] for letter, home in homes.items() if home == roll and letter in here and not here[letter].lot]
         if own:
             services.book_cloth(tickets=own, roll=roll.name, lot=roll.lot, by=by, now=now)
 
@@ -236,12 +187,6 @@ def _refuse_cut(section: LaySection, alone: cloth.Lay, actual_mm: int) -> None:
         raise Conflict(f"section {section.number} of {section.lay} cannot be cut: {', '.join(sorted(held))} held")
 
 
-def _narrow(section: LaySection, laid: lay_planning.Laid) -> bool:
-    """Whether a section lies on a remnant that the planning chose, narrower than its cloth."""
-    design = next(iter(laid.values()))
-    return lay_planning.section_lay(section).usable_width_mm < design.cloth.usable_width_mm
-
-
 def _share(section: LaySection, alone: cloth.Lay, laid: lay_planning.Laid, actual_mm: int) -> None:
     """Share the metres that were used among the sails of the section by net area, by largest remainder to the millimetre.
 
@@ -251,15 +196,17 @@ def _share(section: LaySection, alone: cloth.Lay, laid: lay_planning.Laid, actua
     areas: dict[str, float] = {}
     for placed in alone.placements:
         areas[placed.sail] = areas.get(placed.sail, 0.0) + cloth.net_area_mm2(all_parts[placed.sail, placed.part_id])
-    whole_width = next(iter(laid.values())).cloth.usable_width_mm
+    whole_width = lay_planning.roll(section.lay, laid).usable_width_mm
     used = (Decimal(actual_mm) * Decimal(repr(alone.usable_width_mm / whole_width)) / 1000).quantize(_THOUSANDTH)
     metres = money.shares(used, [Decimal(repr(a)) for a in areas.values()], _THOUSANDTH)
     tickets = dict(LaySail.objects.filter(lay=section.lay).values_list("letter", "ticket"))
-    rows = [LayShare(section=section, ticket_id=tickets[letter], metres=m) for letter, m in zip(areas, metres, strict=True)]
-    LayShare.objects.bulk_create(rows)
-    for row in rows:
-        whole = LayShare.objects.filter(ticket=row.ticket_id).aggregate(sum=Sum("metres"))["sum"]
-        Ticket.objects.filter(pk=row.ticket_id).update(metres_used=whole, version=F("version") + 1)
+    by_ticket: dict[int, Decimal] = {}
+    for letter, own in zip(areas, metres, strict=True):
+        by_ticket[tickets[letter]] = by_ticket.get(tickets[letter], Decimal(0)) + own
+        if laid[letter].cloth.code == section.lay.cloth_code:  # film is not counted in the cloth's metres
+            so_far = Coalesce(F("metres_used"), Value(Decimal(0)), output_field=DecimalField())
+            Ticket.objects.filter(pk=tickets[letter]).update(metres_used=so_far + own, version=F("version") + 1)
+    LayShare.objects.bulk_create(LayShare(section=section, ticket_id=ticket, metres=own) for ticket, own in by_ticket.items())
 
 
 def _kept(section: LaySection, laid: lay_planning.Laid, keep: tuple[int, ...]) -> dict[int, cloth.Remnant]:

@@ -218,10 +218,16 @@ class Roll(models.Model):
         return self.name
 
 
-class Lay(models.Model):
-    """One lay of the body cloth of several sails, of one order or of many.
+def in_the_body() -> list[str]:
+    """The colour slots of a sail that has none of its own."""
+    return [""]
 
-    plan counts the plannings that were asked for: a result belongs to one of them and is discarded when another is awaited by then.
+
+class Lay(models.Model):
+    """One lay of a cloth in one colour, or of a film, for several sails, of one order or of many.
+
+    colour is empty for a film: any will do. plan counts the plannings that were asked for: a result belongs to one of them and is
+    discarded when another is awaited by then.
     """
 
     number = models.CharField(max_length=40, unique=True)
@@ -231,6 +237,7 @@ class Lay(models.Model):
     steps = models.PositiveIntegerField()
     neighbours = models.BooleanField(default=False, help_text="No sail in more than two sections, which follow each other.")
     offered = models.JSONField(default=list, help_text="Remnants that small parts may come off: primary keys of rolls.")
+    fit_rolls = models.BooleanField(default=False, help_text="Sections short enough for the stretches that are free on rolls in hand.")
     plan = models.PositiveIntegerField(default=1)
     trouble = models.TextField(blank=True, help_text="Why no lay could be planned.")
     created_at = models.DateTimeField()
@@ -252,18 +259,44 @@ class Lay(models.Model):
         return self.number
 
 
+class Remake(models.Model):
+    """Parts of a sail that were spoiled and are cut again, on a new lay of their cloth and colour."""
+
+    ticket = models.ForeignKey(Ticket, on_delete=models.PROTECT, related_name="remakes")
+    cloth_code = models.CharField(max_length=60)
+    colour = models.CharField(max_length=60, blank=True)
+    parts = models.JSONField(help_text="Ids of the parts.")
+    reason = models.CharField(max_length=300)
+    asked_at = models.DateTimeField()
+    asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    withdrawn_at = models.DateTimeField(null=True)
+
+    def __str__(self) -> str:
+        return f"remake of {', '.join(self.parts)}"
+
+
 class LaySail(models.Model):
-    """A sail on a lay, under the letter that its parts carry there; out once it was taken off or the lay was cancelled."""
+    """A sail on a lay, under the letter that its parts carry there; out once it was taken off or the lay was cancelled.
+
+    cloth_code, colour: the lay's. remake: only its parts are cut here; without, all of the sail's parts of these colour slots.
+    """
 
     lay = models.ForeignKey(Lay, on_delete=models.CASCADE, related_name="sails")
     ticket = models.ForeignKey(Ticket, on_delete=models.PROTECT, related_name="lays")
     letter = models.CharField(max_length=3)
+    cloth_code = models.CharField(max_length=60)
+    colour = models.CharField(max_length=60, blank=True)
+    slots = models.JSONField(default=in_the_body, help_text="Colour slots of the sail that are cut here.")
+    remake = models.ForeignKey(Remake, null=True, on_delete=models.PROTECT, related_name="lays")
     out = models.BooleanField(default=False)
 
     class Meta:
         constraints = [
             UniqueConstraint(fields=["lay", "letter"], name="lay_letter_once"),
-            UniqueConstraint(fields=["ticket"], condition=Q(out=False), name="ticket_on_one_lay"),
+            UniqueConstraint(
+                fields=["ticket", "cloth_code", "colour"], condition=Q(out=False, remake__isnull=True), name="ticket_once_by_cloth"
+            ),
+            UniqueConstraint(fields=["remake"], condition=Q(out=False), name="remake_on_one_lay"),
         ]
 
     def __str__(self) -> str:
@@ -278,6 +311,7 @@ class LaySection(models.Model):
     data = models.BinaryField()
     length_mm = models.PositiveIntegerField(help_text="To pull: rounded up.")
     bound_mm = models.PositiveIntegerField(help_text="No lay of these parts can be shorter: rounded down.")
+    remnants = models.JSONField(null=True, help_text="Rectangles left over: [[x, y, length, width], ...]; null: not looked for yet.")
     roll = models.ForeignKey(Roll, null=True, on_delete=models.PROTECT, related_name="sections")
     start_mm = models.PositiveIntegerField(null=True)
     actual_mm = models.PositiveIntegerField(null=True)

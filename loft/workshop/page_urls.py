@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from loft.workshop import finished_pages, lay_pages, pages, roll_pages
+from loft.workshop import finished_pages, lay_pages, pages, remake_pages, roll_pages
 
 urlpatterns = [
     path("tickets/", pages.ticket_list, name="ticket_list"),
@@ -21,6 +21,8 @@ urlpatterns = [
     path("tickets/<int:pk>/scrap/", pages.scrap, name="scrap_ticket"),
     path("tickets/<int:pk>/parts-<slug:layers>.dxf", lay_pages.parts_file, name="parts_file"),
     path("tickets/<int:pk>/lays/<int:place>/<int:number>-<slug:layers>.dxf", lay_pages.ticket_section_file, name="ticket_section_file"),
+    path("tickets/<int:pk>/remakes/", remake_pages.ask, name="ask_remake"),
+    path("remakes/<int:pk>/withdraw/", remake_pages.withdraw, name="withdraw_remake"),
     path("lays/", lay_pages.lay_list, name="lay_list"),
     path("lays/new/", lay_pages.new_lay, name="new_lay"),
     path("lays/<int:pk>/", lay_pages.lay_page, name="lay_page"),

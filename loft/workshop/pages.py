@@ -20,7 +20,7 @@ from loft.common import pages, versions
 from loft.common import selectors as common
 from loft.common.errors import NotFound
 from loft.documents import finished_sizes
-from loft.workshop import lay_selectors, non_class, paper, selectors, services
+from loft.workshop import lay_selectors, non_class, paper, remakes, selectors, services
 from loft.workshop.models import Step, Ticket
 from loft.workshop.states import Need, TicketState
 
@@ -81,7 +81,8 @@ def ticket_page(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "place": "tickets", "ticket": ticket, "sail": document.sail, "design": document.design, "needs": needs,
         "missing": selectors.waiting_for(ticket), "stations": _stations(ticket), "sheets": tuple(_SHEETS),
-        "shared_lay": lay_selectors.lay_of(ticket), "over": ticket.state in (TicketState.READY, TicketState.SCRAPPED),
+        "shared_lays": lay_selectors.lays_of(ticket), "remakes": lay_selectors.remakes_of(ticket), "may_remake": remakes.may_ask(ticket),
+        "over": ticket.state in (TicketState.READY, TicketState.SCRAPPED),
         "sizes": finished_sizes.texts(document.finished), "measured_sets": selectors.finished_sets(ticket), "edition": document.edition,
         "in_work": ticket.state == TicketState.IN_WORK,
         "may_change_cloth": ticket.state in (TicketState.HELD, TicketState.RELEASED),

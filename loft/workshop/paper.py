@@ -7,8 +7,8 @@ from datetime import datetime
 from costing.quote import TicketPlan, TicketStep, non_class, snapshot
 from loft.common.models import LoftProfile
 from loft.documents.content import FitLine, Letterhead, TicketDocument
-from loft.workshop import finished, rule_check, selectors
-from loft.workshop.models import LaySail, Step, Ticket
+from loft.workshop import finished, lay_cloths, lay_selectors, rule_check, selectors
+from loft.workshop.models import Step, Ticket
 from loft.workshop.states import HOLDS_RELEASE
 
 _HELD_BACK = {"its step": "its step can start", "ready": "the sail is ready"}
@@ -45,15 +45,15 @@ def ticket_document(ticket: Ticket, profile: LoftProfile, *, now: datetime) -> T
         by_eye=rule.by_eye,
         finished=measured.rows,
         fit=tuple(FitLine(*row) for row in ticket.fit),
-        shared_lay=_shared_lay(ticket),
+        shared_lays=_shared_lays(ticket),
         not_legal=tuple(ticket.not_legal),
         left_out=non_class.label_materials(rule_check.pattern_of(design).kit) if ticket.not_legal else frozenset(),
     )
 
 
-def _shared_lay(ticket: Ticket) -> str:
-    """The number of the lay that a sail shares with others, empty when it is laid by itself."""
-    return LaySail.objects.filter(ticket=ticket, out=False).values_list("lay__number", flat=True).first() or ""
+def _shared_lays(ticket: Ticket) -> tuple[str, ...]:
+    """The lays that a sail shares with others, each with its cloth; empty when it is laid by itself."""
+    return tuple(f"{lay} ({lay_cloths.told((lay.cloth_code, lay.colour))})" for lay in lay_selectors.lays_of(ticket))
 
 
 def _plans(steps: list[Step]) -> tuple[TicketPlan, ...]:

@@ -137,8 +137,17 @@ def test_a_hole_on_the_table_is_a_cut_out() -> None:
     assert far(cut_out, hole) <= 0.01
 
 
-def test_a_part_at_another_angle_is_refused(design: Design) -> None:
-    lay, parts = body(design)
-    turned = Lay(lay.material, lay.usable_width_mm, lay.sections, (Placement("", "P1", 0, 0.0, 0.0, 90),), 1.0, 1.0)
-    with pytest.raises(ValueError, match="turned by 90 degrees"):
-        cut_files.section_dxf(turned, 0, parts, NAMES)
+def test_a_pane_that_lies_across_the_roll_comes_back() -> None:
+    """Film is laid at the turn that takes least of the roll."""
+    design = next(iter(sample.result().designs.values()))
+    lay = next(one for one in design.lays if one.material != design.cloth.code)
+    (placed,) = lay.placements
+    assert placed.angle == 90
+    (part,) = (p for p in design.parts if p.material == lay.material)
+    turned = [(placed.x - y, placed.y + x) for x, y in part.outer]
+    parts = {("", part.id): part}
+    (plain,) = rings_on(read(cut_files.section_dxf(lay, 0, parts, NAMES)).modelspace(), "CUT")
+    assert far(plain, turned) <= 0.01
+    (insert,) = (e for e in read(cut_files.section_d6673(lay, 0, parts, NAMES)).modelspace() if isinstance(e, Insert))
+    (boundary,) = rings_on(insert.virtual_entities(), "1")
+    assert far(boundary, turned) <= 0.01

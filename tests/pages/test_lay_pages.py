@@ -16,7 +16,7 @@ from loft.jobs.models import Job
 from loft.orders import services as desk_writes
 from loft.orders.models import Order
 from loft.workshop import lay_planning, services
-from loft.workshop.models import Lay, LaySection, Roll, Ticket
+from loft.workshop.models import Lay, LaySection, Remake, Roll, Step, Ticket
 from loft.workshop.states import LayState
 from tests import desk
 from tests.documents import reading
@@ -130,3 +130,37 @@ def test_the_sheet_and_the_files_of_a_lay(client: Client, accepted: Order) -> No
 def test_no_sail_ticked_is_told(client: Client, accepted: Order) -> None:
     assert "choose the sails" in post(client, "/lays/new/", thorough="quick")
     assert Lay.objects.count() == 0
+
+
+def test_a_spoiled_panel_from_the_tickets_page_to_its_lay(client: Client, accepted: Order) -> None:
+    ticket = Ticket.objects.order_by("number")[0]
+    Ticket.objects.filter(pk=ticket.pk).update(state="released", released_at=desk.NOW)
+    page = client.get(f"/tickets/{ticket.pk}/").content.decode()
+    assert 'name="part" value="P3"' in page
+    said = post(client, f"/tickets/{ticket.pk}/remakes/", part=["P3"], reason="torn", version=ticket.version)
+    assert "P3 is not cut yet: cutting by the own lay of the sail has not begun" in said
+    Step.objects.filter(ticket=ticket, station="cutter").update(started_at=desk.NOW)
+    said = post(client, f"/tickets/{ticket.pk}/remakes/", part=["P3", "CLEW-2"], reason="torn", version=ticket.version)
+    assert "P3, CLEW-2 wait under Lays, DW170 white." in said
+    assert "Waits to be laid" in said
+    assert "cut again: P3, CLEW-2 (torn)" in client.get("/lays/").content.decode()
+    post(client, "/lays/new/", remake=Remake.objects.get().pk, cloth="DW170", colour="white", thorough="quick")
+    lay = Lay.objects.get()
+    assert jobs.run_one(pk=Job.objects.get(key=lay_planning.job_key(lay)).pk)
+    assert "cut again: P3, CLEW-2" in client.get(f"/lays/{lay.pk}/").content.decode()
+    words = reading.text(client.get(f"/lays/{lay.pk}/sheet.pdf").content)
+    assert "cut again: P3, CLEW-2" in words
+
+
+def test_film_of_the_batch_is_laid_from_its_own_form(client: Client, accepted: Order) -> None:
+    assert '<input type="hidden" name="cloth" value="FILM-05">' in client.get("/lays/").content.decode()
+    post(client, "/lays/new/", ticket=list(Ticket.objects.values_list("pk", flat=True)), cloth="FILM-05", colour="", thorough="quick")
+    lay = Lay.objects.get()
+    assert jobs.run_one(pk=Job.objects.get(key=lay_planning.job_key(lay)).pk)
+    assert "FILM-05" in reading.text(client.get(f"/lays/{lay.pk}/sheet.pdf").content)
+    for layers in ("plain", "d6673"):
+        assert client.get(f"/lays/{lay.pk}/sections/1-{layers}.dxf").status_code == 200
+    ticket = Ticket.objects.order_by("number")[0]
+    assert "lay L-0001 (FILM-05)" in reading.text(client.get(f"/tickets/{ticket.pk}/cutter.pdf").content)
+    for layers in ("plain", "d6673"):
+        assert client.get(f"/tickets/{ticket.pk}/lays/2/1-{layers}.dxf").status_code == 200

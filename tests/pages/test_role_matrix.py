@@ -24,7 +24,7 @@ from loft.common.services import give_role
 from loft.customers.models import Boat
 from loft.orders import selectors
 from loft.orders.models import Order
-from loft.workshop.models import Lay, LaySail, Roll, Step
+from loft.workshop.models import Lay, LaySail, Remake, Roll, Step
 from tests import desk
 
 ROLES = {"M": policies.MANAGER, "O": policies.OFFICE, "C": policies.CUTTER, "S": policies.SEWER, "R": policies.READER}
@@ -105,6 +105,7 @@ TABLE: dict[tuple[str, str], str] = {
     ("tickets/<int:pk>/steps/<int:position>/start/", "post"): "MC", ("tickets/<int:pk>/steps/<int:position>/finish/", "post"): "MC",
     ("tickets/<int:pk>/parts-<slug:layers>.dxf", "get"): "MOCSR",
     ("tickets/<int:pk>/lays/<int:place>/<int:number>-<slug:layers>.dxf", "get"): "MOCSR",
+    ("tickets/<int:pk>/remakes/", "post"): "MOCS", ("remakes/<int:pk>/withdraw/", "post"): "MOCS",
     ("lays/", "get"): "MOCSR", ("lays/new/", "post"): "MOC", ("lays/<int:pk>/", "get"): "MOCSR",
     ("lays/<int:pk>/sheet.pdf", "get"): "MOCSR",
     ("lays/<int:pk>/stop/", "post"): "MOC", ("lays/<int:pk>/plan-again/", "post"): "MOC", ("lays/<int:pk>/cancel/", "post"): "MOC",
@@ -147,6 +148,7 @@ class Things:
     spare: User
     lay: Lay
     roll: Roll
+    remake: Remake
     station: str = "cutter"
     missing: bool = False
 
@@ -155,7 +157,7 @@ class Things:
         step = Step.objects.filter(ticket=line.ticket, station=self.station).order_by("position")[0]
         top = route.removeprefix("api/").split("/")[0]
         pks = {"quotes": self.order.revision.quote_id, "orders": self.order.pk, "tickets": line.ticket_id, "people": self.spare.pk}
-        pks |= {"lays": self.lay.pk, "rolls": self.roll.pk}
+        pks |= {"lays": self.lay.pk, "rolls": self.roll.pk, "remakes": self.remake.pk}
         pks |= {"customers": self.order.customer_id, "boats": Boat.objects.order_by("pk")[0].pk}
         pk = 987654 if self.missing else pks.get(top, 0)
         values = {
@@ -182,11 +184,13 @@ def people(db: None) -> dict[str, User]:
 @pytest.fixture
 def things(accepted: Order) -> Things:
     lay = Lay.objects.create(number="L-0001", cloth_code="DW170", colour="white", steps=0, created_at=desk.NOW)
-    LaySail.objects.create(lay=lay, ticket=accepted.lines.order_by("position")[0].ticket, letter="A")
+    ticket = accepted.lines.order_by("position")[0].ticket
+    LaySail.objects.create(lay=lay, ticket=ticket, letter="A", cloth_code="DW170", colour="white")
+    remake = Remake.objects.create(ticket=ticket, cloth_code="DW170", colour="white", parts=["P1"], reason="torn", asked_at=desk.NOW)
     roll = Roll.objects.create(
         name="R-7", cloth_code="DW170", colour="white", lot="1180", length_mm=40_000, usable_width_mm=1355, booked_at=desk.NOW
     )
-    return Things(accepted, User.objects.create_user("spare", password="a-long-password"), lay, roll)
+    return Things(accepted, User.objects.create_user("spare", password="a-long-password"), lay, roll, remake)
 
 
 def routes(patterns: list[URLPattern | URLResolver], before: str = "") -> Iterator[tuple[str, URLPattern]]:
