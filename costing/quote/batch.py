@@ -24,7 +24,7 @@ from costing.quote.price_steps import price_steps
 from costing.quote.priced import SCHEMA_VERSION, CostLine, Design, PricedBatch, PricedSail, PriceItem, QuotedPattern
 from costing.quote.request import BatchRequest, House
 from costing.quote.supply import as_bought, supply_warnings
-from costing.quote.wanted import Wanted, number_of, option_labels, patterns_used, sails_called, wanted_sails
+from costing.quote.wanted import Wanted, number_of, option_labels, patterns_used, required_options, sails_called, wanted_sails
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +124,7 @@ def _priced(
         margin=pricing.margin(net, passed, cost), note=sail.note, one_off_cost=one_off,
         assumed=plan.assumed,
         price_how=price.how if at_list else _price_how(cost, one_off, price), alone_lines=costs.other_lines(alone, lines),
-        pattern_code=own.pattern.code, given_as=sail.given_as, breaches=made.breaches,
+        required=required_options(made.wanted.options, own), pattern_code=own.pattern.code, given_as=sail.given_as, breaches=made.breaches,
     )  # fmt: skip
 
 

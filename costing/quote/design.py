@@ -9,14 +9,15 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from costing import cloth, rules, sail, takeoff
-from costing.cloth import cuts
+from costing.cloth import cuts, features
+from costing.cloth.frame import edges_in_frame
 from costing.cloth.lay import Lay, Table
 from costing.cloth.make import Make
 from costing.cloth.part import Cloth, Part
 from costing.errors import Collector, CostingBug, InputError, problem
 from costing.measurements import SPINNAKERS, WIDTH_STATIONS, Corner, SailKind
 from costing.quote import compliance, on_the_rig, pattern_rows, stated, without_effect
-from costing.quote.priced import Design
+from costing.quote.priced import Design, Ring
 from costing.quote.request import House, SailRequest
 from costing.quote.snapshot import canonical_bytes
 from costing.rules.limits import SailRule
@@ -163,6 +164,7 @@ def compute(given: Inputs, *, non_class: bool = False) -> Design:
         cloth=given.cloth,
         table=given.table,
         lays=lays,
+        rings=tuple(_rings(finished, given.make)),
         area_m2=area,
         formula_area_m2=sail.published_area(given.shaped.shape.kind, measured),
         options=given.options,
@@ -213,6 +215,14 @@ def patch_sizes(cut: Outline, parts: tuple[Part, ...]) -> dict[Corner, float]:
         if rims:
             sizes[corner] = max(math.dist(point, at) for rim in rims for at in rim)
     return sizes
+
+
+def _rings(finished: Outline, make: Make) -> Iterator[Ring]:
+    edges = edges_in_frame(finished, make)
+    for patch in make.edge_patches:
+        (at,) = edges.frame.to_sail(features.ring_point(edges, patch)[None, :])
+        corner = finished.tack_point if patch.edge == "luff" else finished.clew_point
+        yield Ring(patch.name, patch.edge, at, round(math.dist(corner, at), 3))
 
 
 def _rolls(given: Inputs, parts: tuple[Part, ...]) -> Iterator[Cloth]:

@@ -29,9 +29,10 @@ EACH = frozenset(
     }
 )  # fmt: skip
 
-#: Further off its target than this, and than the tape and the hand behind it, a size is doubted (common practice, no source).
-DOUBT_SHARE = Decimal("0.02")
-_DOUBT_MM = Decimal(15)
+# When a reading is doubted. These four are ours, chosen so that a sail as it is sewn passes and a slip of the tape does not: common
+# practice, no source. They are no figure of the loft's: a doubt asks for a second look and a name, it refuses nothing and costs nothing.
+DOUBT_SHARE = Decimal("0.02")  # lengths, off their target, where that is also more than
+_DOUBT_MM = Decimal(15)  # what tape and hand make of a short size
 _DOUBT_SHARE_OTHER = Decimal("0.1")  # areas and weights
 _SLIP_FROM_MM = Decimal(100)  # below this a small size may really be a fraction of its target
 _EDGES = ("luff_length", "leech_length", "foot_length")

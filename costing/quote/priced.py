@@ -13,11 +13,24 @@ from costing.measurements import SailKind
 from costing.rules.compare import Breach, Headroom, Undetermined, breach_in_words
 from costing.rules.limits import ByEye, RoyaltyLabel
 from costing.rules.targets import Target
-from costing.sail.shape import Outline, SailShape
+from costing.sail.shape import Outline, Point, SailShape
 from costing.takeoff.quantities import NumberPlan, TakeOff
 from costing.work.standards import OperationMinutes
 
 SCHEMA_VERSION = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """A ring away from the corners (cunningham, reef): where it lies on the finished sail, and how far that is from the corner point.
+
+    at: sail coordinates; from_corner_mm: straight line, from the tack point for one at the luff, from the clew point for one at the leech.
+    """
+
+    name: str
+    edge: str  # "luff" or "leech"
+    at: Point
+    from_corner_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +61,7 @@ class Design:
     formula_area_m2: Decimal
     options: tuple[str, ...]
     takeoff: TakeOff
+    rings: tuple[Ring, ...] = ()  # none in designs of earlier releases
     open_limits: tuple[Undetermined, ...] = ()  # limits that a design has no value for, and why; none in designs of earlier releases
 
 
@@ -124,6 +138,7 @@ class PricedSail:
     edition_notes: tuple[str, ...] = ()  # what the edition in force on that day says of the design, where that is another
     given_as: str = ""  # given away, as what: its cost is kept, nothing is charged
     change_fees: tuple[PriceItem, ...] = ()  # among `items`: charged for changes after the order, kept by later changes
+    required: tuple[tuple[str, str], ...] = ()  # of `chosen`: those that the class requires, each label with the rule's number
     given: tuple[str, ...] = ()  # each size that the customer gave, and what it decides
     breaches: tuple[Breach, ...] = ()  # of its class's limits, by the design: a sail that has any is NON-CLASS, not sold as legal
 

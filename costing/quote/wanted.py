@@ -96,6 +96,12 @@ def option_labels(options: frozenset[str], house: House) -> tuple[tuple[str, ...
     return has, could
 
 
+def required_options(options: frozenset[str], house: House) -> tuple[tuple[str, str], ...]:
+    """Label and rule number of each option that a sail has because the class requires it."""
+    choices = ((o.label, *_choice(o, house)) for o in house.pattern.options if o.code in options)
+    return tuple((label, rule) for label, choice, rule in choices if choice is Choice.REQUIRED and rule)
+
+
 def _wanted(sail: SailRequest, house: House, called: str, wrong: Collector) -> Wanted:
     options = _options(sail, house, wrong)
     cloth = _cloth(sail, house, wrong)

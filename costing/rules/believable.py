@@ -10,9 +10,10 @@ from costing.errors import Problem
 from costing.measurements import MEASUREMENTS, SPINNAKERS, SailKind
 from costing.rules.plausible import in_words, label
 
+# When a set is doubted. Ours, common practice, no source: a doubt asks for a second look and a name, and refuses nothing.
 _OFF = Decimal("0.01")  # P or E against class or rig
 _SWAPPED = Decimal("0.05")  # each this near to the other's size
-_LONG_MM = Decimal(5000)  # a tape held by two people: repeats of a size up to here agree within 5 mm, of a longer one within 10 mm (ours)
+_LONG_MM = Decimal(5000)  # a tape held by two people: repeats of a size up to here agree within 5 mm, of a longer one within 10 mm
 _SHORT_REPEATS_MM, _LONG_REPEATS_MM = Decimal(5), Decimal(10)
 _BANDS = ("mast_band_distance", "boom_band_distance")
 #: The sharpest corner between luff and foot that a sail is cut with, degrees (common practice, no source).

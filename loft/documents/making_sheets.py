@@ -6,7 +6,7 @@ from reportlab.platypus import Flowable, KeepTogether
 
 from costing import money
 from costing.quote import finished
-from loft.documents import finished_sizes, layout, page, sail_details, ticket_sheet, wording
+from loft.documents import finished_sizes, layout, page, rings, sail_details, ticket_sheet, wording
 from loft.documents.content import TicketDocument
 from loft.documents.drawing import SIGNAL
 from loft.documents.figure import Figure
@@ -32,7 +32,7 @@ def sewer_sheet(doc: TicketDocument) -> page.Sheet:
     height = 112 if len(steps) <= _FEW_STEPS and not doc.waiting_for else 92  # as large as the page has room for
     drawing = Figure(noted(making_sail(doc.design, width=90, height=height), doc.not_legal), "LEFT")
     story: list[Flowable] = [
-        layout.side_by_side([drawing], [_facts(doc), *_seams(doc)], (92, 84)),
+        layout.side_by_side([drawing], [_facts(doc), *_seams(doc), *_rings(doc)], (92, 84)),
         *ticket_sheet.step_table(doc, steps),
         *ticket_sheet.defer(_SEWER_CAUTION),
     ]
@@ -49,6 +49,7 @@ def finisher_sheet(doc: TicketDocument) -> page.Sheet:
         *_number_notice(doc),
         layout.table((), [[*sides, [_facts(doc, (17, 26))]]], (66, 66, 44), pad=0),
         *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "finisher")),
+        *_rings(doc, (60, 26, 60, 30)),
         *_kit(doc),
         *_battens(doc),
         *_measuring(doc),
@@ -63,12 +64,13 @@ def finisher_sheet(doc: TicketDocument) -> page.Sheet:
 def _facts(doc: TicketDocument, widths_mm: tuple[float, float] = (22, 62)) -> Flowable:
     sail = doc.sail
     number = sail.sail_number or ticket_sheet.TO_FOLLOW
+    worn = None if _wears_none(doc) else sail.number_colour or "not stated: ask"
     rows: list[tuple[str, layout.Cell]] = [
-        ("Sail number", number),
-        ("Number colour", sail.number_colour or wording.DASH),
+        ("Sail number", f"{number}, not worn on this sail" if worn is None else number),
+        *([("Number colour", worn)] if worn else []),
         ("Cloth", wording.spelled(sail.cloth_label)),
         ("Colour", sail.colour),
-        ("Chosen", ", ".join(sail.chosen) or wording.DASH),
+        ("Chosen", wording.options(sail) or wording.DASH),
         ("NOT chosen", ", ".join(sail.not_chosen) or wording.DASH),
     ]
     if doc.insignia and any("insignia_side" in operation.drivers for operation in sail.operations):
@@ -86,6 +88,13 @@ def _seams(doc: TicketDocument) -> list[Flowable]:
         layout.text("Seams", layout.SUBHEADING),
         layout.table(("", "Panels", "Finished length, mm"), rows, (20, 32, 32), right=(2,), pad=2),
     ]
+
+
+def _rings(doc: TicketDocument, widths_mm: tuple[float, ...] = (22, 15, 32, 15)) -> list[Flowable]:
+    """Where rings away from the corners are pressed, each with the rule or the word that it is by."""
+    rows = [(place.name, place.mm, place.measured, place.source) for place in rings.places(doc.design)]
+    table = layout.table(("Ring", "mm", "Straight line", "By"), rows, widths_mm, right=(1,), pad=2)
+    return [layout.heading("Rings away from the corners", layout.SUBHEADING), table] if rows else []
 
 
 def _number_notice(doc: TicketDocument) -> list[Flowable]:

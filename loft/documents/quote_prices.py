@@ -69,7 +69,7 @@ def _widths(rows: Sequence[Sequence[layout.Cell]], right: Sequence[int], taxed: 
 def _sail_cells(number: int, sail: PricedSail, item: PriceItem, letter: str, doc: QuoteDocument) -> list[layout.Cell]:
     variant = "variant" if doc.designs[sail.design_key].variant else "standard"
     made: layout.Cell = f"{letter} {variant}"
-    if sail.breaches:
+    if quote_designs.not_legal(doc, [number]):
         made = [layout.text(f"{letter} {variant}", layout.PRICE), layout.text(wording.NOT_LEGAL, layout.MARK)]
     cloth = ", ".join(filter(None, (doc.designs[sail.design_key].cloth.code, sail.colour)))
     if doc.batch.is_mixed:

@@ -59,12 +59,11 @@ def _column(title: str, words: Iterable[str]) -> list[Flowable]:
 
 def _options(doc: QuoteDocument) -> list[Flowable]:
     """Sails with the same choices share a row."""
-    groups: dict[tuple[tuple[str, ...], tuple[str, ...]], list[int]] = {}
+    groups: dict[tuple[str, tuple[str, ...]], list[int]] = {}
     for number, sail in enumerate(doc.batch.sails, start=1):
-        groups.setdefault((sail.chosen, sail.not_chosen), []).append(number)
+        groups.setdefault((wording.options(sail), sail.not_chosen), []).append(number)
     rows = [
-        (quote_designs.line_numbers(numbers), ", ".join(chosen) or "none", ", ".join(left) or "none")
-        for (chosen, left), numbers in groups.items()
+        (quote_designs.line_numbers(numbers), chosen or "none", ", ".join(left) or "none") for (chosen, left), numbers in groups.items()
     ]
     return [layout.heading("Options", layout.SUBHEADING), layout.table(("Lines", "Chosen", "NOT chosen"), rows, (22, 77, 77))]
 

@@ -13,7 +13,7 @@ from costing.quote import Design
 from costing.rules import rounded
 from costing.sail import Line, Point
 from costing.takeoff import NumberPlan
-from loft.documents import lettering, sail_details, wording
+from loft.documents import lettering, rings, sail_details, wording
 from loft.documents.drawing import (
     ACCENT,
     HAIR,
@@ -63,8 +63,8 @@ def dimensioned_sail(design: Design, *, side: str = "starboard", width: float = 
     left = 11.0 if side == "starboard" else 26.0
     box = (15.0, 15.0, width - 30.0, height - 22.0) if _is_spinnaker(design) else (left, 15.0, width - 37.0, height - 22.0)
     view = _view(design, side, box)
-    sail_with_options = (*_body(design, view), *sail_details.option_items(design, view))
-    items = (*sail_with_options, *_sizes(design, view), _caption(side, width, "dimensions in mm, finished"))
+    chosen = (*sail_details.option_items(design, view), *rings.items(design, view, sizes=True))
+    items = (*_body(design, view), *chosen, *_sizes(design, view), _caption(side, width, "dimensions in mm, finished"))
     return Drawing(width, height, items, f"Sail, {side} side")
 
 
@@ -79,7 +79,7 @@ def making_sail(
 ) -> Drawing:
     """The sail with its panels and seams numbered, patches, pockets and windows, and its number on this side when given."""
     view = _view(design, side, (8.0, 10.0, width - 16.0, height - 14.0))
-    items: list[Item] = [*_body(design, view), *sail_details.part_items(design, view)]
+    items: list[Item] = [*_body(design, view), *sail_details.part_items(design, view), *rings.items(design, view, sizes=False)]
     if marks:
         items += sail_details.panel_marks(design, view)
     if numbers is not None:
@@ -168,8 +168,10 @@ def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal], origi
         luff = view.point(folded.get(name) or nearest_on(design.outline.luff, points[name]))
         items += [Stroke((leech, luff), MEASURE), *_dot(leech)]
         text = f"{_NAMES[name]} {wording.size(sizes[name])}"
-        if lettering.width(text, _FIGURE) + 3 <= hypot(leech[0] - luff[0], leech[1] - luff[1]):
-            middle = ((leech[0] + luff[0]) / 2, (leech[1] + luff[1]) / 2 - 0.85)
+        # a spinnaker's median runs through the middle: the figure stands in the half at its leech
+        clear, part = (2, 0.25) if _is_spinnaker(design) else (1, 0.5)
+        if lettering.width(text, _FIGURE) + 3 <= hypot(leech[0] - luff[0], leech[1] - luff[1]) / clear:
+            middle = (leech[0] + (luff[0] - leech[0]) * part, leech[1] + (luff[1] - leech[1]) * part - 0.85)
             items += backed(Letters(text, middle, _FIGURE, colour=ACCENT))
             items += _origin(origins.get(name, "computed"), middle, "middle")
         else:

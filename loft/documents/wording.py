@@ -8,7 +8,7 @@ from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 from costing import money
 from costing.measurements import MEASUREMENTS
-from costing.quote import PricedBatch
+from costing.quote import PricedBatch, PricedSail
 from costing.rules import Headroom, Limit, rounded
 
 DASH = "–"
@@ -127,6 +127,12 @@ def spelled(sum_in_words: str) -> str:
     for plain_sign, sign in signs.items():
         sum_in_words = sum_in_words.replace(plain_sign, sign)
     return sum_in_words
+
+
+def options(sail: PricedSail) -> str:
+    """The options that a sail has, each that the class requires with its rule number; empty without any."""
+    rules = dict(sail.required)
+    return ", ".join(f"{option} (required, {rules[option]})" if option in rules else option for option in sail.chosen)
 
 
 def not_legal(sentences: Iterable[str]) -> str:

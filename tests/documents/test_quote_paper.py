@@ -307,6 +307,13 @@ def test_the_edition_of_the_day_stands_on_the_first_page() -> None:
     assert "The rules on the day" not in reading.text(quote_pdf(doc))
 
 
+def test_a_sail_that_was_sold_as_non_class_on_the_floor_is_marked_in_the_price_table_too() -> None:
+    lines = reading.lines(quote_pdf(replace(sample.quote_document(), settled={2: ("luff length 5,240 mm is 10 mm over",)})))
+    table = lines[: lines.index("Net total")]
+    rows = [table.index(boat) for boat in ("Heron", "Dipper", "Redshank", "Goosander")]
+    assert [wording.NOT_LEGAL in " ".join(table[a:b]) for a, b in pairwise(rows)] == [False, True, False]
+
+
 def test_what_was_assumed_stands_with_its_effect_on_the_area() -> None:
     told = "Top width: the pattern's 132 mm (1 % more would change the area by less than 0.001 m²)"
     assert told in reading.text(quote_pdf(sample.quote_document()))

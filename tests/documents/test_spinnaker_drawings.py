@@ -8,7 +8,7 @@ import pytest
 
 from costing import sail
 from costing.quote import Design
-from loft.documents import free_place, lay_drawing, lay_marks, panel_sizes, sail_details, sail_drawing
+from loft.documents import free_place, lay_drawing, lay_marks, lettering, panel_sizes, sail_details, sail_drawing
 from loft.documents.drawing import Letters, Stroke
 from tests import spinnakers
 
@@ -23,6 +23,15 @@ def test_sizes_stand_with_their_rules(design: Design) -> None:
     texts = sail_drawing.dimensioned_sail(design).texts
     assert {"4,290.0 · C.8.3 (a)", "2,390.0 · C.8.3 (b)", "half 2,440.0", "foot median 4,470.0 · C.8.3 (d)"} <= set(texts)
     assert not any(t.startswith("top ") for t in texts), "its head is a point"
+
+
+def test_no_width_s_figure_lies_on_the_median(design: Design) -> None:
+    drawn = sail_drawing.dimensioned_sail(design)
+    ring = next(i for i in drawn.items if isinstance(i, Stroke) and i.closed and i.pen == sail_drawing.OUTLINE).line
+    middle, _ = max(ring, key=lambda p: p[1])  # upright: the median stands below the head
+    widths = [i for i in drawn.items if isinstance(i, Letters) and i.text.startswith(("half ", "quarter "))]
+    assert len(widths) == 2
+    assert all(abs(i.at[0] - middle) > lettering.width(i.text, i.height) / 2 for i in widths)
 
 
 def test_it_stands_upright(design: Design) -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from math import dist
+from textwrap import dedent
 
 import pytest
 
@@ -12,6 +14,7 @@ from costing.cloth import EdgePatch
 from costing.errors import InputError
 from costing.quote import Design, PricedSail
 from costing.rules import Choice, Limit, OptionRule
+from loft.catalogue import formats
 from tests import skerling
 
 D = Decimal
@@ -56,6 +59,31 @@ def test_its_height_is_measured_from_the_tack_and_compared() -> None:
     with pytest.raises(InputError) as caught:
         made(LUFF, LEECH, limits=(replace(HEIGHT, minimum=D(1100)),))
     assert [p.code for p in caught.value.problems] == ["outside_minimum"]
+
+
+def test_its_rings_lie_as_far_from_tack_and_clew_as_is_said() -> None:
+    """Along the leech 1,000 mm from the clew, the ring 35 mm inside: a little nearer, because the leech turns away from its chord."""
+    sail, design = made(LUFF, LEECH, limits=(HEIGHT,))
+    rings = {ring.name: ring for ring in design.rings}
+    assert list(rings) == ["cunningham", "reef 1 luff", "reef 1 leech"]
+    (room,) = (r for r in design.headroom if r.limit.measurement == "reef_height")
+    assert D(str(rings["reef 1 luff"].from_corner_mm)) == room.value
+    leech, clew = rings["reef 1 leech"], design.outline.clew_point
+    assert leech.from_corner_mm == pytest.approx(dist(clew, leech.at), abs=0.001) == pytest.approx(1000, abs=5)
+    assert ("Reef", "C.8") in sail.required
+
+
+def test_the_example_of_a_reef_makes_one() -> None:
+    """What fixtures/README.md gives as the example, put into the fixtures' pattern."""
+    readme = (skerling.FIXTURES / "README.md").read_text(encoding="utf-8")
+    example = dedent(readme[readme.index("    [[options]]") :].partition("\n\nand `")[0])
+    own = skerling.text("sk13_main_v3.toml")
+    forbidden = '[[options]]\ncode = "reef"\nlabel = "Reef"\nchoice = "forbidden"\nrule = "C.6.5 (b)"\n'
+    assert own.count(forbidden) == 1
+    read = formats.read_pattern(own.replace(forbidden, "") + "\n" + example)
+    reef = {p.name: (p.edge, p.from_corner_mm) for p in read.make.edge_patches if p.option == "reef"}
+    assert reef == {"reef 1 luff": ("luff", 1000.0), "reef 1 leech": ("leech", 1100.0)}
+    assert [(o.label, o.choice, o.rule) for o in read.options if o.code == "reef"] == [("Reef", Choice.REQUIRED, "C.8")]
 
 
 def test_a_limit_without_a_value_stays_in_sight() -> None:

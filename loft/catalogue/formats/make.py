@@ -137,10 +137,12 @@ def _patch(row: Reader) -> Patch:
 
 
 def _edge_patch(row: Reader) -> EdgePatch:
+    """Patterns of earlier releases say from_tack at the leech too, and have always meant from the clew."""
+    edge = row.text("edge")
     return EdgePatch(
         name=row.text("name"),
-        edge=row.text("edge"),
-        from_corner_mm=row.mm("from_tack"),
+        edge=edge,
+        from_corner_mm=row.mm("from_clew" if edge == "leech" and row.has("from_clew") else "from_tack"),
         radius_mm=row.mm("radius"),
         layers=row.integer("layers", least=1),
         material=row.text("material", ""),

@@ -136,14 +136,16 @@ def makes_nothing(pattern: Pattern) -> Iterator[Problem]:
         if option.choice is not Choice.FORBIDDEN and option.code not in used | _MADE_WITHOUT:
             yield Problem(f"options[{i}].code", "makes_nothing", _missing(option))
     if "reef_height" in pattern.sizes:
-        told = 'a reef lies where its patches do: leave this out and write from_tack in [[make.edge_patches]] with option = "reef"'
+        patches = 'write from_tack (luff) and from_clew (leech) in [[make.edge_patches]] with option = "reef"'
+        told = f"a reef lies where its patches do: leave this out and {patches}"
         yield Problem("sizes.reef_height", "not_a_design_size", told)
 
 
 def _missing(option: PatternOption) -> str:
     """What an option lacks that nothing is made for."""
     if option.code == "reef":
-        needed = 'its patches at luff and leech: [[make.edge_patches]] with name = "reef 1 luff", edge, from_tack, radius, layers'
+        where = "edge, from_tack (at the leech from_clew), radius, layers"
+        needed = f'its patches at luff and leech: [[make.edge_patches]] with name = "reef 1 luff", {where}'
     else:
         needed = "a row of [[kit]], or a patch, pocket, window, colour or hanks of [make]"
     return f'{option.label} makes nothing: it would be sold and not made. It needs {needed} and option = "{option.code}"'
