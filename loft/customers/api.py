@@ -51,7 +51,7 @@ class MeasurementSetOut(serializers.ModelSerializer[MeasurementSet]):
 
     class Meta:
         model = MeasurementSet
-        fields = ("taken_on", "how", "taken_by", "doubts", "confirmed_by", "values")
+        fields = ("taken_on", "how", "taken_by", "doubts", "confirmed_by", "on_record", "of_list", "values")
 
 
 class FitDetailOut(serializers.ModelSerializer[FitDetail]):

@@ -72,7 +72,7 @@ def doubtful(kind: SailKind, lengths: Mapping[str, Sequence[Length]], *, rig: Ma
 def known_rig(boat: Boat) -> dict[str, Decimal]:
     """P and E of a boat: as last measured on it, else where its class has one size for both bounds or a maximum."""
     of_class = class_rig(boat.class_code)
-    stored = MeasuredValue.objects.filter(measurement_set__boat=boat, measurement__in=BANDS)
+    stored = MeasuredValue.objects.filter(measurement_set__boat=boat, measurement_set__on_record=True, measurement__in=BANDS)
     return of_class | {v.measurement: v.mm.normalize() for v in stored.order_by("measurement_set__taken_on", "measurement_set")}
 
 
@@ -85,16 +85,20 @@ class OnRecord:
 
 
 def known_rigs(*, class_code: str, sails: Sequence[tuple[str | None, str, str]]) -> tuple[dict[str, OnRecord], ...]:
-    """The rig as last measured on the boat of each (number, boat, owner); one query, empty where nothing was measured."""
+    """The rig on record, as last measured on the boat of each (number, boat, owner); one query, empty where nothing was measured."""
     numbers, names = [n for n, _, _ in sails if n], [name for _, name, _ in sails]
-    rows = MeasuredValue.objects.filter(measurement__in=RIG, measurement_set__boat__class_code=class_code).filter(
+    on_record = MeasuredValue.objects.filter(measurement_set__on_record=True, measurement__in=RIG)
+    rows = on_record.filter(measurement_set__boat__class_code=class_code).filter(
         Q(measurement_set__boat__sail_number__in=numbers) | Q(measurement_set__boat__name__in=names)
     )
     found: dict[tuple[str, ...], dict[str, OnRecord]] = {}
     for value in rows.select_related("measurement_set__boat").order_by("measurement_set__taken_on", "measurement_set"):
         boat = value.measurement_set.boat
         for key in ((boat.sail_number,) if boat.sail_number else (), (boat.name.casefold(), boat.owner.casefold())):
-            found.setdefault(key, {})[value.measurement] = OnRecord(value.mm.normalize(), _taken(value.measurement_set))
+            of_boat = found.setdefault(key, {})
+            earlier = of_boat.get(value.measurement)
+            if earlier is None or earlier.mm != value.mm or value.measurement_set.taken_by:  # a list that repeats it was not measured
+                of_boat[value.measurement] = OnRecord(value.mm.normalize(), _taken(value.measurement_set))
     return tuple(found.get((n,) if n else (name.casefold(), owner.casefold()), {}) for n, name, owner in sails)
 
 

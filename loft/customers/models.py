@@ -73,7 +73,8 @@ class Boat(models.Model):
 class MeasurementSet(models.Model):
     """What was measured or asked for on a boat on a day, and how and by whom it was taken. Never edited: a new day is a new set.
 
-    doubts: what in it was hard to believe, in words; confirmed_by: who stands by it all the same.
+    doubts: what in it was hard to believe, in words; confirmed_by: who stands by it all the same. on_record: it counts as the boat's, as
+    a set does that was typed in; one of a customer's list (of_list: which revision's) counts from the issue of its quote on.
     """
 
     boat = models.ForeignKey(Boat, on_delete=models.PROTECT, related_name="measurement_sets")
@@ -82,6 +83,8 @@ class MeasurementSet(models.Model):
     taken_by = models.CharField(max_length=200, blank=True)
     doubts = models.JSONField(default=list, blank=True)
     confirmed_by = models.CharField(max_length=200, blank=True)
+    on_record = models.BooleanField(default=True)
+    of_list = models.CharField(max_length=60, blank=True, default="", db_index=True)
 
     def __str__(self) -> str:
         return f"{self.boat_id} on {self.taken_on}"

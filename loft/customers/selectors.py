@@ -71,6 +71,6 @@ def taken(sail: SailRequest, stored: Boat) -> Iterator[Problem]:
 
 
 def latest_sizes(boat: Boat) -> dict[str, Decimal]:
-    """The boat's newest measurement set as exact mm by measurement name; empty when nothing was measured."""
-    newest = MeasurementSet.objects.filter(boat=boat).order_by("-taken_on", "-pk").first()
+    """The boat's newest measurement set on record as exact mm by measurement name; empty when nothing was measured."""
+    newest = MeasurementSet.objects.filter(boat=boat, on_record=True).order_by("-taken_on", "-pk").first()
     return {v.measurement: v.mm.normalize() for v in newest.values.all()} if newest else {}

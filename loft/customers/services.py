@@ -108,12 +108,13 @@ def new_customer(*, kind: str, name: str, email: str = "", address: str = "", bu
 
 def save_boats(
     *, class_code: str, rows: Sequence[BoatRow], taken_on: date, how: str = "", by: User | None = None,
-    doubts: Mapping[str, Sequence[str]] | None = None, new_addresses: bool = True,
+    doubts: Mapping[str, Sequence[str]] | None = None, new_addresses: bool = True, of_list: str = "",
 ) -> tuple[Boat, ...]:  # fmt: skip
     """Store the boats of a list, and a measurement set for each that gives sizes; all of them or none.
 
     doubts: what in a row is hard to believe, by the row's path; kept with its set. new_addresses: an address in the list takes the place
-    of the one that is kept; otherwise it only fills a place that is empty, as an old list does that is priced again.
+    of the one that is kept; otherwise it only fills a place that is empty, as an old list does that is priced again. of_list: which draft's
+    list it is: its sets are not on record before `put_on_record`.
 
     A boat that is stored already is found by its number, or by name and owner while its number is to follow. InputError for every
     number that another boat has.
@@ -124,7 +125,7 @@ def save_boats(
         audit.record_all("create", new, by=by)
         _keep_addresses(_addressed(boats, rows, new_addresses), by)
         of_row, given = doubts or {}, [(b, row) for b, row in zip(boats, rows, strict=True) if row.written]
-        sets = [(_measurement_set(b, row, taken_on, how, of_row.get(row.sail.path, ())), row) for b, row in given]
+        sets = [(_measurement_set(b, row, taken_on, how, of_row.get(row.sail.path, ()), of_list), row) for b, row in given]
         MeasurementSet.objects.bulk_create(s for s, _ in sets)
         MeasuredValue.objects.bulk_create(
             MeasuredValue(measurement_set=kept, measurement=name, printed=length.text.strip(), unit=length.unit, mm=length.mm)
@@ -149,10 +150,15 @@ def _keep_addresses(wanted: Mapping[int, tuple[Boat, str]], by: User | None) -> 
         Boat.objects.bulk_update([boat for boat, _ in wanted.values()], ["email", "version"])
 
 
-def _measurement_set(boat: Boat, row: BoatRow, taken_on: date, how: str, doubts: Sequence[str]) -> MeasurementSet:
+def put_on_record(*, of_list: str) -> None:
+    """The sets of a draft's list count as their boats' from now on; call it inside the transaction that issues the draft."""
+    MeasurementSet.objects.filter(of_list=of_list, on_record=False).update(on_record=True)
+
+
+def _measurement_set(boat: Boat, row: BoatRow, taken_on: date, how: str, doubts: Sequence[str], of_list: str) -> MeasurementSet:
     """The same name (a luff, say) means another size on another sail: a set says which sail's it is where the list does."""
     named = f"{how}: {row.sail.pattern}" if row.sail.pattern else how
-    return MeasurementSet(boat=boat, taken_on=taken_on, how=named, doubts=list(doubts))
+    return MeasurementSet(boat=boat, taken_on=taken_on, how=named, doubts=list(doubts), of_list=of_list, on_record=not of_list)
 
 
 def give_number(*, class_code: str, name: str, owner: str, number: str, by: User | None = None) -> None:

@@ -111,6 +111,11 @@ class Revision(models.Model):
         return f"{self.quote} revision {self.revision}"
 
     @property
+    def list_name(self) -> str:
+        """How the sets of its list of boats are told from those of other drafts."""
+        return f"quote {self.quote_id}, revision {self.revision}"
+
+    @property
     def version(self) -> str:
         """What changes whenever the quote does: a new revision, or a new state of this one."""
         return f"{self.revision}-{self.state}"

@@ -54,7 +54,8 @@ def _tables(customer: Customer, revisions: Sequence[Revision]) -> dict[str, Tabl
         "measurements": list(
             MeasuredValue.objects.filter(measurement_set__boat__in=boats).order_by("pk").values(
                 "measurement_set__boat", "measurement_set__taken_on", "measurement_set__how", "measurement_set__taken_by",
-                "measurement_set__doubts", "measurement_set__confirmed_by", "measurement", "printed", "unit", "mm", "readings",
+                "measurement_set__doubts", "measurement_set__confirmed_by", "measurement_set__on_record", "measurement_set__of_list",
+                "measurement", "printed", "unit", "mm", "readings",
             )
         ),
         "fit_sheets": list(

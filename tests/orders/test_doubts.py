@@ -49,11 +49,23 @@ def test_a_list_that_no_sail_fits_is_refused_with_its_doubts_beside_it() -> None
     assert not Revision.objects.exists()
 
 
-def test_the_boat_s_own_rig_counts_before_the_pattern_s(manager: User) -> None:
+def test_the_boat_s_own_rig_counts_before_the_pattern_s_once_its_list_was_issued(manager: User) -> None:
+    """A list whose quote was dropped says nothing of the boat: the next one is doubted as if there had been none."""
     first = drafted(b"Heron,Maud Pellow,214,5150 mm,2450 mm\n")
     assert len(paper.thaw(first).doubts) == 1
-    again = services.revise(quote=first.quote, boats=HEAD + b"Heron,Maud Pellow,214,5152 mm,2450 mm\n", on=desk.TODAY, now=desk.NOW)
-    assert paper.thaw(again).doubts == ()
+    services.cancel(revision=first, now=desk.NOW)
+    second = drafted(b"Heron,Maud Pellow,214,5152 mm,2450 mm\n")
+    assert len(paper.thaw(second).doubts) == 1
+    assert [(s.of_list, s.on_record) for s in MeasurementSet.objects.order_by("pk")] == [
+        (f"quote {first.quote_id}, revision 1", False), (f"quote {second.quote_id}, revision 1", False),
+    ]  # fmt: skip
+    services.settle_doubts(revision=second, name="Ada Thwaite", by=manager, now=desk.NOW)
+    services.issue(revision=second, by=manager, now=desk.NOW)
+    assert list(MeasurementSet.objects.filter(on_record=True).values_list("of_list", "confirmed_by")) == [
+        (f"quote {second.quote_id}, revision 1", "Ada Thwaite")
+    ]
+    third = services.revise(quote=second.quote, boats=HEAD + b"Heron,Maud Pellow,214,5154 mm,2450 mm\n", on=desk.TODAY, now=desk.NOW)
+    assert paper.thaw(third).doubts == ()
 
 
 def test_a_quote_with_doubts_is_not_issued_until_somebody_stands_by_them(manager: User, cutter: User) -> None:

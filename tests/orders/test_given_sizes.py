@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from django.contrib.auth.models import User
 
 from costing.measurements import SailKind
 from loft.customers import measuring
 from loft.customers.models import Boat
-from loft.orders import paper
+from loft.orders import paper, services
 from tests import desk
 
 pytestmark = pytest.mark.usefixtures("loft")
@@ -29,6 +30,14 @@ def test_a_boom_on_record_is_told_with_who_measured_it() -> None:
     batch = paper.thaw(desk.draft(LIST % b"2.46 m"))
     said = f"boom band distance (E) 2,460 mm, measured by Jory Ash on 2026-02-20 (steel tape along the boom): {DECIDES}"
     assert batch.sails[0].given == (said,)
+
+
+def test_a_list_that_repeats_it_does_not_take_its_place(manager: User) -> None:
+    """Issued, the first list is on record and newer; who measured the boom is still told."""
+    measured("2460 mm")
+    services.issue(revision=desk.draft(LIST % b"2.46 m", by=manager), by=manager, now=desk.NOW)
+    (said,) = paper.thaw(desk.draft(LIST % b"2460 mm")).sails[0].given
+    assert "measured by Jory Ash on 2026-02-20" in said
 
 
 def test_a_list_that_says_otherwise_is_not_told_as_measured() -> None:

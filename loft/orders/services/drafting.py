@@ -142,6 +142,7 @@ def store(row: Revision, designs: list[Design], priced: pricing.Priced, *, on: d
         by=by,
         doubts=priced.doubts,
         new_addresses=not again,
+        of_list=row.list_name,
     )
     workshop.keep_designs(designs)
     row.save(force_insert=True)

@@ -19,6 +19,7 @@ from loft.common import services as numbers
 from loft.common.errors import Conflict
 from loft.common.models import LoftProfile
 from loft.common.states import move_all, move_to
+from loft.customers import services as customers
 from loft.jobs import mail
 from loft.jobs import services as jobs
 from loft.orders import joining, links, paper, supply
@@ -174,6 +175,7 @@ def _issue(
         AcceptanceLink.objects.create(revision=revision, nonce=sending.nonce, token_sha256=links.fingerprint(sending.token), created_at=now)
         after = {"number": number, "revision": revision.revision, "valid_until": sending.valid_until, "pdf_sha256": revision.pdf_sha256}
         cost_rows.keep(costs)
+        customers.put_on_record(of_list=revision.list_name)
         audit.record("issue", revision.quote, by=by, after=after | ({"reason": reason} if reason else {}), personal=["reason"])
         if revision.non_class:
             _note_non_class(revision, batch, by=by, reason=reason)

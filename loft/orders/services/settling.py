@@ -34,7 +34,8 @@ def settle_doubts(*, revision: Revision, name: str, by: User, now: datetime) -> 
         rows = Revision.objects.filter(pk=revision.pk, state=RevisionState.DRAFT, doubts_settled_at=None)
         if not rows.update(doubts_settled_at=now, doubts_settled_by=name):
             raise Conflict("somebody else has settled these doubts, or the quote has moved on: load the page again")
-        for kept in MeasurementSet.objects.filter(boat__in=boats, confirmed_by=""):
+        drafted = ("", revision.list_name)  # sets of earlier releases name no list
+        for kept in MeasurementSet.objects.filter(boat__in=boats, of_list__in=drafted, confirmed_by=""):
             if kept.doubts:
                 MeasurementSet.objects.filter(pk=kept.pk).update(confirmed_by=name)
         after = {"revision": revision.revision, "doubts": len(doubts), "name": name}
