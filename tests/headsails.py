@@ -7,7 +7,7 @@ from functools import cache
 
 from costing import quote
 from costing.cloth import Seam
-from costing.quote import BatchRequest, BatchResult, House, Pattern
+from costing.quote import BatchRequest, BatchResult, House, Pattern, SailRequest
 from loft.catalogue import formats
 from loft.customers import boats_csv
 from tests import skerling
@@ -50,6 +50,16 @@ def priced(cut: str = "cross-cut") -> BatchResult:
     if cut != "cross-cut":
         boats = boats.replace(b"light grey", b"").replace(b"window; ", b"").replace(b",window,", b",,")
     return priced_boats(house(cut), boats)
+
+
+@cache
+def trysails() -> BatchResult:
+    """One trysail of the example class."""
+    made = formats.read_pattern(skerling.text("fm28_trysail_v1.toml"))
+    own = replace(storm_house(), pattern=made, pass_through=())
+    return quote.price_batch(
+        BatchRequest("Bittern", "private", (SailRequest("row 2", "Bittern", "Maud Pellow", "41"),)), own, on=skerling.PRICED_ON
+    )
 
 
 @cache

@@ -38,6 +38,14 @@ def asymmetric_pattern_text() -> str:
 
 
 @cache
+def radial_head() -> BatchResult:
+    """The pattern as it is, with gores at the head alone."""
+    text = skerling.text(PATTERN_FILE)
+    own = replace(skerling.house(), pattern=formats.read_pattern(text.replace('"tri-radial"', '"radial-head"').replace(CLEW_ROW, "")))
+    return price_batch(request(SailRequest("row 2", "Heron", "Maud Pellow", "214")), own, on=skerling.PRICED_ON)
+
+
+@cache
 def asymmetric() -> House:
     """The class as if its spinnaker were asymmetric; nothing else is changed."""
     rules = formats.read_class(skerling.text("skerling_13_2025.toml").replace('"symmetric_spinnaker"', '"asymmetric_spinnaker"'))

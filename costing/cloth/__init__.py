@@ -5,7 +5,8 @@
 copies without it; `audit_lay` checks a lay with code that shares nothing with the planner.
 """
 
-from costing.cloth.audit import audit_lay
+from costing.cloth.audit import audit_lay, audit_rolls
+from costing.cloth.bound import least_length_mm
 from costing.cloth.cuts import CUTS
 from costing.cloth.estimate import Estimate, estimate
 from costing.cloth.improve import Improve
@@ -71,12 +72,14 @@ __all__ = [
     "TakeUp",
     "Window",
     "audit_lay",
+    "audit_rolls",
     "chosen",
     "coloured",
     "cut_shape",
     "estimate",
     "free_stretches",
     "in_a_row",
+    "least_length_mm",
     "net_area_mm2",
     "of_sail",
     "on_remnant",

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, combinations
 
 from shapely import STRtree
 from shapely.affinity import rotate, translate
-from shapely.geometry import Polygon
+from shapely.geometry import LinearRing, Polygon
 
 from costing.cloth.lay import Lay, Placement, Table
 from costing.cloth.part import Cloth, Part
+from costing.cloth.rolls import Cut, Roll
 from costing.errors import Problem
+from costing.sail.shape import Line
 
 #: What counts as touching, mm: the depth of an overlap, a shortfall of the gap, a reach over an edge.
 TOLERANCE_MM = 0.05
@@ -34,7 +36,8 @@ def audit_lay(lay: Lay, sails: Mapping[str, Sequence[Part]], cloth: Cloth, table
     """Everything wrong with a lay, empty when it holds.
 
     Each part exactly once, inside the usable width and its section, sections no longer than the table, no overlap beyond 0.05 mm depth,
-    the tool's gap kept between parts (0 < distance only matters between two parts, not at the usable edges), only allowed angles.
+    the tool's gap kept between parts (0 < distance only matters between two parts, not at the usable edges), only allowed angles,
+    on cloth with two faces no part mirrored. Lots are for `audit_rolls`.
     The roll runs on from section to section, so the gap is also kept across their joints.
     """
     parts = {(sail, part.id): part for sail, own in sails.items() for part in own if part.material == cloth.code}
@@ -49,9 +52,65 @@ def audit_lay(lay: Lay, sails: Mapping[str, Sequence[Part]], cloth: Cloth, table
         *_counts(lay, parts),
         *_sections(lay, table),
         *_angles(lay, parts),
+        *_faces(lay, parts, cloth),
         *(found for one in laid for found in _inside(one, starts, cloth)),
         *_pairs(laid, table.gap_mm),
     )
+
+
+def audit_rolls(lay: Lay, cuts: Sequence[Cut], rolls: Sequence[Roll], panels: Iterable[_Key]) -> tuple[Problem, ...]:
+    """Everything wrong with where a lay's sections come off rolls, empty when it holds.
+
+    Each section exactly once, on its roll from end to end, clear of flaws and of each other; no sail's panels from two lots.
+    panels: the parts, by sail and id, that must be of one lot.
+    """
+    by_name = {roll.name: roll for roll in rolls}
+    ends = {cut: cut.start_mm + lay.sections[cut.section].length_mm for cut in cuts if 0 <= cut.section < len(lay.sections)}
+    return (
+        *_once_cut(lay, cuts),
+        *(found for cut, end in ends.items() for found in _on_its_roll(cut, end, by_name)),
+        *_cut_apart(ends),
+        *_one_lot(lay, cuts, by_name, set(panels)),
+    )
+
+
+def _once_cut(lay: Lay, cuts: Sequence[Cut]) -> Iterator[Problem]:
+    times = Counter(cut.section for cut in cuts)
+    for number in {*times, *range(len(lay.sections))}:
+        if times[number] != 1 or number >= len(lay.sections):
+            path = f"section {number + 1}"
+            yield Problem(path, "not_once", f"{path} comes off {times[number]} rolls; each section of the lay must come off one")
+
+
+def _on_its_roll(cut: Cut, end: float, by_name: Mapping[str, Roll]) -> Iterator[Problem]:
+    path = f"section {cut.section + 1}"
+    roll = by_name.get(cut.roll)
+    if roll is None:
+        yield Problem(path, "unknown_roll", f"{path} comes off {cut.roll}, which is not in hand")
+        return
+    if cut.start_mm < -TOLERANCE_MM or end > roll.length_mm + TOLERANCE_MM:
+        yield Problem(path, "off_roll", f"{path} lies at {cut.start_mm:,.0f} to {end:,.0f} mm; {roll.name} has {roll.length_mm:,.0f} mm")
+    for low, high in roll.flaws:
+        if cut.start_mm < high - TOLERANCE_MM and end > low + TOLERANCE_MM:
+            yield Problem(path, "over_flaw", f"{path} lies over {low:,.0f} to {high:,.0f} mm of {roll.name}, which is to be kept clear")
+
+
+def _cut_apart(ends: Mapping[Cut, float]) -> Iterator[Problem]:
+    for a, b in combinations(ends, 2):
+        if a.roll == b.roll and min(ends[a], ends[b]) - max(a.start_mm, b.start_mm) > TOLERANCE_MM:
+            path = f"sections {a.section + 1} and {b.section + 1}"
+            yield Problem(path, "overlap", f"{path} lie over each other on {a.roll}")
+
+
+def _one_lot(lay: Lay, cuts: Sequence[Cut], by_name: Mapping[str, Roll], panels: Set[_Key]) -> Iterator[Problem]:
+    lot_of = {cut.section: by_name[cut.roll].lot for cut in cuts if cut.roll in by_name}
+    lots: dict[str, set[str]] = {}
+    for p in lay.placements:
+        if (p.sail, p.part_id) in panels and p.section in lot_of:
+            lots.setdefault(p.sail, set()).add(lot_of[p.section])
+    for sail, own in lots.items():
+        if len(own) > 1:
+            yield Problem(sail, "lots", f"the body of {sail or 'the sail'} is cut from lots {', '.join(sorted(own))}; it must be one")
 
 
 def _name(sail: str, part_id: str) -> str:
@@ -102,6 +161,21 @@ def _angles(lay: Lay, parts: Mapping[_Key, Part]) -> Iterator[Problem]:
             name = _name(p.sail, p.part_id)
             allowed = ", ".join(str(a) for a in part.angles)
             yield Problem(name, "angle", f"{name} is turned {p.angle} degrees; its threads allow {allowed}")
+
+
+def _faces(lay: Lay, parts: Mapping[_Key, Part], cloth: Cloth) -> Iterator[Problem]:
+    """A part runs around alike on the roll and on the sail, or it was drawn face down."""
+    if cloth.same_faced:
+        return
+    for p in lay.placements:
+        part = parts.get((p.sail, p.part_id))
+        if part is not None and len(part.on_sail) > 2 and _turns_left(part.outer) != _turns_left(part.on_sail):
+            name = _name(p.sail, p.part_id)
+            yield Problem(name, "mirrored", f"{name} is mirrored, and {cloth.code} has two faces; it must lie face up")
+
+
+def _turns_left(ring: Line) -> bool:
+    return bool(LinearRing(ring).is_ccw)
 
 
 def _inside(one: _Laid, starts: Sequence[float], cloth: Cloth) -> Iterator[Problem]:

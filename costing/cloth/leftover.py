@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from costing.cloth.bound import least_length_mm
 from costing.cloth.lay import Lay, Section, Table
 from costing.cloth.part import Cloth, Part, net_area_mm2
 from costing.cloth.planner import plan_lay
@@ -23,7 +24,7 @@ def on_remnant(sails: Mapping[str, Sequence[Part]], cloth: Cloth, table: Table, 
         return None
     roll = replace(cloth, width_mm=width_mm, usable_width_mm=width_mm)
     lay = plan_lay({sail: parts for sail, parts in small.items() if parts}, roll, replace(table, length_mm=length_mm))
-    return _fullest_section(lay, {(sail, p.id): p for sail, parts in sails.items() for p in parts})
+    return _fullest_section(lay, {(sail, p.id): p for sail, parts in sails.items() for p in parts}, roll, table)
 
 
 def _fits(part: Part, cloth: Cloth, length_mm: float, width_mm: float) -> bool:
@@ -33,13 +34,13 @@ def _fits(part: Part, cloth: Cloth, length_mm: float, width_mm: float) -> bool:
     return max(xs) - min(xs) <= length_mm and max(ys) - min(ys) <= width_mm
 
 
-def _fullest_section(lay: Lay, parts: Mapping[tuple[str, str], Part]) -> Lay:
+def _fullest_section(lay: Lay, parts: Mapping[tuple[str, str], Part], roll: Cloth, table: Table) -> Lay:
     areas = [0.0] * len(lay.sections)
     for placed in lay.placements:
         areas[placed.section] += net_area_mm2(parts[placed.sail, placed.part_id])
     best = areas.index(max(areas))
     here = tuple(replace(p, section=0) for p in lay.placements if p.section == best)
-    length = lay.sections[best].length_mm
+    length, own = lay.sections[best].length_mm, [parts[p.sail, p.part_id] for p in here]
     return replace(
-        lay, sections=(Section(0, length),), placements=here, net_area_mm2=areas[best], bound_mm=areas[best] / lay.usable_width_mm
+        lay, sections=(Section(0, length),), placements=here, net_area_mm2=areas[best], bound_mm=least_length_mm(own, roll, table)
     )

@@ -16,7 +16,7 @@ from costing.errors import InputError, problem
 from loft import documents
 from loft.common import limits, measures, pages, versions
 from loft.common import selectors as common
-from loft.common.errors import NotFound
+from loft.common.errors import Conflict, NotFound
 from loft.common.idempotency import idempotent_form
 from loft.documents import cut_files
 from loft.workshop import lay_cloths, lay_entries, lay_paper, lay_planning, lay_selectors, lays, remakes, rolls, selectors
@@ -163,8 +163,8 @@ def section_drawing(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 def lay_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     """The cutter's sheet of a shared lay."""
     row = lay_selectors.lay_row(lay_selectors.lay(pk))
-    if not row.sections:
-        raise NotFound(f"{row.lay} has no sections yet: its sheet is there once it is planned.")
+    if not row.to_print:
+        raise NotFound(f"{row.lay} is {row.lay.get_state_display()}: its sheet is there once it is planned.")
     return pages.pdf(documents.lay_sheet_pdf(lay_paper.lay_document(row, common.loft_profile())), f"lay-{row.lay.number}.pdf")
 
 
@@ -174,6 +174,8 @@ def lay_sheet(request: HttpRequest, pk: int) -> HttpResponse:
 def section_file(request: HttpRequest, pk: int, number: int, layers: str) -> HttpResponse:
     """A section for the cutting table: "plain" (DXF R2010) or "d6673" (by ASTM D6673)."""
     section = lay_selectors.section(pk, number)
+    if not lay_selectors.may_be_cut(section):
+        raise Conflict(f"{section.lay} is {section.lay.get_state_display()}: section {number} is not to be cut as it lies")
     alone, designs = lay_selectors.drawn(section)
     write = _one_of(layers, {"plain": cut_files.section_dxf, "d6673": cut_files.section_d6673})
     names = lay_paper.cut_names(section.lay.number, f"section {number}", "", now=timezone.now())

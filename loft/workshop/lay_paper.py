@@ -15,6 +15,7 @@ from loft.workshop.states import TicketState
 def lay_document(row: lay_selectors.LayRow, profile: LoftProfile) -> LayDocument:
     """The sheet of a shared lay that was read with `lay_selectors.lay_row`."""
     laid = lay_planning.designs(row.lay)
+    here = {placed.sail for section in row.to_print for placed in lay_planning.section_lay(section).placements}
     sails = tuple(
         LaidSail(
             s.letter,
@@ -25,11 +26,12 @@ def lay_document(row: lay_selectors.LayRow, profile: LoftProfile) -> LayDocument
             tuple(s.remake.parts if s.remake else ()),
         )
         for s in row.sails
+        if s.letter in here
     )
     first, roll = next(iter(laid.values())), lay_planning.roll(row.lay, laid)
     return LayDocument(
         letterhead=paper.letterhead(profile), number=row.lay.number, cloth=f"{roll.code}: {roll.name}".removesuffix(f": {roll.code}"),
-        colour=row.lay.colour, table=first.table, sails=sails, sections=tuple(_laid_section(s) for s in row.sections),
+        colour=row.lay.colour, table=first.table, sails=sails, sections=tuple(_laid_section(s) for s in row.to_print),
         held=tuple(s.ticket.number for s in row.sails if not s.out and s.ticket.state == TicketState.HELD),
     )  # fmt: skip
 

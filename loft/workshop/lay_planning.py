@@ -154,7 +154,7 @@ def keep(lay: Lay, wanted: int, found: cloth.Lay | None, pieces: Sequence[OnRemn
         first = 1 + max(LaySection.objects.filter(lay=lay, cut_at__isnull=False).values_list("number", flat=True), default=0)
         LaySection.objects.filter(lay=lay, cut_at__isnull=True).delete()
         sections = [_section(lay, piece.lay, all_parts, first + n, piece.roll) for n, piece in enumerate(pieces)]
-        sections += _sections(lay, found, all_parts, first + len(pieces)) if found else []
+        sections += _sections(lay, found, laid, first + len(pieces)) if found else []
         LaySection.objects.bulk_create(sections)
         audit.record("plan_lay", lay, by=None, after={"sections": len(sections), "length_mm": sum(s.length_mm for s in sections)})
     return True
@@ -181,8 +181,10 @@ def _audit(lay: Lay, found: cloth.Lay | None, pieces: Sequence[OnRemnant], laid:
         raise CostingBug(f"{lay.number}: the lay does not hold: " + "; ".join(p.message for p in wrong))
 
 
-def _sections(lay: Lay, found: cloth.Lay, all_parts: AllParts, first: int) -> list[LaySection]:
-    return [_section(lay, _alone(found, s.number, all_parts), all_parts, first + place) for place, s in enumerate(found.sections)]
+def _sections(lay: Lay, found: cloth.Lay, laid: Laid, first: int) -> list[LaySection]:
+    all_parts, on, table = parts(laid), roll(lay, laid), next(iter(laid.values())).table
+    alone = (_alone(found, section.number, all_parts, on, table) for section in found.sections)
+    return [_section(lay, each, all_parts, first + place) for place, each in enumerate(alone)]
 
 
 def _section(lay: Lay, alone: cloth.Lay, all_parts: AllParts, number: int, remnant: Roll | None = None) -> LaySection:
@@ -200,12 +202,12 @@ def remnants(alone: cloth.Lay, all_parts: AllParts) -> tuple[cloth.Remnant, ...]
     return cloth.remnants(alone, 0, all_parts, least_length_mm=length, least_width_mm=width)
 
 
-def _alone(found: cloth.Lay, section: int, all_parts: AllParts) -> cloth.Lay:
+def _alone(found: cloth.Lay, section: int, all_parts: AllParts, on: cloth.Cloth, table: cloth.Table) -> cloth.Lay:
     """One section as a lay of its own."""
     here = tuple(replace(p, section=0) for p in found.placements if p.section == section)
-    area = sum(cloth.net_area_mm2(all_parts[p.sail, p.part_id]) for p in here)
-    length = found.sections[section].length_mm
-    return cloth.Lay(found.material, found.usable_width_mm, (cloth.Section(0, length),), here, area, area / found.usable_width_mm)
+    own = [all_parts[p.sail, p.part_id] for p in here]
+    area, bound = sum(cloth.net_area_mm2(part) for part in own), cloth.least_length_mm(own, on, table)
+    return cloth.Lay(found.material, found.usable_width_mm, (cloth.Section(0, found.sections[section].length_mm),), here, area, bound)
 
 
 def letters(count: int) -> Sequence[str]:

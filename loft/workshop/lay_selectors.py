@@ -55,6 +55,11 @@ class LayRow:
         return Decimal(self.length_mm) / bound - 1 if bound else None
 
     @property
+    def to_print(self) -> tuple[LaySection, ...]:
+        """What a sheet may show: a lay that is planned anew or was cancelled has only what was cut."""
+        return tuple(section for section in self.sections if may_be_cut(section))
+
+    @property
     def cut(self) -> int:
         return sum(section.cut_at is not None for section in self.sections)
 
@@ -117,6 +122,11 @@ def section(lay_pk: int, number: int) -> LaySection:
     if row is None:
         raise NotFound(f"lay {lay_pk} has no section {number}")
     return row
+
+
+def may_be_cut(section: LaySection) -> bool:
+    """Whether a section, read with its lay, is as it will be cut, or was."""
+    return section.cut_at is not None or section.lay.state in (LayState.PLANNED, LayState.CUT)
 
 
 def lays_of(ticket: Ticket) -> tuple[Lay, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import replace
 
 from costing import cloth
-from costing.errors import InputError, problem
+from costing.errors import CostingBug, InputError, problem
 from costing.quote import colours
 from loft.workshop import lay_cloths, lay_planning, rolls
 from loft.workshop.models import Lay, LaySail, LaySection, LayShare, Roll
@@ -49,7 +49,17 @@ def places(
     if not any(design.cloth.code == lay.cloth_code for design in laid.values()):
         whole = replace(whole, placements=())  # panes of one sail may come from two rolls
     kept_clear = list(keep_clear)
-    return cloth.on_rolls(whole, [rolls.as_costed(r, keep_clear=kept_clear) for r in rows])
+    in_hand = [rolls.as_costed(r, keep_clear=kept_clear) for r in rows]
+    cuts = cloth.on_rolls(whole, in_hand)
+    if wrong := cloth.audit_rolls(whole, cuts, in_hand, _panels(lay, laid)):
+        raise CostingBug(f"{lay.number}: its places on rolls do not hold: " + "; ".join(p.message for p in wrong))
+    return cuts
+
+
+def _panels(lay: Lay, laid: lay_planning.Laid) -> set[tuple[str, str]]:
+    """The parts that make a sail's body."""
+    parts = ((letter, part) for letter, design in laid.items() for part in design.parts)
+    return {(letter, part.id) for letter, part in parts if part.kind == "panel" and part.material == lay.cloth_code}
 
 
 def fitting(lay: Lay, laid: lay_planning.Laid, planned: Callable[[float], cloth.Lay]) -> cloth.Lay:

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import io
 import itertools
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import partial
 
 import pytest
 import shapely
@@ -19,18 +20,31 @@ from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.entities.polyline import Polyline
 
 from costing.cloth import Lay, Part, Placement
-from costing.quote import Design
+from costing.quote import BatchResult, Design
 from loft.documents import cut_files
-from tests import spinnakers
+from tests import headsails, spinnakers
 from tests.documents import sample
 
 NAMES = cut_files.CutNames(order="O-0001", ticket="O-0001-03", sail="Käthe 217", made_on="25-11-2026")
 
 
-@pytest.fixture(scope="module", params=["main", "spinnaker"])
+#: Every kind of sail, and every cut that it may be made in.
+SAILS: Mapping[str, Callable[[], BatchResult]] = {
+    "main, cross-cut": sample.result,
+    "jib, cross-cut": headsails.priced,
+    "jib, mitre": partial(headsails.priced, "mitre"),
+    "jib, vertical": partial(headsails.priced, "vertical"),
+    "storm jib": headsails.storm_jibs,
+    "trysail": headsails.trysails,
+    "symmetric spinnaker, tri-radial": spinnakers.priced,
+    "symmetric spinnaker, radial head": spinnakers.radial_head,
+    "asymmetric spinnaker, tri-radial": partial(spinnakers.priced, "asymmetric"),
+}
+
+
+@pytest.fixture(scope="module", params=list(SAILS))
 def design(request: pytest.FixtureRequest) -> Design:
-    made = sample.result() if request.param == "main" else spinnakers.priced()
-    return next(iter(made.designs.values()))
+    return next(iter(SAILS[request.param]().designs.values()))
 
 
 def body(design: Design) -> tuple[Lay, dict[tuple[str, str], Part]]:
@@ -59,8 +73,8 @@ def far(one: Iterable[tuple[float, float]], other: Iterable[tuple[float, float]]
 
 
 def at_place(part: Part, placed: Placement) -> list[tuple[float, float]]:
-    turn = -1 if placed.angle == 180 else 1
-    return [(turn * x + placed.x, turn * y + placed.y) for x, y in part.outer]
+    c, s = {0: (1, 0), 90: (0, 1), 180: (-1, 0), 270: (0, -1)}[placed.angle]
+    return [(c * x - s * y + placed.x, s * x + c * y + placed.y) for x, y in part.outer]
 
 
 def test_parts_by_the_standard_come_back(design: Design) -> None:
@@ -90,15 +104,30 @@ def test_the_standards_text_names_units_and_the_order_in_7_bits(design: Design) 
     assert f"Material: {design.cloth.code}" in piece
 
 
-def test_a_section_by_the_standard_puts_each_block_at_its_place(design: Design) -> None:
-    lay, parts = body(design)
-    doc = read(cut_files.section_d6673(lay, 0, parts, NAMES))
-    inserts = {e.dxf.name: e for e in doc.modelspace() if isinstance(e, Insert)}
-    here = [p for p in lay.placements if p.section == 0]
-    assert len(inserts) == len(here)
-    for placed in here:
-        (boundary,) = rings_on(inserts[placed.part_id].virtual_entities(), "1")
-        assert far(boundary, at_place(parts["", placed.part_id], placed)) <= 0.01
+def test_every_section_by_the_standard_puts_each_block_at_its_place(design: Design) -> None:
+    for lay, section in sections(design):
+        parts = {("", part.id): part for part in design.parts}
+        doc = read(cut_files.section_d6673(lay, section, parts, NAMES))
+        inserts = {e.dxf.name: e for e in doc.modelspace() if isinstance(e, Insert)}
+        here = [p for p in lay.placements if p.section == section]
+        assert len(inserts) == len(here)
+        for placed in here:
+            (boundary,) = rings_on(inserts[placed.part_id].virtual_entities(), "1")
+            assert far(boundary, at_place(parts["", placed.part_id], placed)) <= 0.01
+
+
+def test_every_plain_section_comes_back(design: Design) -> None:
+    for lay, section in sections(design):
+        parts = {("", part.id): part for part in design.parts}
+        rings = rings_on(read(cut_files.section_dxf(lay, section, parts, NAMES)).modelspace(), "CUT")
+        wanted = [at_place(parts["", p.part_id], p) for p in lay.placements if p.section == section]
+        assert len(rings) == len(wanted)
+        assert max(far(ring, want) for ring, want in zip(rings, wanted, strict=True)) <= 0.01
+
+
+def sections(design: Design) -> Iterator[tuple[Lay, int]]:
+    """Every section of every lay of a design: its cloth in each colour, its film."""
+    return ((lay, section.number) for lay in design.lays for section in lay.sections)
 
 
 def test_a_plain_section_is_in_millimetres_and_comes_back(design: Design) -> None:

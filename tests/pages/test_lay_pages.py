@@ -164,3 +164,21 @@ def test_film_of_the_batch_is_laid_from_its_own_form(client: Client, accepted: O
     assert "lay L-0001 (FILM-05)" in reading.text(client.get(f"/tickets/{ticket.pk}/cutter.pdf").content)
     for layers in ("plain", "d6673"):
         assert client.get(f"/tickets/{ticket.pk}/lays/2/1-{layers}.dxf").status_code == 200
+
+
+def test_nothing_is_printed_of_a_lay_that_is_planned_again(client: Client, accepted: Order, manager: User) -> None:
+    """Its old sections still hold a sail that was taken off: neither sheet nor cut file leaves the house."""
+    lay = planned(client)
+    services.scrap(ticket=Ticket.objects.order_by("number")[0], reason="given up", now=desk.NOW, by=manager)
+    assert client.get(f"/lays/{lay.pk}/sheet.pdf").status_code == 404
+    for layers in ("plain", "d6673"):
+        assert client.get(f"/lays/{lay.pk}/sections/1-{layers}.dxf").status_code == 409
+    page = client.get(f"/lays/{lay.pk}/").content.decode()
+    assert "Not to be cut as it lies" in page
+    assert "DXF" not in page
+    lay.refresh_from_db()
+    assert jobs.run_one(pk=Job.objects.get(key=lay_planning.job_key(lay)).pk)
+    words = reading.text(client.get(f"/lays/{lay.pk}/sheet.pdf").content)
+    assert "Linnet" in words
+    assert "Heron" not in words
+    assert client.get(f"/lays/{lay.pk}/sections/1-plain.dxf").status_code == 200
