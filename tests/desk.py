@@ -103,8 +103,9 @@ FIT = (("Luff groove, inside", "9.5 mm", "calliper", "Morwenna Fell", "2026-03-0
 
 
 def keep_fit_sheets(order: Order) -> None:
-    """The fit sheet of every boat of an order."""
+    """The fit sheet of every boat of an order, with a row for each kind of sail."""
     for line in order.lines.select_related("ticket"):
         ticket = line.ticket
         boat = fit.boat_of(class_code=ticket.class_code, sail_number=ticket.sail_number, name=ticket.boat, owner=ticket.owner)
-        fit.keep(boat=boat, rows={"luff_groove": fit.Row("9.5 mm", "calliper", line.owner, date(2026, 3, 1))}, by=None, now=NOW)
+        row = fit.Row("9.5 mm", "calliper", line.owner, date(2026, 3, 1))
+        fit.keep(boat=boat, rows={"luff_groove": row, "hoist": row, "spinnaker_hoist": row}, by=None, now=NOW)

@@ -19,7 +19,7 @@ from loft.common import pages
 from loft.common import selectors as common
 from loft.common.errors import NotFound
 from loft.common.idempotency import idempotent_form
-from loft.customers import fit, measuring, selectors
+from loft.customers import fit, fit_items, measuring, selectors
 from loft.customers.models import Boat
 from loft.documents import measure_drawing
 
@@ -34,7 +34,7 @@ def fit_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     boat = selectors.boat(pk)
     if request.method != "POST":
         return _fit_form(request, boat, _stored_rows(boat))
-    rows = {item.code: {field: request.POST.get(f"{item.code}.{field}", "") for field in _FIT} for item in fit.ITEMS}
+    rows = {item.code: {field: request.POST.get(f"{item.code}.{field}", "") for field in _FIT} for item in fit_items.ITEMS}
     back = reverse("edit_boat", args=(pk,))
     try:
         fit.keep(boat=boat, rows=_typed_rows(request), by=pages.person(request), now=timezone.now(), made_at=back)
@@ -94,14 +94,14 @@ def _document(boat: Boat, kind: SailKind) -> documents.MeasuringSheet:
     return documents.MeasuringSheet(
         letterhead=head, boat=boat.name, owner=boat.owner, sail_number=boat.sail_number or "to follow",
         class_name=rule.name if rule else boat.class_code, edition=rule.edition if rule else "", condition=said.condition if said else "",
-        kind=kind, limits=said.limits if said else (), fit=tuple((item.label, item.hint) for item in fit.ITEMS),
+        kind=kind, limits=said.limits if said else (), fit=tuple((item.label, item.hint) for item in fit_items.of_kind(kind)),
     )  # fmt: skip
 
 
 def _typed_rows(request: HttpRequest) -> dict[str, fit.Row]:
     """What was typed, row by row; every day that is none is a problem at once."""
     wrong, rows = Collector(), {}
-    for item in fit.ITEMS:
+    for item in fit_items.ITEMS:
         typed = {field: pages.typed(request, f"{item.code}.{field}", most=most) for field, most in _FIT.items()}
         with wrong.under(""):
             on = pages.day(typed["taken_on"], f"{item.code}.taken_on")
@@ -119,8 +119,9 @@ def _stored_rows(boat: Boat) -> dict[str, dict[str, str]]:
 
 
 def _fit_form(request: HttpRequest, boat: Boat, rows: dict[str, dict[str, str]], problems: tuple[Problem, ...] = ()) -> HttpResponse:
-    shown = [(item, rows.get(item.code, {}), any(p.path.startswith(f"{item.code}.") for p in problems)) for item in fit.ITEMS]
-    context = {"place": "quotes", "boat": boat, "rows": shown, "problems": problems}
+    wrong = {p.path.partition(".")[0] for p in problems}
+    groups = [(group.heading, [(item, rows.get(item.code, {}), item.code in wrong) for item in group.items]) for group in fit_items.GROUPS]
+    context = {"place": "quotes", "boat": boat, "groups": groups, "problems": problems}
     return render(request, "customers/fit.html", context, status=400 if problems else 200)
 
 

@@ -1,11 +1,11 @@
-"""The fit sheet: what of a boat is asked for so that the sail fits, in the order of the sheet.
+"""The fit sheet: what of a boat is asked for so that each kind of sail fits (its rows are those of fit_items.py).
 
 Not measured here: what nobody knows stays empty on the sheet and is said so on the ticket.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -15,37 +15,15 @@ from django.db import transaction
 from django.db.models import Q
 
 from costing.errors import Collector
+from costing.measurements import SailKind
 from loft.common import audit, idempotency, measures, policies
 from loft.common.errors import NotFound
+from loft.customers.fit_items import BY_CODE, GROUPS, Item, of_kind
 from loft.customers.models import Boat, FitDetail, FitSheet
 
 _LONGEST = {"value": 120, "how": 300, "taken_by": 200}
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
-    """A row of the sheet; length: its value is one, kept in mm as well; hint: how it is usually taken."""
-
-    code: str
-    label: str
-    hint: str
-    length: bool = False
-
-
-ITEMS: tuple[Item, ...] = (
-    Item("mast_make", "Mast make", "read on the mast's plate or the order"),
-    Item("mast_section", "Mast section", "read on the mast, or its two diameters"),
-    Item("luff_groove", "Luff groove, inside", "calliper at three heights, the narrowest", length=True),
-    Item("rope_diameter", "Luff rope diameter", "the old sail's rope, calliper", length=True),
-    Item("slides", "Slides or cars", "kind, size and number, or none"),
-    Item("tack_setback", "Tack set-back", "aft face of the mast to the middle of the tack pin", length=True),
-    Item("tack_height", "Tack height", "upper edge of the boom or deck to the middle of the tack pin", length=True),
-    Item("clew_fitting", "Clew fitting", "slide, hook, strap or outhaul, and its width"),
-    Item("headboard_pin", "Headboard pin", "diameter, and its distance from the luff"),
-    Item("batten_system", "Batten system", "pockets, end boxes, or cars, and their make"),
-    Item("boom_bands", "Boom bands", "aft face of the mast to the fore edge of the band"),
-)
-BY_CODE = {item.code: item for item in ITEMS}
 #: A row for paper: what, value, how, by whom, when.
 Line = tuple[str, str, str, str, str]
 
@@ -132,29 +110,45 @@ def _length(item: Item, text: str, wrong: Collector) -> Decimal | None:
         return None
 
 
-def lines_for(*, class_code: str, sails: Sequence[tuple[str | None, str, str]]) -> tuple[tuple[Line, ...], ...]:
-    """The newest sheet's lines for each sail's (number, boat, owner), empty where there is none; two queries for any number of sails."""
+def lines_for(*, class_code: str, sails: Sequence[tuple[str | None, str, str, SailKind]]) -> tuple[tuple[Line, ...], ...]:
+    """The newest sheet's lines for each sail's (number, boat, owner, kind), empty where there is none; two queries for them all."""
     rows = FitSheet.objects.filter(boat__class_code=class_code).filter(
-        Q(boat__sail_number__in=[number for number, _, _ in sails if number]) | Q(boat__name__in=[name for _, name, _ in sails])
+        Q(boat__sail_number__in=[number for number, *_ in sails if number]) | Q(boat__name__in=[name for _, name, *_ in sails])
     )
     by_number: dict[str | None, FitSheet] = {}
     by_name: dict[tuple[str, str], FitSheet] = {}
     for sheet in rows.select_related("boat").prefetch_related("details").order_by("entered_at", "pk"):
         by_number[sheet.boat.sail_number] = sheet
         by_name[sheet.boat.name.casefold(), sheet.boat.owner.casefold()] = sheet
-    found = (
-        by_number.get(number) if number and number in by_number else by_name.get((name.casefold(), owner.casefold()))
-        for number, name, owner in sails
-    )  # fmt: skip
-    return tuple(tuple(lines(sheet)) if sheet else () for sheet in found)
+    found = []
+    for number, name, owner, kind in sails:
+        sheet_of_sail = by_number.get(number) if number and number in by_number else by_name.get((name.casefold(), owner.casefold()))
+        found.append(lines(sheet_of_sail, kind) if sheet_of_sail else ())
+    return tuple(found)
 
 
-def lines(sheet: FitSheet) -> Iterable[Line]:
-    """Every row of the sheet for paper: what, value, how, by whom, when; a row that nobody took is told as not taken."""
+def lines(sheet: FitSheet, kind: SailKind) -> tuple[Line, ...]:
+    """The sheet's rows for a kind of sail, for paper: what, value, how, by whom, when; a row that nobody took is told as not taken.
+
+    Empty while nothing of what such a sail must fit was taken.
+    """
+    return _lines(sheet, of_kind(kind))
+
+
+def grouped(sheet: FitSheet) -> tuple[tuple[str, tuple[Line, ...]], ...]:
+    """The same of the whole sheet, group by group with its heading; without groups of which nothing was taken."""
+    groups = ((group.heading, _lines(sheet, group.items)) for group in GROUPS)
+    return tuple((heading, found) for heading, found in groups if found)
+
+
+def _lines(sheet: FitSheet, items: Sequence[Item]) -> tuple[Line, ...]:
     taken = {d.item: d for d in sheet.details.all()}
-    for item in ITEMS:
-        detail = taken.get(item.code)
-        if detail is None:
-            yield item.label, "", "not taken", "nobody", "no day"
-        else:
-            yield item.label, detail.value, detail.how, detail.taken_by, detail.taken_on.isoformat()
+    if not any(item.code in taken for item in items):
+        return ()
+    return tuple(_line(item, taken.get(item.code)) for item in items)
+
+
+def _line(item: Item, detail: FitDetail | None) -> Line:
+    if detail is None:
+        return item.label, "", "not taken", "nobody", "no day"
+    return item.label, detail.value, detail.how, detail.taken_by, detail.taken_on.isoformat()

@@ -77,7 +77,7 @@ def _kept(boat: Boat) -> dict[str, object]:
     sheet = fit.latest(boat)
     newest = sorted(boat.measurement_sets.all(), key=lambda s: (s.taken_on, s.pk), reverse=True)
     sets = [(one, [(MEASUREMENTS[v.measurement].label, v) for v in one.values.all() if v.measurement in MEASUREMENTS]) for one in newest]
-    return {"fit_lines": tuple(fit.lines(sheet)) if sheet else (), "sets": sets, "kinds": KINDS}
+    return {"fit_groups": fit.grouped(sheet) if sheet else (), "sets": sets, "kinds": KINDS}
 
 
 def _back(request: HttpRequest) -> str:

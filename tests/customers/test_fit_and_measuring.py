@@ -14,7 +14,7 @@ from costing.measurements import SailKind
 from loft.common.errors import NotAllowed, NotFound
 from loft.common.idempotency import FIELD
 from loft.common.models import AuditEntry
-from loft.customers import fit, measuring
+from loft.customers import fit, fit_items, measuring
 from loft.customers.models import Boat, FitSheet, MeasuredValue, MeasurementSet
 from tests import desk
 from tests.documents import reading
@@ -79,10 +79,37 @@ def test_an_empty_sheet_is_none(boat: Boat) -> None:
 
 def test_paper_lines_name_what_nobody_took(boat: Boat) -> None:
     sheet = fit.keep(boat=boat, rows={"luff_groove": GROOVE}, by=None, now=desk.NOW)
-    lines = {line[0]: line[1:] for line in fit.lines(sheet)}
-    assert len(lines) == len(fit.ITEMS) == 11
+    lines = {line[0]: line[1:] for line in fit.lines(sheet, SailKind.MAINSAIL)}
+    assert len(lines) == 11
     assert lines["Luff groove, inside"] == ("9.5 mm", "calliper at three heights", "Maud Pellow", "2026-03-02")
     assert lines["Mast make"] == ("", "not taken", "nobody", "no day")
+
+
+# What each kind of sail must fit, by the first and the last of its rows; no row of a sail's sheet is another kind's alone.
+@pytest.mark.parametrize(
+    ("kind", "asked", "foreign"),
+    [
+        (SailKind.MAINSAIL, ("Mast make", "Boom bands"), "Stay"),
+        (SailKind.HEADSAIL, ("Stay", "Sheets"), "Boom bands"),
+        (SailKind.STORM_JIB, ("Stay", "Sheets"), "Spinnaker pole"),
+        (SailKind.SYMMETRIC_SPINNAKER, ("Spinnaker pole", "Launching and stowing"), "Bowsprit or tack point"),
+        (SailKind.ASYMMETRIC_SPINNAKER, ("Bowsprit or tack point", "Launching and stowing"), "Spinnaker pole"),
+        (SailKind.TRYSAIL, ("Mast make", "Halyard"), "Luff groove, inside"),
+    ],
+)  # fmt: skip
+def test_a_sail_s_lines_are_those_of_its_kind(boat: Boat, kind: SailKind, asked: tuple[str, str], foreign: str) -> None:
+    rows = {item.code: fit.Row("30 mm" if item.length else "seen", "seen", "Ada", DAY) for item in fit_items.ITEMS}
+    labels = [what for what, *_ in fit.lines(fit.keep(boat=boat, rows=rows, by=None, now=desk.NOW), kind)]
+    assert (labels[0], labels[-1]) == asked and foreign not in labels
+    assert foreign in {item.label for item in fit_items.ITEMS}
+
+
+def test_a_sheet_without_a_row_for_a_kind_says_nothing_of_it(boat: Boat) -> None:
+    sheet = fit.keep(boat=boat, rows={"luff_groove": GROOVE}, by=None, now=desk.NOW)
+    assert fit.lines(sheet, SailKind.HEADSAIL) == ()
+    sails = [("214", "Heron", "Maud Pellow", kind) for kind in (SailKind.MAINSAIL, SailKind.HEADSAIL)]
+    assert [len(found) for found in fit.lines_for(class_code="SK13", sails=sails)] == [11, 0]
+    assert [heading for heading, _ in fit.grouped(sheet)] == ["Mast, boom and mainsail"]
 
 
 def test_a_sail_s_boat_is_found_by_number_or_while_it_follows_by_name(boat: Boat) -> None:
@@ -210,7 +237,10 @@ def test_the_sheet_to_measure_with(boat: Boat, manager: User, kind: str) -> None
     assert answer["Content-Type"] == "application/pdf"
     text = reading.text(answer.content)
     assert f"Measurement sheet: {kind.replace('_', ' ')}" in text and "Heron" in text
-    assert "straight line, head point to tack point" in text and "Luff rope diameter" in text
+    assert "straight line, head point to tack point" in text
+    asked = {item.label for item in fit_items.of_kind(SailKind(kind))}
+    for item in fit_items.ITEMS:
+        assert (f"{item.label} {item.hint.split()[0]}" in text) == (item.label in asked), item.label
     if kind == "mainsail":
         assert "max 5,230 (C.6.3 (a))" in text and "Mast band distance (P)" in text
 

@@ -8,6 +8,7 @@ from rest_framework.test import APIClient
 
 from loft.common import policies
 from loft.common.services import give_role
+from loft.customers import fit
 from loft.workshop.models import Requirement, Ticket
 from tests import desk
 from tests.documents import reading
@@ -83,15 +84,25 @@ def test_who_may_tell_it(ticket: Ticket, role: str, fit: int, options: int, labe
         assert answer.status_code == code, call
 
 
+def keep_for_a_stay(ticket: Ticket) -> None:
+    """A fit sheet of the ticket's boat for her headsail alone."""
+    boat = fit.boat_of(class_code=ticket.class_code, sail_number=ticket.sail_number, name=ticket.boat, owner=ticket.owner)
+    fit.keep(boat=boat, rows={"hoist": fit.Row("4.9 m", "tape along the stay", "Ada", desk.TODAY)}, by=None, now=desk.NOW)
+
+
 def test_the_fit_is_confirmed_on_the_boat_s_sheet_which_goes_onto_the_ticket(loft: None, manager: User) -> None:
     order = desk.accepted(manager, VARIANT)
     ticket, client = Ticket.objects.get(), _client(manager)
     refused = client.post(f"/api/tickets/{ticket.pk}/fit/", headers={"If-Match": "*"})
     assert (refused.status_code, "fit" in _open(ticket)) == (409, True)
     assert "no fit sheet of Linnet" in refused.json()["message"]
+    keep_for_a_stay(ticket)
+    refused = client.post(f"/api/tickets/{ticket.pk}/fit/", headers={"If-Match": "*"})
+    assert refused.status_code == 409 and "nothing on it that her mainsail must fit" in refused.json()["message"]
     desk.keep_fit_sheets(order)
     assert client.post(f"/api/tickets/{ticket.pk}/fit/", headers={"If-Match": "*"}).status_code == 200
     ticket.refresh_from_db()
     assert ["Luff groove, inside", "9.5 mm", "calliper", ticket.owner, "2026-03-01"] in ticket.fit
+    assert "Longest hoist" not in [what for what, *_ in ticket.fit]
     text = reading.text(client.get(f"/api/tickets/{ticket.pk}/sheets/finisher/").content)
     assert "Fit sheet of the boat" in text and f"calliper; {ticket.owner}, 2026-03-01" in text

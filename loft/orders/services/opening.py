@@ -42,7 +42,8 @@ def prepare(revision: Revision, *, accepted_by: str) -> OrderWork:
     keys = {sail.design_key for sail in batch.sails}
     designs = {d.key: d for d in Design.objects.filter(key__in=keys).defer("data")}
     plans = tuple(quote.ticket_plan(sail, patterns[batch.pattern_of(sail).code]) for sail in batch.sails)
-    fits = fit.lines_for(class_code=batch.class_code, sails=[(sail.sail_number, sail.boat, sail.owner) for sail in batch.sails])
+    of_boats = [(sail.sail_number, sail.boat, sail.owner, batch.pattern_of(sail).sail_kind) for sail in batch.sails]
+    fits = fit.lines_for(class_code=batch.class_code, sails=of_boats)
     return OrderWork(revision, batch, designs, plans, accepted_by, fits)
 
 
