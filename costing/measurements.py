@@ -65,6 +65,7 @@ _ALL = (
     _m("upper_width", "Upper width", "shortest distance from the upper (7/8) leech point to the luff"),
     _m("top_width", "Top width", "head point to aft head point"),
     _m("width", "Width", "shortest distance from a stated point of the leech to the luff"),
+    _m("leech_round", "Leech outside a straight line", "greatest distance aft of the straight line between two stated points of the leech"),
     # details
     _m("primary_reinforcement_size", "Primary reinforcement", "greatest distance from the corner point to the patch edge"),
     _m("batten_pocket_count", "Batten pockets", "number", "count"),
@@ -127,6 +128,7 @@ _CALLED: dict[str, str] = {
     "upper_width": "upper girth, top girth, 7/8 width, seven eighths width, MUW, HUW, MGT",
     "top_width": "head width, head, width at head, headboard width, MHB, HHB",
     "width": "girth, cross width, upper girth, lower girth, top girth",
+    "leech_round": "leech roach, roach, leech curve, convex leech, leech convexity",
     "primary_reinforcement_size": "reinforcement, reinforcement size, corner patch, patch size",
     "batten_count": "battens, number of battens",
     "batten_pocket_count": "batten pockets, number of batten pockets",

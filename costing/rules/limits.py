@@ -26,22 +26,43 @@ class Measured(StrEnum):
     AGAIN = "again"
 
 
+class LeechPoint(StrEnum):
+    """A point of the leech that the ERS name: its ends, and those of the folds."""
+
+    AFT_HEAD = "aft_head"
+    UPPER = "upper"
+    THREE_QUARTER = "three_quarter"
+    HALF = "half"
+    QUARTER = "quarter"
+    CLEW = "clew"
+
+    @property
+    def called(self) -> str:
+        """The point in words: "three-quarter leech point"."""
+        name = self.value.replace("_", "-" if self is LeechPoint.THREE_QUARTER else " ")
+        return f"{name} point" if self in (LeechPoint.AFT_HEAD, LeechPoint.CLEW) else f"{name} leech point"
+
+
 @dataclass(frozen=True, slots=True)
 class Station:
-    """Where along the leech a width is taken, if not at the point of a fold; with neither distance nor part the rule does not say.
+    """Where along the leech a size is taken, if not at the point of a fold; with none of the three the rule does not say.
 
-    distance_mm: straight line from the corner point; part: (1, 3) is a third of the leech's edge from the corner.
+    distance_mm: straight line from the corner point; part: (1, 3) is a third of the leech's edge from the corner; between: the two points
+    that a straight line joins, outside which the leech may lie so far.
     """
 
     start: Corner | None = None
     distance_mm: Decimal | None = None
     part: tuple[int, int] | None = None
+    between: tuple[LeechPoint, LeechPoint] | None = None
 
     @property
     def stated(self) -> bool:
-        return self.start is not None and (self.distance_mm is not None or self.part is not None)
+        return self.between is not None or (self.start is not None and (self.distance_mm is not None or self.part is not None))
 
     def __str__(self) -> str:
+        if self.between is not None:
+            return " to ".join(point.called for point in self.between)
         if self.start is None or not self.stated:
             return "a station that the rule does not state"
         if self.part is not None:

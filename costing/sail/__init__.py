@@ -18,7 +18,7 @@ from costing.sail.assumed import area_effects, assumed_sizes, left_to_the_edge, 
 from costing.sail.measure import foot_middle, leech_points, luff_points, measure
 from costing.sail.outline import outline
 from costing.sail.shape import Line, LuffCurve, Outline, Point, SailShape
-from costing.sail.stations import measure_for, station_width
+from costing.sail.stations import leech_round, measure_for, station_width
 
 __all__ = [
     "AreaComparison",
@@ -34,6 +34,7 @@ __all__ = [
     "foot_middle",
     "girth_heights",
     "leech_points",
+    "leech_round",
     "left_to_the_edge",
     "luff_points",
     "measure",

@@ -1,4 +1,4 @@
-"""Widths at stations of a class's own: a distance from the head or clew point, or a part of the leech."""
+"""Sizes at a class's own stations: widths at a distance from head or clew or at a part of the leech; its round between two points."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ import numpy as np
 
 from costing.errors import CannotDetermine
 from costing.measurements import Corner
-from costing.rules.limits import SailRule, Station
+from costing.rules.limits import LeechPoint, SailRule, Station
 from costing.sail.distance import Array, nearest
-from costing.sail.measure import leech_as_measured, measure
+from costing.sail.measure import leech_as_measured, leech_points, measure
 from costing.sail.shape import Outline
 
 
@@ -27,12 +27,35 @@ def station_width(sail: Outline, station: Station) -> float:
 
 
 def measure_for(sail: Outline, rule: SailRule) -> dict[str, float]:
-    """Every size of the sail, and its widths at the rule's own stations by the limit's `value_name`; mm."""
+    """Every size of the sail, and its widths and leech rounds at the rule's own stations by the limit's `value_name`; mm."""
     sizes = measure(sail)
     for limit in rule.limits:
         if limit.station is not None and limit.station.stated:
-            sizes[limit.value_name] = station_width(sail, limit.station)
+            found = station_width(sail, limit.station) if limit.station.between is None else leech_round(sail, *limit.station.between)
+            sizes[limit.value_name] = found
     return sizes
+
+
+def leech_round(sail: Outline, upper: LeechPoint, lower: LeechPoint) -> float:
+    """How far, mm, the leech itself lies outside the straight line between two of its points; 0 where it lies on or inside the line.
+
+    The leech is taken as it is cut: a hollow that the ERS bridge for widths stays a hollow.
+    """
+    leech = np.array(sail.leech)
+    start, end = (_named(sail, point) for point in (upper, lower))
+    line = end - start
+    length = float(np.hypot(*line))
+    if not length:
+        raise CannotDetermine(f"{upper.called} and {lower.called} are one point of this sail")
+    along = (leech - start) @ line / length
+    outside = ((leech - start) @ np.array((-line[1], line[0])) / length)[(along >= 0) & (along <= length)]
+    return round(max(0.0, float(outside.max(initial=0.0))), 6)
+
+
+def _named(sail: Outline, point: LeechPoint) -> Array:
+    if point is LeechPoint.AFT_HEAD:
+        return np.array(sail.aft_head_point)
+    return np.array(sail.clew_point if point is LeechPoint.CLEW else leech_points(sail)[f"{point.value}_width"])
 
 
 def _along(leech: Array, part: int, of: int) -> Array:

@@ -9,7 +9,7 @@ import pytest
 
 from costing.errors import InputError
 from costing.measurements import SailKind
-from costing.rules import Choice, ClassRule, Measured, Station
+from costing.rules import Choice, ClassRule, LeechPoint, Measured, Station
 from loft.catalogue import formats
 from tests import skerling
 
@@ -169,6 +169,13 @@ def test_exact_permitted_station_and_dated_limits_are_read() -> None:
     assert (again.measured, left_open.open) == (Measured.AGAIN, "nominal, no tolerance")
 
 
+def test_a_leech_s_round_is_read_with_its_two_points() -> None:
+    limits = rule_with("measurement = 'leech_round', maximum = '0 mm', station = { from = 'aft_head', to = 'half' }").sails[0].limits
+    (straight,) = limits
+    assert straight.station == Station(between=(LeechPoint.AFT_HEAD, LeechPoint.HALF)) and straight.station.stated
+    assert (straight.value_name, straight.maximum) == ("leech_round@aft head point to half leech point", Decimal(0))
+
+
 def test_formulas_are_read_and_printed_as_they_stand() -> None:
     limits = rule_with(
         "measurement = 'half_width', maximum_formula = '0.65 * foot_length'",
@@ -211,6 +218,12 @@ def test_formulas_are_read_and_printed_as_they_stand() -> None:
             "limits[0].maximum_formula", "given_twice", "give one of the two",
         ),
         ("a ratio of what?", ["measurement = 'ratio', minimum = 0.6"], "limits[0].formula", "missing", "say how"),
+        ("a leech from where to where?", ["measurement = 'leech_round', maximum = '0 mm'"], "limits[0].station", "missing", "aft_head"),
+        (
+            "its points the wrong way round",
+            ["measurement = 'leech_round', maximum = '5 mm', station = { from = 'clew', to = 'half' }"],
+            "limits[0].station.to", "wrong_value", "half leech point is not below clew point",
+        ),
         ("a width where?", ["measurement = 'width', maximum = '1 m'"], "limits[0].station", "missing", "station_stated = false"),
         (
             "a station without place", ["measurement = 'width', maximum = '1 m', station = { from = 'head' }"],

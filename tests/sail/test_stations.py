@@ -1,15 +1,19 @@
 """Widths at a class's own stations, on a triangle where they can be worked by hand."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
+import shapely
 
 from costing import rules
 from costing.errors import CannotDetermine
 from costing.measurements import Corner, SailKind
-from costing.sail import Outline, measure, measure_for, outline, station_width
+from costing.rules import LeechPoint
+from costing.sail import Outline, leech_points, leech_round, measure, measure_for, outline, station_width
 
 D = Decimal
+BETWEEN = rules.Station(between=(LeechPoint.AFT_HEAD, LeechPoint.HALF))
 #: Luff 6 m, foot 2.5 m, leech 6.5 m: a width is 2.5 / 6.5 of the way down the leech.
 TRIANGLE = Outline(
     kind=SailKind.MAINSAIL,
@@ -47,6 +51,38 @@ def test_a_station_on_a_round_leech_is_as_far_from_the_head_as_asked(shape_of):
     part = (width - below[0][0]) / (below[1][0] - below[0][0])
     y = below[0][1] + part * (below[1][1] - below[0][1])
     assert ((width - sail.head_point[0]) ** 2 + (y - sail.head_point[1]) ** 2) ** 0.5 == pytest.approx(1250, abs=1e-3)
+
+
+# A leech bent at half its height: its middle point lies 130 mm aft of the chord of the triangle's, and straight pieces above and below.
+BENT = replace(TRIANGLE, leech=((0.0, 6000.0), (1370.0, 3050.0), (2500.0, 0.0)))
+
+
+@pytest.mark.parametrize(
+    ("sail", "between", "outside"),
+    [
+        (TRIANGLE, (LeechPoint.AFT_HEAD, LeechPoint.CLEW), 0.0),
+        # the cross product of chord (2500, -6000) and (1370, -2950), over 6,500 mm
+        (BENT, (LeechPoint.AFT_HEAD, LeechPoint.CLEW), (1370 * 6000 - 2950 * 2500) / 6500),
+        (BENT, (LeechPoint.AFT_HEAD, LeechPoint.THREE_QUARTER), 0.0),
+        (replace(TRIANGLE, leech=((0.0, 6000.0), (1100.0, 3000.0), (2500.0, 0.0))), (LeechPoint.AFT_HEAD, LeechPoint.CLEW), 0.0),
+    ],
+    ids=["straight", "convex", "straight above the bend", "hollow"],
+)
+def test_how_far_a_leech_lies_outside_a_straight_line(sail, between, outside):
+    assert leech_round(sail, *between) == pytest.approx(outside, abs=1e-6)
+
+
+def test_the_round_of_a_fair_leech_is_that_of_its_points_farthest_from_the_line(shape_of):
+    """Checked apart: the polygon between chord and leech is as high above the chord as shapely measures it."""
+    sail = outline(shape_of())
+    chord = shapely.LineString((sail.aft_head_point, leech_points(sail)["half_width"]))
+    above = [shapely.Point(p) for p in sail.leech if p[1] > leech_points(sail)["half_width"][1]]
+    rule = rules.SailRule(SailKind.MAINSAIL, (rules.Limit("leech_round", "9", None, D(20), "20 mm", station=BETWEEN),))
+    (name,) = (x.value_name for x in rule.limits)
+    assert name == "leech_round@aft head point to half leech point"
+    expected = max(chord.distance(p) for p in above)
+    assert expected > 5
+    assert measure_for(sail, rule)[name] == pytest.approx(expected, abs=0.001)
 
 
 def test_a_rule_s_stations_are_measured_under_the_names_of_its_limits():

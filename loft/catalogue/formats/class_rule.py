@@ -12,6 +12,7 @@ from costing.rules import (
     ByEye,
     Choice,
     ClassRule,
+    LeechPoint,
     Limit,
     Measured,
     NumberStyle,
@@ -127,7 +128,7 @@ def _limit(row: Reader) -> Limit:
         permitted=row.sizes("permitted", unit) if unit else (),
         formula=_formula(row, "formula", unit),
         name=row.text("name", ""),
-        station=_station(row),
+        station=_between(row) if row.text("measurement", "") == _ROUND else _station(row),
         measured=row.choice("measured", Measured) if row.has("measured") else None,
         certified_from=row.optional_day("certified_from"),
         certified_to=row.optional_day("certified_to"),
@@ -151,6 +152,9 @@ def _formula(row: Reader, key: str, unit: str | None) -> str:
     return text
 
 
+_ROUND = "leech_round"  # taken between two points, not at one
+
+
 def _station(row: Reader) -> Station | None:
     if not row.flag("station_stated", True):
         return Station()
@@ -164,6 +168,20 @@ def _station(row: Reader) -> Station | None:
     if start is Corner.TACK:
         t.wrong("from", "wrong_value", "a station lies on the leech: it is counted from the head or the clew")
     return Station(start, distance, part)
+
+
+def _between(row: Reader) -> Station | None:
+    """Two points of the leech, the upper one first."""
+    if not row.has("station"):
+        example = "say from which point to which, { from = 'aft_head', to = 'half' }"
+        row.wrong("station", "missing", f"{example}: there are {', '.join(LeechPoint)}")
+        return None
+    t = row.table("station")
+    upper, lower = t.choice("from", LeechPoint), t.choice("to", LeechPoint)
+    order = list(LeechPoint)
+    if order.index(upper) >= order.index(lower):
+        t.wrong("to", "wrong_value", f"{lower.called} is not below {upper.called}: from is the upper point, to the lower one")
+    return Station(between=(upper, lower))
 
 
 def _part(t: Reader) -> tuple[int, int] | None:
