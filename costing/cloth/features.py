@@ -52,6 +52,29 @@ def pocket_line(edges: Edges, pocket: Pocket) -> Floats:
     return np.array(((right, height), (right - length, height)))
 
 
+def pockets_off_equal_parts(edges: Edges, pockets: Sequence[Pocket]) -> tuple[float, ...]:
+    """How far the centreline of each pocket, from the clew up, meets the leech from where the pockets would divide its edge equally."""
+    leech = shapely.LineString(edges.lines["leech"][::-1])
+    places = sorted(float(leech.project(shapely.Point(pocket_line(edges, pocket)[0]))) for pocket in pockets)
+    return tuple(abs(at - leech.length * k / (len(places) + 1)) for k, at in enumerate(places, start=1))
+
+
+def top_pocket_to_head(edges: Edges, pockets: Sequence[Pocket]) -> float:
+    """From the head point straight to where the centreline of the highest pocket meets the leech."""
+    top = max(pockets, key=lambda pocket: pocket.leech_fraction)
+    return math.dist(edges.lines["luff"][-1], pocket_line(edges, top)[0])
+
+
+def pocket_to_luff(edges: Edges, pocket: Pocket) -> float:
+    """The shortest distance of a pocket, as wide as it is inside, from the luff; 0 of a full-length one."""
+    return 0.0 if pocket.full_length else float(shapely.LineString(edges.lines["luff"]).distance(_pocket_shape(edges, pocket)))
+
+
+def _pocket_shape(edges: Edges, pocket: Pocket) -> shapely.Polygon:
+    half = (pocket.batten_width_mm + POCKET_WIDER_MM) / 2
+    return shapely.LineString(pocket_line(edges, pocket)).buffer(half, cap_style="flat")
+
+
 def pane(edges: Edges, window: Window, inset_mm: float = 0.0) -> shapely.Polygon:
     """The window's pane with rounded corners, its long sides along the threads; with an inset the hole."""
     tack, clew = edges.lines["foot"][-1], edges.lines["foot"][0]
@@ -122,9 +145,7 @@ def _beside(bands: shapely.Geometry, at: float) -> float:
 def features(edges: Edges, make: Make) -> Iterator[Feature]:
     """Everything of the pattern that a seam must not run through."""
     for pocket in make.pockets:
-        half = (pocket.batten_width_mm + POCKET_WIDER_MM) / 2
-        line = shapely.LineString(pocket_line(edges, pocket))
-        yield Feature(f"make.pockets[{pocket.name}]", f"pocket {pocket.name}", line.buffer(half, cap_style="flat"))
+        yield Feature(f"make.pockets[{pocket.name}]", f"pocket {pocket.name}", _pocket_shape(edges, pocket))
     for window in make.windows:
         yield Feature(f"make.windows[{window.name}]", f"window {window.name}", pane(edges, window))
     for patch in make.edge_patches:

@@ -44,6 +44,11 @@ def design_values(
     values["batten_count", None] = values["batten_pocket_count", None]  # one in each pocket
     values["batten_pocket_length", None] = tuple(exact(math.dist(*features.pocket_line(edges, p))) for p in make.pockets)
     values["batten_pocket_width", None] = tuple(exact(p.batten_width_mm + features.POCKET_WIDER_MM) for p in make.pockets)
+    if make.pockets:
+        values["batten_pocket_length_total", None] = (sum(values["batten_pocket_length", None], Decimal(0)),)
+        values["batten_pocket_to_luff", None] = tuple(exact(features.pocket_to_luff(edges, p)) for p in make.pockets)
+        values["batten_pocket_position_error", None] = tuple(map(exact, features.pockets_off_equal_parts(edges, make.pockets)))
+        values["top_pocket_to_head", None] = (exact(features.top_pocket_to_head(edges, make.pockets)),)
     values["window_area", None] = (sum((exact(w.width_mm) * exact(w.height_mm) for w in make.windows), Decimal(0)) / 1_000_000,)
     values["window_to_edge", None] = tuple(exact(edges.finished.exterior.distance(features.pane(edges, w))) for w in make.windows)
     reefs = [p for p in make.edge_patches if p.edge == "luff" and p.name.lower().startswith("reef")]

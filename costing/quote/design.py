@@ -24,8 +24,8 @@ from costing.rules.limits import SailRule
 from costing.rules.targets import Target
 from costing.sail.shape import LuffCurve, Outline, SailShape
 
-#: Raised whenever the code computes another geometry from the same inputs, so that a kept design is not taken for a new one.
-GEOMETRY_VERSION = 4
+#: Raised whenever the same inputs give another geometry, or more of it is compared: no kept design then stands for a new one.
+GEOMETRY_VERSION = 5
 _PATCH_SIZE = "primary_reinforcement_size"
 #: The sizes that make a sail's shape; of a NON-CLASS sail they may lie outside their limits.
 _SHAPING = frozenset(

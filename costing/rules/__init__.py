@@ -4,7 +4,7 @@ In: a `ClassRule` (an edition as data), sizes and areas as values. Out: `breache
 determined), and `design_target`, which says for each size what decided it. Knows nothing of outlines.
 """
 
-from costing.rules.believable import doubts
+from costing.rules.believable import doubts, swapped_limits
 from costing.rules.compare import Assessment, Breach, Headroom, Undetermined, assess, breach_in_words, breaches, headroom, limits_for
 from costing.rules.limits import (
     ByEye,
@@ -49,4 +49,5 @@ __all__ = [
     "limits_for",
     "storm_checked",
     "storm_rule",
+    "swapped_limits",
 ]

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
+from itertools import pairwise
 
 from costing.errors import Problem
 from costing.measurements import MEASUREMENTS, SPINNAKERS, SailKind
-from costing.rules.plausible import in_words, label
+from costing.rules.limits import SailRule
+from costing.rules.plausible import FROM_THE_CLEW, in_words, label
 
 # When a set is doubted. Ours, common practice, no source: a doubt asks for a second look and a name, and refuses nothing.
 _OFF = Decimal("0.01")  # P or E against class or rig
@@ -81,3 +83,17 @@ def _short_leech(kind: SailKind, sizes: Sizes) -> Iterator[Problem]:
 
 def _near(value: Decimal, right: Decimal, share: Decimal) -> bool:
     return abs(value - right) <= share * right
+
+
+def swapped_limits(rule: SailRule) -> Iterator[str]:
+    """A sentence for each maximum of a width that is more than the one at the station below: a sail narrows towards its head.
+
+    A spinnaker may not.
+    """
+    given = [(name, limit) for name in FROM_THE_CLEW if (limit := rule.limit(name)) is not None and limit.maximum is not None]
+    if rule.kind in SPINNAKERS:
+        return
+    for (below, low), (above, high) in pairwise(given):
+        if high.maximum is not None and low.maximum is not None and high.maximum > low.maximum:
+            said = f"{label(above)} of at most {in_words(high.maximum)} ({high.rule}) is more than the {label(below)} below it"
+            yield f"{rule.kind.value}: {said}, at most {in_words(low.maximum)} ({low.rule}): are the two swapped?"

@@ -42,7 +42,7 @@ _OF_UNIT: dict[str, tuple[Dimension, Decimal]] = {
 }
 _WRITTEN_UNITS = ("mm", "m2", "m", "in")
 _FUNCTIONS = {"min": (2, 9), "max": (2, 9), "sqrt": (1, 1), "abs": (1, 1)}
-_TOKEN = re.compile(r"\s*(?:(?P<number>\d+(?:\.\d+)?)|(?P<name>[a-z_][a-z0-9_]*(?:\.[a-z_][a-z0-9_]*)?)|(?P<sign>[-+*/^(),]))")
+_TOKEN = re.compile(r"\s*(?:(?P<number>\d+(?:\.\d+)?)|(?P<name>[A-Za-z_][A-Za-z0-9_]*(?:\.[A-Za-z_][A-Za-z0-9_]*)?)|(?P<sign>[-+*/^(),]))")
 _LONGEST = 300
 _DEEPEST = 20
 
@@ -266,7 +266,9 @@ class _Reader:
 def _name(token: _Token) -> Node:
     kind, _, name = token.text.rpartition(".")
     if kind and kind not in list(SailKind):
-        raise _wrong(token.at, f"{kind!r} is no kind of sail; there are {', '.join(SailKind)}")
+        meant = measurements.OTHER_KINDS.get(kind.casefold(), ())
+        right = f"did you mean {' or '.join(meant)}?" if meant else f"there are {', '.join(SailKind)}"
+        raise _wrong(token.at, f"{kind!r} is no kind of sail; {right}")
     if name not in MEASUREMENTS:
         raise _wrong(token.at, f"{name!r} is not a measurement{measurements.did_you_mean(name)}")
     dimension, factor = _OF_UNIT[MEASUREMENTS[name].unit]

@@ -26,7 +26,7 @@ _SLIPS: tuple[tuple[Decimal, str], ...] = (
 _FOUR_PLACES = Decimal("0.0001")
 _NEAR = (Decimal("0.8"), Decimal("1.25"))  # a boat's own size stays this near to the pattern's
 
-_FROM_THE_CLEW = (*(name for name, _ in WIDTH_STATIONS), "top_width")
+FROM_THE_CLEW = (*(name for name, _ in WIDTH_STATIONS), "top_width")
 
 
 def in_words(value: Decimal, unit: str = "mm") -> str:
@@ -68,7 +68,7 @@ def _slip_message(value: Decimal, factor: Decimal, reference: str, looks_like: s
 
 def check_width_order(sizes: Mapping[str, Decimal] | Mapping[str, float], problems: Collector) -> None:
     """Add a problem for every width that is larger than the one at the station below it; stations not given are skipped."""
-    given = [name for name in _FROM_THE_CLEW if name in sizes]
+    given = [name for name in FROM_THE_CLEW if name in sizes]
     for below, above in pairwise(given):
         wide, narrow = Decimal(str(sizes[above])), Decimal(str(sizes[below]))
         if wide > narrow:

@@ -17,7 +17,7 @@ from costing.cloth import Cloth
 from costing.errors import Collector, problem
 from costing.prices.lookup import supplier_unit
 from costing.quote import Pattern
-from costing.rules import Choice, ClassRule
+from costing.rules import Choice, ClassRule, swapped_limits
 from loft.catalogue import differences, formats, trying
 from loft.catalogue.assortment import gone_between
 from loft.catalogue.models import (
@@ -65,7 +65,8 @@ def load_class(*, text: str, dry_run: bool = False, by: User | None = None) -> L
         class_code=rule.code, class_name=rule.name, edition=rule.edition, valid_from=rule.valid_from, valid_to=rule.valid_to,
         **kept(text),
     )  # fmt: skip
-    return store(row, subject, details, dry_run, by=by)
+    doubts = tuple(said for s in rule.sails for said in swapped_limits(s))
+    return replace(store(row, subject, details, dry_run, by=by), warnings=doubts)
 
 
 def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
@@ -217,8 +218,13 @@ def refuse_overlap(periods: Mapping[str, tuple[date, date | None]], start: date,
     for name, (other_start, other_end) in periods.items():
         earlier_end, later_start = (other_end, start) if other_start < start else (end, other_start)
         if other_start == start or (earlier_end is not None and earlier_end >= later_start):
-            until = f"to {other_end}" if other_end else "on"
-            problems.add(f"{table}.valid_from", "overlap", f"{name} is in force from {other_start} {until}: the days overlap")
+            until, own = (f"to {last}" if last else "on" for last in (other_end, end))
+            told = f"{name} is in force from {other_start} {until} and this one from {start} {own}: no day may have two"
+            if start == other_start:
+                right = "begin on another day"
+            else:
+                right = "begin after its end" if start > other_start else "end before it begins"
+            problems.add(f"{table}.valid_from", "overlap", f"{told}; {right}")
     problems.raise_if_any()
 
 

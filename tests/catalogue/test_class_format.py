@@ -238,7 +238,15 @@ def test_formulas_are_read_and_printed_as_they_stand() -> None:
             ["measurement = 'foot_length', maximum = '2 m', certified_from = 2026-03-01, certified_to = 2026-02-01"],
             "limits[0].certified_to", "ends_before_start", "before",
         ),
-        ("inches read as mm", ["measurement = 'luff_length', maximum = '192 mm'"], "limits[0].maximum", "looks_like_a_slip", "inches"),
+        (
+            "inches read as mm", ["measurement = 'luff_length', maximum = '192 mm'"], "limits[0].maximum", "looks_like_a_slip",
+            "max 192 mm does not go with a hull of 3,505.2 mm: 192 in would be 4,876.8 mm",
+        ),
+        (
+            "a width in inches too", ["measurement = 'half_width', maximum = '64'"], "limits[0].maximum", "looks_like_a_slip",
+            "64 in would be 1,625.6 mm",
+        ),
+        ("feet read as mm", ["measurement = 'luff_length', minimum = '16'"], "limits[0].minimum", "looks_like_a_slip", "were inches, feet"),
         (
             "the same limit twice on the same days", ["measurement = 'foot_length', maximum = '2 m'"] * 2,
             "limits[1].measurement", "twice", "limits[0]",

@@ -102,9 +102,9 @@ def test_editions_never_claim_the_same_day(label: str, valid_from: str, valid_to
     if allowed:
         assert services.load_class(text=text).outcome == "new", label
         return
-    assert refused(services.load_class, text) == [
-        ("class.valid_from", "overlap", "edition 2025 is in force from 2025-03-01 on: the days overlap")
-    ], label
+    own, right = ("to 2025-03-01", "end before it begins") if valid_to else ("on", "begin on another day")
+    told = f"edition 2025 is in force from 2025-03-01 on and this one from {valid_from} {own}: no day may have two; {right}"
+    assert refused(services.load_class, text) == [("class.valid_from", "overlap", told)], label
 
 
 def test_an_edition_inside_another_is_refused() -> None:
@@ -112,9 +112,26 @@ def test_an_edition_inside_another_is_refused() -> None:
     services.load_class(text=CLASS)
     found = refused(services.load_class, skerling.text("bad/class_overlapping_edition.toml"))
     assert found == [
-        ("class.valid_from", "overlap", "edition 2023 is in force from 2023-01-01 to 2024-12-31: the days overlap"),
-        ("class.valid_from", "overlap", "edition 2025 is in force from 2025-03-01 on: the days overlap"),
-    ]
+        (
+            "class.valid_from", "overlap", "edition 2023 is in force from 2023-01-01 to 2024-12-31 and this one from 2024-03-01 to "
+            "2025-12-31: no day may have two; begin after its end",
+        ),
+        (
+            "class.valid_from", "overlap", "edition 2025 is in force from 2025-03-01 on and this one from 2024-03-01 to 2025-12-31: "
+            "no day may have two; end before it begins",
+        ),
+    ]  # fmt: skip
+
+
+def test_widths_in_the_wrong_order_are_doubted() -> None:
+    """Half and quarter width in each other's rows: taken, as the document may print it so, with a warning."""
+    text = CLASS.replace('minimum = "1380 mm", maximum = "1475 mm"', 'maximum = "1995 mm"')
+    text = text.replace('measurement = "quarter_width", maximum = "1995 mm"', 'measurement = "quarter_width", maximum = "1475 mm"', 1)
+    assert services.load_class(text=text, dry_run=True).warnings == (
+        "mainsail: half width of at most 1,995 mm (C.6.3 (f)) is more than the quarter width below it, at most 1,475 mm (C.6.3 (e)): "
+        "are the two swapped?",
+    )
+    assert services.load_class(text=CLASS, dry_run=True).warnings == ()
 
 
 def test_a_pattern_waits_for_its_class() -> None:
@@ -240,5 +257,5 @@ def test_everything_that_can_be_wrong_with_a_class_is_told_at_once_and_nothing_s
         ("sail[1].storm_rules.checked_by", "not_checked"),
     }
     assert told["sail[0].limits[1].measurement", "unknown_measurement"].endswith("did you mean leech_length?")
-    assert "inches" in told["sail[0].limits[0].maximum", "looks_like_a_slip"]
+    assert told["sail[0].limits[0].maximum", "looks_like_a_slip"].endswith("206 in would be 5,232.4 mm")
     assert [row.edition for row in RuleEdition.objects.all()] == ["2025"]

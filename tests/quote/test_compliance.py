@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
+from costing import cloth, sail
 from costing.errors import Collector
 from costing.measurements import Corner, SailKind
 from costing.quote import compliance
@@ -105,3 +108,35 @@ def test_equal_to_the_limit_is_inside() -> None:
 def test_a_batten_lies_in_each_pocket() -> None:
     values = compliance.design_values({}, skerling_main.built().cut, skerling_main.MAKE, skerling_main.BODY, {})
     assert values["batten_count", None] == values["batten_pocket_count", None] == (Decimal(3),)
+
+
+STRAIGHT = sail.SailShape(SailKind.TRYSAIL, 4000.0, 4000.0, 2400.0, (), 0.0, 0.0, sail.LuffCurve(()))
+PLACED = tuple(cloth.Pocket(name, part, 300, 25, full_length, "") for name, part, full_length in (
+    ("low", 0.26, False), ("mid", 0.5, False), ("top", 0.77, True),
+))  # fmt: skip
+
+
+def test_where_pockets_meet_the_leech_is_worked_out_from_the_pattern() -> None:
+    """A triangle of 4,000, 4,000 and 2,400 mm: pockets at 1,040, 2,000 and 3,080 mm of the leech, 40, 0 and 80 mm off its quarters."""
+    triangle = sail.outline(STRAIGHT)
+    values = compliance.design_values({}, triangle, replace(skerling_main.MAKE, pockets=PLACED), skerling_main.BODY, {})
+    assert [float(v) for v in values["batten_pocket_position_error", None]] == pytest.approx([40, 0, 80], abs=0.01)
+    assert [float(v) for v in values["top_pocket_to_head", None]] == pytest.approx([920], abs=0.01)
+    # square to the leech; the luff is away from it by the tangent of the angle at the head: 2 asin(0.3) = 34.92 degrees, its edges 19.5 mm
+    # above the centreline: low (2,960 - 19.5) x 0.698 - 312 mm along, and across that the cosine of 34.92 degrees; mid (2,000 - 19.5)
+    tangent, cosine = math.tan(2 * math.asin(0.3)), math.cos(2 * math.asin(0.3))
+    by_hand = [((4000 - at - 19.5) * tangent - 312) * cosine for at in (1040, 2000)]
+    assert [float(v) for v in values["batten_pocket_to_luff", None]] == pytest.approx([*by_hand, 0], abs=0.5)
+    lengths = [312, 312, 920 * tangent]
+    assert float(values["batten_pocket_length_total", None][0]) == pytest.approx(sum(lengths), abs=0.5)
+
+
+def test_a_limit_on_pockets_is_compared_and_no_longer_open() -> None:
+    make = replace(skerling_main.MAKE, pockets=PLACED)
+    values = compliance.design_values({}, sail.outline(STRAIGHT), make, skerling_main.BODY, {})
+    rule = _rule(_limit("batten_pocket_position_error", None, "75"), _limit("top_pocket_to_head", "900", None))
+    rooms = compliance.compare_all(rule, values)
+    assert [float(r.room) for r in rooms] == pytest.approx([-5, 20], abs=0.01)
+    assert compliance.open_limits(rule, rooms, values, make) == ()
+    bare = compliance.design_values({}, sail.outline(STRAIGHT), replace(make, pockets=()), skerling_main.BODY, {})
+    assert compliance.compare_all(rule, bare) == ()

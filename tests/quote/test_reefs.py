@@ -21,7 +21,7 @@ D = Decimal
 LUFF = EdgePatch("reef 1 luff", "luff", 1000.0, 120.0, 2, "", "reef")
 LEECH = EdgePatch("reef 1 leech", "leech", 1000.0, 120.0, 2, "", "reef")
 HEIGHT = Limit("reef_height", "C.8", D(900), None, "900 mm")
-PLACES = Limit("batten_pocket_position_error", "C.9", None, D(80), "80 mm", note="battens in")
+PATCHES = Limit("batten_pocket_reinforcement", "C.9", None, D(80), "80 mm", note="battens in")
 THIRD = Limit("width", "C.10", None, D(900), "900 mm", open="the station is not stated")
 
 
@@ -87,7 +87,7 @@ def test_the_example_of_a_reef_makes_one() -> None:
 
 
 def test_a_limit_without_a_value_stays_in_sight() -> None:
-    _, design = made(limits=(HEIGHT, PLACES, THIRD))
+    _, design = made(limits=(HEIGHT, PATCHES, THIRD))
     assert [(x.limit.rule, x.reason) for x in design.open_limits] == [
         ("C.8", "measure the finished sail"),
         ("C.9", "measure the finished sail"),

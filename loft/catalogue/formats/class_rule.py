@@ -23,11 +23,17 @@ from costing.rules import (
     formula,
     references,
 )
+from costing.rules.plausible import in_words
 from loft.catalogue.formats.reader import Reader, open_file
 
 MOST_LIMITS = 400
-#: Luff and leech of a working sail, in hull lengths: wide enough for every class seen, too narrow for a slip of the unit.
-_LEAST_OF_HULL, _MOST_OF_HULL = Decimal("0.4"), Decimal(3)
+#: The least of a working sail's sizes in hull lengths, and the most of any: wide enough for every class seen, too narrow for inches as mm.
+_LEAST_OF_HULL = {
+    "luff_length": Decimal("0.4"), "leech_length": Decimal("0.4"), "foot_median": Decimal("0.4"),
+    "foot_length": Decimal("0.1"), "quarter_width": Decimal("0.06"), "half_width": Decimal("0.04"), "three_quarter_width": Decimal("0.025"),
+}  # fmt: skip
+_MOST_OF_HULL = Decimal(3)
+_INCH_MM = Decimal("25.4")
 _SMALL = frozenset({SailKind.TRYSAIL, SailKind.STORM_JIB})
 
 
@@ -103,9 +109,10 @@ def _storm(t: Reader, kind: SailKind) -> SailRule | None:
 
 
 def _limits(t: Reader, *, least: int) -> tuple[Limit, ...]:
+    if t.length_of("limits") > MOST_LIMITS:
+        t.wrong("limits", "too_many", f"has {t.length_of('limits')} limits; a sail has at most {MOST_LIMITS}, and none of these is read")
+        return ()
     rows = t.tables("limits", least=least)
-    if len(rows) > MOST_LIMITS:
-        t.wrong("limits", "too_many", f"has {len(rows)} limits; a sail has at most {MOST_LIMITS}")
     return tuple(_limit(row) for row in rows)
 
 
@@ -251,17 +258,21 @@ def _refuse_same_limit(t: Reader, rule: SailRule) -> None:
 
 
 def _check_lengths(top: Reader, rule: ClassRule) -> None:
-    """Note luffs and leeches that no boat of this length carries, as when inches were read as mm."""
+    """Note edges and widths that no boat of this length carries, as when inches were read as mm."""
     if rule.hull_length_mm <= 0:
         return
     for i, sail in enumerate(rule.sails):
         for j, limit in enumerate(sail.limits):
             bound = limit.maximum or limit.minimum
-            if limit.measurement not in ("luff_length", "leech_length") or not bound or sail.kind in _SMALL:
+            least = _LEAST_OF_HULL.get(limit.measurement)
+            if least is None or not bound or sail.kind in _SMALL:
                 continue
-            if not _LEAST_OF_HULL <= bound / rule.hull_length_mm <= _MOST_OF_HULL:
-                message = f"{limit.printed} does not go with a hull of {rule.hull_length_mm:f} mm: were inches, feet or metres meant?"
-                top.wrong(f"sail[{i}].limits[{j}].maximum", "looks_like_a_slip", message)
+            if not least <= bound / rule.hull_length_mm <= _MOST_OF_HULL:
+                inches = bound * _INCH_MM
+                fits = least <= inches / rule.hull_length_mm <= _MOST_OF_HULL
+                right = f": {bound:f} in would be {in_words(inches)}" if fits else ": were inches, feet or metres meant?"
+                said = f"{limit.printed} does not go with a hull of {in_words(rule.hull_length_mm)}{right}"
+                top.wrong(f"sail[{i}].limits[{j}].{'maximum' if limit.maximum else 'minimum'}", "looks_like_a_slip", said)
 
 
 def _refuse_twice(top: Reader, kinds: list[SailKind]) -> None:

@@ -152,6 +152,11 @@ class Reader:
         found: Mapping[str, Any] = self._read(key, _table, {}, None)
         return self._enter(found, self.path(key))
 
+    def length_of(self, key: str) -> int:
+        """How many values a list has; 0 of what is no list."""
+        found = self._values.get(key) if self.has(key) else None
+        return len(found) if isinstance(found, list) else 0
+
     def tables(self, key: str, *, least: int = 0) -> tuple[Reader, ...]:
         """A list of tables, `least` of them at least."""
         if least == 0 and not self.has(key):
