@@ -53,11 +53,13 @@ def of_parts(problems: Sequence[Problem], parts: Sequence[Part], make: Make) -> 
         part = by_mark.get(re.sub(r"^sails\[[^\]]*\]\.", "", p.path))
         row = made_from(part, make) if part else p.path
         found[row, p.code].append(p.message.replace(part.id, f"{part.label} ({part.id})", 1) if part else p.message)
-    return tuple(Problem(row, code, f"{told[0]}{_and_more(len(told) - 1)}{_right(row)}") for (row, code), told in found.items())
+    return tuple(Problem(row, code, f"{told[0]}{_and_more(row, len(told) - 1)}{_right(row)}") for (row, code), told in found.items())
 
 
-def _and_more(layers: int) -> str:
-    return f", and {layers} more of its layers {'is' if layers == 1 else 'are'} too" if layers else ""
+def _and_more(row: str, others: int) -> str:
+    """The other parts of the same row: layers of a patch, panels, pieces of a tabling."""
+    many = "of its layers" if "patches" in row else "like it"
+    return f", and {others} more {many} {'is' if others == 1 else 'are'} too" if others else ""
 
 
 def _right(row: str) -> str:

@@ -178,7 +178,7 @@ def section_file(request: HttpRequest, pk: int, number: int, layers: str) -> Htt
         raise Conflict(f"{section.lay} is {section.lay.get_state_display()}: section {number} is not to be cut as it lies")
     alone, designs = lay_selectors.drawn(section)
     write = _one_of(layers, {"plain": cut_files.section_dxf, "d6673": cut_files.section_d6673})
-    names = lay_paper.cut_names(section.lay.number, f"section {number}", "", now=timezone.now())
+    names = lay_paper.section_names(section, now=timezone.now())
     return _dxf(write(alone, 0, lay_planning.parts(designs), names), f"{section.lay.number}-section-{number}-{layers}.dxf")
 
 
@@ -190,7 +190,7 @@ def parts_file(request: HttpRequest, pk: int, layers: str) -> HttpResponse:
     ticket = selectors.ticket(pk)
     design = lay_cloths.design_of(ticket)
     write = _one_of(layers, {"plain": cut_files.parts_dxf, "d6673": cut_files.parts_d6673})
-    return _dxf(write(design.parts, _names(ticket)), f"{ticket.number}-parts-{layers}.dxf")
+    return _dxf(write(design.parts, lay_paper.ticket_names(ticket, now=timezone.now())), f"{ticket.number}-parts-{layers}.dxf")
 
 
 @require_GET
@@ -204,11 +204,10 @@ def ticket_section_file(request: HttpRequest, pk: int, place: int, number: int, 
         raise NotFound(f"{ticket} has no section {number} of a lay {place}")
     write = _one_of(layers, {"plain": cut_files.section_dxf, "d6673": cut_files.section_d6673})
     parts = {("", part.id): part for part in design.parts}
-    return _dxf(write(design.lays[place - 1], number - 1, parts, _names(ticket)), f"{ticket.number}-{place}-{number}-{layers}.dxf")
-
-
-def _names(ticket: Ticket) -> cut_files.CutNames:
-    return lay_paper.cut_names(ticket.order_number, ticket.number, ticket.sail_label, now=timezone.now())
+    return _dxf(
+        write(design.lays[place - 1], number - 1, parts, lay_paper.ticket_names(ticket, now=timezone.now())),
+        f"{ticket.number}-{place}-{number}-{layers}.dxf",
+    )
 
 
 def _one_of(layers: str, writers: dict[str, Writer]) -> Writer:

@@ -8,7 +8,7 @@ from loft.common import selectors as common
 from loft.common.models import LoftProfile
 from loft.documents import LaidSail, LaidSection, LayDocument, cut_files
 from loft.workshop import lay_planning, lay_selectors, paper
-from loft.workshop.models import LaySection
+from loft.workshop.models import LaySail, LaySection, Ticket
 from loft.workshop.states import TicketState
 
 
@@ -42,7 +42,18 @@ def _laid_section(section: LaySection) -> LaidSection:
     return LaidSection(section.number, lay_planning.drawn_section(section), name, lot, section.start_mm, section.cut_at is not None)
 
 
-def cut_names(order: str, ticket: str, sail: str, *, now: datetime) -> cut_files.CutNames:
-    """What stands in a cut file beside its parts."""
-    made_on = common.local_time(now, common.loft_profile()).strftime("%d-%m-%Y")
-    return cut_files.CutNames(order=order, ticket=ticket, sail=sail, made_on=made_on)
+def ticket_names(ticket: Ticket, *, now: datetime) -> cut_files.CutNames:
+    """What stands in a cut file of one sail beside its parts."""
+    return cut_files.CutNames(order=ticket.order_number, ticket=ticket.number, sail=ticket.sail_label, made_on=_day(now))
+
+
+def section_names(section: LaySection, *, now: datetime) -> cut_files.CutNames:
+    """What stands in the cut file of a shared lay's section: on every part the ticket and the label of its sail."""
+    rows = LaySail.objects.filter(lay=section.lay_id).select_related("ticket").defer("ticket__sail")
+    sails = {row.letter: (row.ticket.number, row.ticket.sail_label) for row in rows}
+    number = f"section {section.number}"
+    return cut_files.CutNames(order=section.lay.number, ticket=number, sail="", made_on=_day(now), sails=sails)
+
+
+def _day(now: datetime) -> str:
+    return common.local_time(now, common.loft_profile()).strftime("%d-%m-%Y")

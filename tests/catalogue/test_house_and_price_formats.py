@@ -247,3 +247,22 @@ def test_every_kit_item_of_the_pattern_has_a_price_and_its_driver_exists() -> No
 def test_the_order_of_work_names_operations_of_the_house() -> None:
     house = skerling.house()
     assert set(house.pattern.steps) <= {o.operation for o in house.labour.operations}
+
+
+@pytest.mark.parametrize("gap", ["0 mm", "4 m"])
+def test_a_gap_that_no_tool_needs_is_told_at_its_row(gap: str) -> None:
+    text = skerling.text("larkfield_2026.toml").replace('gap = "4 mm"', f'gap = "{gap}"')
+    with pytest.raises(InputError) as caught:
+        formats.read_house(text)
+    ((path, code),) = [(p.path, p.code) for p in caught.value.problems]
+    assert (path, code) == ("table.gap", "impossible")
+
+
+@pytest.mark.parametrize(("label", "width", "where"), [("no width", "0 mm", "width"), ("all rim", "12 mm", "width")])
+def test_a_roll_without_usable_width_is_told_at_its_row(label: str, width: str, where: str) -> None:
+    text = skerling.text("tarnside_2026.toml").replace('width = "36 in"', f'width = "{width}"')
+    with pytest.raises(InputError) as caught:
+        formats.read_prices(text)
+    (found,) = caught.value.problems
+    assert (found.path, found.code) == (f"cloth[5].{where}", "zero"), label
+    assert "no usable width: its rims take 15 mm" in found.message

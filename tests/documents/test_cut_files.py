@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import itertools
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 
 import pytest
@@ -19,7 +20,7 @@ from ezdxf.entities.insert import Insert
 from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.entities.polyline import Polyline
 
-from costing.cloth import Lay, Part, Placement
+from costing.cloth import Lay, Mark, Part, Placement, Section
 from costing.quote import BatchResult, Design
 from loft.documents import cut_files
 from tests import headsails, spinnakers
@@ -180,3 +181,28 @@ def test_a_pane_that_lies_across_the_roll_comes_back() -> None:
     (insert,) = (e for e in read(cut_files.section_d6673(lay, 0, parts, NAMES)).modelspace() if isinstance(e, Insert))
     (boundary,) = rings_on(insert.virtual_entities(), "1")
     assert far(boundary, turned) <= 0.01
+
+
+def test_every_part_bears_its_mark_order_and_sail(design: Design) -> None:
+    """The pen writes inside the part, so that a stack of like panels is not mixed up."""
+    space = read(cut_files.parts_dxf(design.parts, NAMES)).modelspace()
+    texts = [e for e in space.query("TEXT") if e.dxf.layer == "MARK"]
+    for part, ring in zip(design.parts, rings_on(space, "CUT"), strict=True):
+        here = shapely.Polygon(ring)
+        inside = " ".join(e.dxf.text for e in texts if here.contains(shapely.Point(e.get_placement()[1].vec2)))
+        assert part.id in inside
+        assert "O-0001-03 Käthe 217" in inside
+
+
+def test_parts_of_a_shared_lay_bear_their_own_sails() -> None:
+    square = ((0.0, 0.0), (500.0, 0.0), (500.0, 400.0), (0.0, 400.0))
+    part = Part("P1", "panel", "Panel", "CLOTH", square, marks=(Mark("mark", ((250.0, 200.0),), "P1"),))
+    placed = (Placement("A", "P1", 0, 0.0, 0.0, 0), Placement("B", "P1", 0, 1010.0, 400.0, 180))
+    lay = Lay("CLOTH", 1000.0, (Section(0, 1010.0),), placed, 1.0, 1.0)
+    names = replace(NAMES, order="L-0007", sails={"A": ("O-0001-03", "Heron 214"), "B": ("O-0002-01", "Dipper 187")})
+    parts = {("A", "P1"): part, ("B", "P1"): part}
+    plain = [e.dxf.text for e in read(cut_files.section_dxf(lay, 0, parts, names)).modelspace().query("TEXT") if e.dxf.layer == "MARK"]
+    assert plain[1:] == ["A P1", "O-0001-03 Heron 214", "B P1", "O-0002-01 Dipper 187"]
+    doc = read(cut_files.section_d6673(lay, 0, parts, names))
+    told = [e.dxf.text for e in doc.blocks.get("B P1").query("TEXT") if e.dxf.layer == "1"]
+    assert told[1:3] == ["Size: Dipper 187", "Annotation: Panel, O-0002-01"]

@@ -18,6 +18,10 @@ from loft.catalogue.formats.reader import Reader, open_file
 _UNSOURCED = "common practice, no source"
 
 
+#: More than any tool needs: a larger gap was typed in another unit.
+_WIDEST_GAP_MM = 50.0
+
+
 @dataclass(frozen=True, slots=True)
 class Profile:
     """Who the loft is, as its papers print it; date_format is a strftime format."""
@@ -216,6 +220,9 @@ def _table(t: Reader) -> Table:
     )
     if table.length_mm <= 0 and t.has("length"):
         t.wrong("length", "zero", "should be above 0")
+    if not 0 < table.gap_mm <= _WIDEST_GAP_MM and t.has("gap"):
+        told = f"{table.gap_mm:g} mm is no gap that a tool needs between parts: it must be above 0 and at most {_WIDEST_GAP_MM:g} mm"
+        t.wrong("gap", "impossible", f"{told}; a drag or rotary knife needs 3 to 5, a hot knife 8 to 10 (common practice, no source)")
     return table
 
 

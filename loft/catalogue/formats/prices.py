@@ -99,7 +99,10 @@ def _cloth(t: Reader) -> Cloth:
     width = t.length("width")
     usable = t.length("usable_width", width - RIM_MM)
     if usable > width:
-        t.wrong("usable_width", "above_width", f"{usable} mm is more than the roll's {width} mm")
+        t.wrong("usable_width", "above_width", f"{usable:,f} mm is more than the roll's {width:,f} mm")
+    elif usable <= 0 and t.has("width"):
+        told = f"a roll of {width:,f} mm has no usable width: its rims take {RIM_MM:f} mm unless usable_width says otherwise"
+        t.wrong("usable_width" if t.has("usable_width") else "width", "zero", f"{told}; write the width as it is on the supplier's list")
     return Cloth(
         code=t.code("code"),
         name=t.text("name"),
