@@ -159,8 +159,15 @@ def _measuring(doc: TicketDocument) -> list[Flowable]:
         layout.text(words, layout.BODY),
         layout.gap(1),
         layout.table(names, rows, (17, 52, 27, 19, 24, 25, 12), right=(2, 3, 4), pad=3.4, extra=layout.write_in(5, 6)),
+        *layout.texts(_of_this_boat(doc), layout.SMALL),
         *layout.texts([wording.spelled(n) for n in doc.sail.edition_notes if n.startswith("OUTSIDE")], layout.CAUTION),
     ]
+
+
+def _of_this_boat(doc: TicketDocument) -> list[str]:
+    """What was given for this boat, and how its sail stands against the limits on its rig."""
+    given = [f"Given for this boat: {'; '.join(doc.sail.given)}."] if doc.sail.given else []
+    return [wording.spelled(sentence) for sentence in (*given, *doc.sail.assumed)]
 
 
 def _by_eye(doc: TicketDocument) -> list[Flowable]:
@@ -186,7 +193,7 @@ def _bagging(doc: TicketDocument) -> list[Flowable]:
     ticks = [
         f"NO class label on it: the sail is {wording.NOT_LEGAL}" if doc.not_legal else label,
         "Pins, needles and blades counted off the sail:  out ______  back ______",
-        "Numbers checked by a second person on BOTH sides",
+        *([] if _wears_none(doc) else ["Numbers checked by a second person on BOTH sides"]),
         "Battens, bag, card, as the options say",
     ]
     return [KeepTogether([layout.text("Before bagging", layout.HEADING), layout.tick_list(ticks, 176, layout.STEP)])]

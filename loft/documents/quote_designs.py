@@ -210,9 +210,12 @@ def decided_otherwise(design: Design) -> Iterator[str]:
     asked = [wording.label(t.measurement).lower() for t in design.targets if t.decided_by == "boat"]
     if asked:
         yield f"As asked for this boat: {', '.join(asked)}."
+    by_reason: dict[str, list[str]] = {}
     for target in design.targets:
         if target.decided_by in ("spar", "assumed"):
-            yield f"{wording.label(target.measurement)}: {wording.spelled(target.reason)}."
+            by_reason.setdefault(target.reason, []).append(wording.label(target.measurement).lower())
+    for reason, names in by_reason.items():
+        yield f"{_listed(names).capitalize()}: {wording.spelled(reason)}."
 
 
 def _specification(design: Design) -> Flowable:

@@ -141,7 +141,7 @@ def test_a_pattern_waits_for_its_class() -> None:
 
 NO_REEF = (
     "Reef makes nothing: it would be sold and not made. It needs its patches at luff and leech: [[make.edge_patches]] with "
-    'name = "reef 1 luff", edge, from_tack, radius, layers and option = "reef"'
+    'name = "reef 1 luff", edge, from_tack (at the leech from_clew), radius, layers and option = "reef"'
 )
 
 
@@ -170,7 +170,8 @@ def test_a_pattern_may_not_contradict_its_class() -> None:
             "[sizes]\n",
             '[sizes]\nreef_height = "900 mm"\n',
             ("sizes.reef_height", "not_a_design_size",
-             'a reef lies where its patches do: leave this out and write from_tack in [[make.edge_patches]] with option = "reef"'),
+             "a reef lies where its patches do: leave this out and write from_tack (luff) and from_clew (leech) in "
+             '[[make.edge_patches]] with option = "reef"'),
         ),
     ],
 )  # fmt: skip
