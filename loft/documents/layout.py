@@ -10,7 +10,7 @@ from reportlab.lib.colors import HexColor
 from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, Paragraph, Spacer, Table, TableStyle
+from reportlab.platypus import CondPageBreak, Flowable, Paragraph, Spacer, Table, TableStyle
 
 from loft.documents import lettering
 from loft.documents.drawing import ACCENT, HAIR, INK, SIGNAL, SOFT, TINT
@@ -96,6 +96,11 @@ class Heading(Paragraph):
 def heading(words: str, style: ParagraphStyle = HEADING) -> Paragraph:
     """A heading that does not stand alone at the foot of a page."""
     return Heading(lettering.markup(words, style.fontName), style)
+
+
+def room(height_mm: float) -> Flowable:
+    """A new page where less height is left, so that a table does not begin away from what is said above it."""
+    return CondPageBreak(height_mm * mm)
 
 
 def bullet(words: str, width_mm: float, style: ParagraphStyle = CELL) -> Paragraph:

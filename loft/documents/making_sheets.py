@@ -49,7 +49,7 @@ def finisher_sheet(doc: TicketDocument) -> page.Sheet:
         *_number_notice(doc),
         layout.table((), [[*sides, [_facts(doc, (17, 26))]]], (66, 66, 44), pad=0),
         *ticket_sheet.step_table(doc, ticket_sheet.station_steps(doc, "finisher")),
-        *_rings(doc, (60, 26, 60, 30)),
+        KeepTogether(_rings(doc, (60, 26, 60, 30))),
         *_kit(doc),
         *_battens(doc),
         *_measuring(doc),
@@ -94,7 +94,7 @@ def _rings(doc: TicketDocument, widths_mm: tuple[float, ...] = (22, 15, 32, 15))
     """Where rings away from the corners are pressed, each with the rule or the word that it is by."""
     rows = [(place.name, place.mm, place.measured, place.source) for place in rings.places(doc.design)]
     table = layout.table(("Ring", "mm", "Straight line", "By"), rows, widths_mm, right=(1,), pad=2)
-    return [layout.heading("Rings away from the corners", layout.SUBHEADING), table] if rows else []
+    return [layout.text("Rings away from the corners", layout.SUBHEADING), table] if rows else []
 
 
 def _number_notice(doc: TicketDocument) -> list[Flowable]:
@@ -155,6 +155,7 @@ def _measuring(doc: TicketDocument) -> list[Flowable]:
     check, then = (_NO_CERTIFICATE, "") if doc.not_legal else (_OWN_CHECK, f" {_OUTSIDE}")
     words = f"{silent}{check} Take each reading as the class rules and the Equipment Rules of Sailing say.{edition}{then}"
     return [
+        layout.room(45),
         layout.heading("Measuring", layout.HEADING),
         layout.text(words, layout.BODY),
         layout.gap(1),

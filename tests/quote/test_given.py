@@ -8,6 +8,7 @@ from decimal import Decimal
 from costing import quote
 from costing.sail import LuffCurve
 from tests import skerling
+from tests.quote import test_on_the_rig
 
 D = Decimal
 
@@ -46,3 +47,8 @@ def test_a_size_and_a_luff_curve_that_were_asked_for() -> None:
 
 def test_nothing_given_is_told_as_nothing() -> None:
     assert given() == ()
+
+
+def test_a_storm_sail_s_rig_is_for_its_limits() -> None:
+    (sail,) = test_on_the_rig.priced({"mast_band_distance": D(9800), "boom_band_distance": D(3400)}).batch.sails
+    assert sail.given == ("mast band distance (P) 9,800 mm, boom band distance (E) 3,400 mm: for the limits on this boat's rig",)
