@@ -17,6 +17,8 @@ Values = Mapping[str, Decimal]
 
 #: What can be done about a breach; it is never clicked away.
 WAYS_OUT = "recut it, measure it again, or have the owner sell it as NON-CLASS"
+#: The same of a sail that is not made yet.
+ON_ORDER = "ask for a size inside the limit, measure the boat again, or have the owner sell it as NON-CLASS"
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,8 +115,8 @@ def breach_in_words(breach: Breach) -> str:
 
 
 def refusal_in_words(breach: Breach) -> str:
-    """A breach as it is refused: the sentence, and what can be done about it."""
-    return f"{breach_in_words(breach)}; {WAYS_OUT}"
+    """A breach of a sail that is ordered: the sentence, and what can be done about it."""
+    return f"{breach_in_words(breach)}; {ON_ORDER}"
 
 
 def limits_for(rule: SailRule, *, certified_on: date | None, measured: Measured = Measured.FIRST) -> Iterator[Limit]:

@@ -10,7 +10,7 @@ from decimal import Decimal
 from costing import measurements
 from costing.errors import CannotDetermine, Collector
 from costing.measurements import MEASUREMENTS, SPINNAKERS, SailKind
-from costing.rules.compare import WAYS_OUT, Breach, breaches, limits_for, refusal_in_words, resolved
+from costing.rules.compare import ON_ORDER, Breach, breaches, limits_for, refusal_in_words, resolved
 from costing.rules.formula import measurement_of
 from costing.rules.limits import Limit, SailRule
 from costing.rules.misread import BANDS, check_misread
@@ -321,5 +321,5 @@ def _conflict(name: str, bounds: _Bounds, spar: Target) -> str:
     assert bounds.minimum is not None
     return (
         f"{label(name)} comes to {in_words(spar.value)} ({spar.reason}), which is {in_words(bounds.minimum - spar.value)} under the "
-        f"minimum of {in_words(bounds.minimum)} ({bounds.minimum_rule}): no sail is inside the class and fits this boat; {WAYS_OUT}"
+        f"minimum of {in_words(bounds.minimum)} ({bounds.minimum_rule}): no sail is inside the class and fits this boat; {ON_ORDER}"
     )

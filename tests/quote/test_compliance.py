@@ -73,7 +73,7 @@ def test_limits_by_formula_are_compared_with_the_design_s_own_sizes() -> None:
     assert (follows.limit.maximum, follows.room) == (Decimal("1200.0"), Decimal("-50.0"))
     wrong = Collector()
     compliance.check_headroom(_rule(RATIO, FOLLOWS), (ratio, follows), wrong)
-    ways = "; recut it, measure it again, or have the owner sell it as NON-CLASS"
+    ways = "; ask for a size inside the limit, measure the boat again, or have the owner sell it as NON-CLASS"
     assert [p.message for p in wrong] == [
         f"the design's half width over foot 0.625 is 0.025 under the minimum of 0.65 (C.2){ways}",
         f"the design's half width 1,250 mm is 50 mm over the maximum of 1,200 mm (C.3){ways}",

@@ -163,7 +163,7 @@ def test_a_boat_too_small_for_the_minimum_is_refused():
             "under_minimum",
             "foot length comes to 2,290 mm (boom band distance (E) of 2,310 mm less 20 mm that the relaxed edge stays short of it), "
             "which is 10 mm under the minimum of 2,300 mm (C.6.3(c)): no sail is inside the class and fits this boat; "
-            "recut it, measure it again, or have the owner sell it as NON-CLASS",
+            "ask for a size inside the limit, measure the boat again, or have the owner sell it as NON-CLASS",
         )
     ]
 
@@ -176,7 +176,7 @@ def test_every_asked_size_outside_its_limit_is_refused_at_once():
         ("half_width", "outside_maximum"),
         ("batten_pocket_count", "outside_maximum"),
     ]
-    ways = "; recut it, measure it again, or have the owner sell it as NON-CLASS"
+    ways = "; ask for a size inside the limit, measure the boat again, or have the owner sell it as NON-CLASS"
     assert found[0][2] == f"leech length 5,600 mm is 30 mm over the maximum of 5,570 mm (C.6.3(b)){ways}"
     assert found[1][2] == f"foot length 2,290 mm is 10 mm under the minimum of 2,300 mm (C.6.3(c)){ways}"
 
