@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from costing.measurements import SPINNAKERS, SailKind
 
@@ -34,11 +34,9 @@ def _of(kinds: frozenset[SailKind], text: str) -> Iterator[Item]:
         yield Item(code, label, hint, kinds, length=unit == ["mm"])
 
 
-_MAST = """
+_MAINSAIL = """
 mast_make | Mast make | read on the mast's plate or the order
 mast_section | Mast section | read on the mast, or its two diameters
-"""
-_MAINSAIL = """
 luff_groove | Luff groove, inside | calliper at three heights, the narrowest | mm
 rope_diameter | Luff rope diameter | the old sail's rope, calliper | mm
 slides | Slides or cars | kind, size and number, or none
@@ -50,7 +48,7 @@ batten_system | Batten system | pockets, end boxes, or cars, and their make
 boom_bands | Boom bands | aft face of the mast to the fore edge of the band
 """
 _ON_A_STAY = """
-stay | Stay | wire, rod, rope or foil: which, its diameter; a storm jib's own, if it has one
+stay | Stay | wire, rod, rope or foil: which, and its diameter
 luff_attachment | Hanks or luff tape | hanks: kind, size and number; tape: its cord and the foil's groove
 hoist | Longest hoist | tack pin to the halyard's shackle, hoisted fully, along the stay | mm
 stay_setback | Tack set-back from the stay | middle of the stay to the middle of the tack pin, square to the stay | mm
@@ -69,6 +67,7 @@ spinnaker_leads | Leads of sheets and guys | blocks: forward of the transom, and
 launching | Launching and stowing | bag, chute or snuffer; the chute's opening, places of retrieving patches
 """
 _TRYSAIL = """
+trysail_mast | Mast make and section | read on the mast, or its two diameters
 trysail_track | Trysail track or groove | its own or the mast's: kind, size, and from the deck to its lower end
 trysail_slides | Slides or lashings | kind, size and number; where the sail waits on its track
 trysail_tack | Tack strop | deck to the tack, so that the sail clears the stowed main | mm
@@ -77,11 +76,8 @@ trysail_halyard | Halyard | which one, and its shackle
 """
 
 GROUPS = (
-    Group(
-        "Mast, boom and mainsail",
-        (*_of(frozenset({SailKind.MAINSAIL, SailKind.TRYSAIL}), _MAST), *_of(frozenset({SailKind.MAINSAIL}), _MAINSAIL)),
-    ),
-    Group("Headsail and storm jib", tuple(_of(frozenset({SailKind.HEADSAIL, SailKind.STORM_JIB}), _ON_A_STAY))),
+    Group("Mast, boom and mainsail", tuple(_of(frozenset({SailKind.MAINSAIL}), _MAINSAIL))),
+    Group("Headsail", tuple(_of(frozenset({SailKind.HEADSAIL}), _ON_A_STAY))),
     Group(
         "Spinnakers",
         (
@@ -91,6 +87,8 @@ GROUPS = (
         ),
     ),
     Group("Trysail", tuple(_of(frozenset({SailKind.TRYSAIL}), _TRYSAIL))),
+    # it may hank onto a stay of its own
+    Group("Storm jib", tuple(replace(item, code=f"storm_{item.code}") for item in _of(frozenset({SailKind.STORM_JIB}), _ON_A_STAY))),
 )
 ITEMS = tuple(item for group in GROUPS for item in group.items)
 BY_CODE = {item.code: item for item in ITEMS}
