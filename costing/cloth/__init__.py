@@ -31,6 +31,7 @@ from costing.cloth.make import (
     chosen,
     coloured,
 )
+from costing.cloth.on_panels import on_panels
 from costing.cloth.panels import cut_shape, panels, propose_foot_seams, propose_seams, sewn_sizes, with_proposed_seams
 from costing.cloth.part import Cloth, Mark, Orientation, Panel, Part, Sew, net_area_mm2
 from costing.cloth.parts import parts
@@ -82,6 +83,7 @@ __all__ = [
     "least_length_mm",
     "net_area_mm2",
     "of_sail",
+    "on_panels",
     "on_remnant",
     "on_rolls",
     "panels",

@@ -36,7 +36,7 @@ class Mark:
     """Something drawn on a panel with the pen, not cut.
 
     kind: "sew", "strike-up", "fold" or "edge" (a finished edge to fold or to fair to), "pocket" (its centreline), "window" (the pane),
-    "hole" (cut after sewing), "ring", "hank", or "mark": a text at one point.
+    "hole" (cut after sewing), "ring", "hank", "number" (a sail number's base line), or "mark": a text at one point.
     """
 
     kind: str

@@ -136,6 +136,9 @@ def _draw(space: BaseLayout, part: Part, placed: Placement, names: CutNames) -> 
     for mark in part.marks:
         if len(mark.line) > 1:
             space.add_lwpolyline(at(mark.line), dxfattribs={"layer": "SEW" if mark.kind == "sew" else "PEN"})
+            if mark.kind == "number":
+                told = {"layer": "MARK", "insert": at(mark.line)[0]}
+                space.add_text(f"number {mark.text}", height=_NAME_MM, rotation=placed.angle, dxfattribs=told)
         elif mark.kind == "mark":
             _pen(space, part, f"{placed.sail} {mark.text}".strip(), " ".join(names.of(placed.sail)), at(mark.line)[0], placed.angle)
         else:

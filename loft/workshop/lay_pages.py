@@ -179,7 +179,7 @@ def section_file(request: HttpRequest, pk: int, number: int, layers: str) -> Htt
     alone, designs = lay_selectors.drawn(section)
     write = _one_of(layers, {"plain": cut_files.section_dxf, "d6673": cut_files.section_d6673})
     names = lay_paper.section_names(section, now=timezone.now())
-    return _dxf(write(alone, 0, lay_planning.parts(designs), names), f"{section.lay.number}-section-{number}-{layers}.dxf")
+    return _dxf(write(alone, 0, lay_paper.section_parts(section, designs), names), f"{section.lay.number}-section-{number}-{layers}.dxf")
 
 
 @require_GET
@@ -188,9 +188,9 @@ def section_file(request: HttpRequest, pk: int, number: int, layers: str) -> Htt
 def parts_file(request: HttpRequest, pk: int, layers: str) -> HttpResponse:
     """Every part of a sail for the cutting table."""
     ticket = selectors.ticket(pk)
-    design = lay_cloths.design_of(ticket)
+    parts = lay_paper.penned_parts(ticket, lay_cloths.design_of(ticket))
     write = _one_of(layers, {"plain": cut_files.parts_dxf, "d6673": cut_files.parts_d6673})
-    return _dxf(write(design.parts, lay_paper.ticket_names(ticket, now=timezone.now())), f"{ticket.number}-parts-{layers}.dxf")
+    return _dxf(write(parts, lay_paper.ticket_names(ticket, now=timezone.now())), f"{ticket.number}-parts-{layers}.dxf")
 
 
 @require_GET
@@ -203,7 +203,7 @@ def ticket_section_file(request: HttpRequest, pk: int, place: int, number: int, 
     if not 1 <= place <= len(design.lays) or not 1 <= number <= len(design.lays[place - 1].sections):
         raise NotFound(f"{ticket} has no section {number} of a lay {place}")
     write = _one_of(layers, {"plain": cut_files.section_dxf, "d6673": cut_files.section_d6673})
-    parts = {("", part.id): part for part in design.parts}
+    parts = {("", part.id): part for part in lay_paper.penned_parts(ticket, design)}
     return _dxf(
         write(design.lays[place - 1], number - 1, parts, lay_paper.ticket_names(ticket, now=timezone.now())),
         f"{ticket.number}-{place}-{number}-{layers}.dxf",

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from costing.cloth import Part
+from costing.quote import Design, number_lines, snapshot
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
 from loft.documents import LaidSail, LaidSection, LayDocument, cut_files
@@ -45,6 +47,17 @@ def _laid_section(section: LaySection) -> LaidSection:
 def ticket_names(ticket: Ticket, *, now: datetime) -> cut_files.CutNames:
     """What stands in a cut file of one sail beside its parts."""
     return cut_files.CutNames(order=ticket.order_number, ticket=ticket.number, sail=ticket.sail_label, made_on=_day(now))
+
+
+def penned_parts(ticket: Ticket, design: Design) -> tuple[Part, ...]:
+    """A sail's parts as the pen marks them: with the base lines of its number, once it has one."""
+    return number_lines.with_numbers(design, snapshot.thaw_sail(bytes(ticket.sail)).numbers)
+
+
+def section_parts(section: LaySection, designs: lay_planning.Laid) -> dict[tuple[str, str], Part]:
+    """The parts of the sails of a shared lay's section, by letter and id, as the pen marks them."""
+    rows = LaySail.objects.filter(lay=section.lay_id, letter__in=list(designs)).select_related("ticket")
+    return {(row.letter, part.id): part for row in rows for part in penned_parts(row.ticket, designs[row.letter])}
 
 
 def section_names(section: LaySection, *, now: datetime) -> cut_files.CutNames:

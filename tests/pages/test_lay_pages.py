@@ -122,9 +122,15 @@ def test_the_sheet_and_the_files_of_a_lay(client: Client, accepted: Order) -> No
         drawing = client.get(f"/lays/{lay.pk}/sections/{section.number}.svg").content.decode()
         assert f"Section {section.number}" in drawing
         assert f"Section {3 - section.number}" not in drawing
+    numbers = range(1, 1 + LaySection.objects.filter(lay=lay).count())
+    whole = "".join(client.get(f"/lays/{lay.pk}/sections/{number}-plain.dxf").content.decode() for number in numbers)
+    assert "O-0001-01 Heron 214" in whole
+    assert "number 214 port" in whole
     ticket = Ticket.objects.order_by("number")[0]
     for path in (f"/tickets/{ticket.pk}/parts-plain.dxf", f"/tickets/{ticket.pk}/lays/1/1-d6673.dxf"):
-        assert ticket.order_number in client.get(path).content.decode()
+        written = client.get(path).content.decode()
+        assert ticket.order_number in written
+        assert "number 214 starboard" in written
 
 
 def test_no_sail_ticked_is_told(client: Client, accepted: Order) -> None:
