@@ -12,10 +12,8 @@ from costing.errors import problem
 
 # Fitted by least squares of the relative error on 28 mains of tests/bench/made_mains.py, seed 101, half of them for rolls 1,370 mm wide and
 # half for 914 mm, each laid alone, six and forty together with the default effort; a lay is so much of its area bound and of a quick lay.
-_ALONE = (0.1742, 0.8574)
-_AMONG_MANY = (1.0605, 0.0455)
-#: What a copy needs beyond its share of a large batch falls with this power of the number of copies.
-_SETTLES = 0.7
+_ALONE = (0.0418, 0.9655)
+_AMONG_MANY = (1.0681, 0.0422)
 _ORDERS = 3  # of the parts, tried for the quick lay
 #: Nine of ten lays of 40 mains from another seed (901), alone, six and forty together, end within this share of the estimate.
 _UNCERTAIN = 0.02
@@ -42,6 +40,7 @@ def estimate(parts: Sequence[Part], copies: int, cloth: Cloth, table: Table) -> 
     quick = plan_lay({"": own}, cloth, table, placings=_ORDERS * len(own))
     by_area = quick.net_area_mm2 / quick.usable_width_mm
     alone, among_many = (area * by_area + laid * quick.length_mm for area, laid in (_ALONE, _AMONG_MANY))
-    each = max(by_area, among_many + (alone - among_many) * copies**-_SETTLES)
+    # what a copy needs beyond its share of a large batch falls with the number of copies
+    each = max(by_area, among_many + (alone - among_many) / copies)
     length, bound = copies * each, copies * by_area
     return Estimate(length, max(bound, length * (1 - _UNCERTAIN)), length * (1 + _UNCERTAIN), bound)

@@ -27,7 +27,7 @@ GRAZE = 1e-3
 Run = tuple[int, int, int, int]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Footprint:
     """A shape on the grid: size in cells, its bits for a strip of so many rows, and the same cells as runs, in the order to try them."""
 
@@ -228,6 +228,16 @@ class Strip:
 def first(free: int) -> int | None:
     """The leftmost, then lowest, of these places."""
     return (free & -free).bit_length() - 1 if free else None
+
+
+def meeting(laid: Footprint, shape: Footprint, rows: int) -> tuple[int, int]:
+    """Where a shape may not lie once another one lies at place `at`: that, and a bit for each such place."""
+    at = (shape.columns + 1) * rows
+    return at, forbidden_places(dilations(laid.bits << at, rows), shape.runs, rows)
+
+
+def shifted(bits: int, by: int) -> int:
+    return bits << by if by >= 0 else bits >> -by
 
 
 def dilations(occupied: int, rows: int) -> list[int]:

@@ -14,6 +14,7 @@ import shapely
 
 from costing.cloth.bound import least_length_mm
 from costing.cloth.chain import Chain, Link
+from costing.cloth.front import Heap
 from costing.cloth.grid import GRAZE, Footprint
 from costing.cloth.holes import filled, opened
 from costing.cloth.improve import Improve, improved, shortest_sound
@@ -105,7 +106,7 @@ def _constructed(on: Ground, cloth: Cloth, table: Table, placings: int, wanted: 
     high = (_BATCH_CHAIN_SHARE if many else _CHAIN_SHARE) * cloth.usable_width_mm
     chain = Chain([piece for piece in kinds if piece.least_height >= high])
     small = [(piece, on.footprints(piece)) for piece in kinds if piece.least_height < high]
-    laid = _shortest(on, chain, small, _largest_first if many else _longest_first, max(1, placings // len(wanted))).laid
+    laid = _shortest(on, chain, small, many, max(1, placings // len(wanted))).laid
     if many:
         return _come_apart(on, high, laid)
     return opened(laid, whole) if table.window_holes else laid
@@ -125,7 +126,7 @@ def _come_apart(on: Ground, high: float, laid: Sequence[Laid]) -> list[Laid]:
     strict = replace(on, ease=0.0)
     sections = Sections(strict, found)
     for piece, copies in sorted(again.items(), key=lambda each: -_largest_first(each[0])):
-        sections.lay_piece(replace(piece, copies=tuple(copies)), strict.footprints(piece))
+        sections.lay_piece(Heap(piece, strict.footprints(piece), copies))
     return [replace(one, section=number) for number, own in enumerate(by_section(sections.laid)) for one in exact(own)]
 
 
@@ -188,11 +189,12 @@ def _lay(laid: Sequence[Laid], cloth: Cloth, table: Table, parts: Sequence[Part]
     )
 
 
-def _shortest(on: Ground, chain: Chain, small: list[_Small], rank: _Rank, attempts: int) -> Sections:
+def _shortest(on: Ground, chain: Chain, small: list[_Small], many: bool, attempts: int) -> Sections:
     first, *others = chain.orders(attempts)
-    best = _laid(on, chain, first, _ranked(small, rank, 0), math.inf)
+    rank = _largest_first if many else _longest_first
+    best = _laid(on, chain, first, _ranked(small, rank, 0), many, math.inf)
     for attempt, order in enumerate(others, start=1):
-        tried = _laid(on, chain, order, _ranked(small, rank, attempt), best.length_mm)
+        tried = _laid(on, chain, order, _ranked(small, rank, attempt), many, best.length_mm)
         best = min(best, tried, key=lambda sections: sections.length_mm)
     return best
 
@@ -207,20 +209,23 @@ def _largest_first(piece: Piece) -> float:
     return piece.area
 
 
-def _ranked(small: list[_Small], rank: _Rank, attempt: int) -> list[_Small]:
+def _ranked(small: list[_Small], rank: _Rank, attempt: int) -> list[Heap]:
     """The order in which pieces are placed: by rank at first, then orders near it; the same for the same attempt."""
     chance = random.Random(attempt)
     change = _MOST_CHANGE if attempt else 0.0
     ranks = [rank(piece) * (1 + chance.uniform(-change, change)) for piece, _ in small]
-    return [small[i] for i in sorted(range(len(small)), key=lambda i: -ranks[i])]
+    return [Heap.of(*small[i]) for i in sorted(range(len(small)), key=lambda i: -ranks[i])]
 
 
-def _laid(on: Ground, chain: Chain, order: list[Link], small: list[_Small], shorter_than: float) -> Sections:
-    """All pieces placed in this order; given up, and then too long, as soon as it is not shorter than asked."""
+def _laid(on: Ground, chain: Chain, order: list[Link], heaps: list[Heap], many: bool, shorter_than: float) -> Sections:
+    """All pieces placed, of one sail in this order; given up, and then too long, as soon as it is not shorter than asked."""
     sections = Sections(on)
     sections.lay_chain(chain, order)
-    for piece, prints in small:
-        sections.lay_piece(piece, prints)
+    if many:
+        sections.lay_closely(heaps)
+        return sections
+    for heap in heaps:
+        sections.lay_piece(heap)
         if sections.length_mm >= shorter_than:
             break
     return sections

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from costing.cloth.chain import Chain, Link
-from costing.cloth.grid import Footprint, Ints, Strip, bits_of, dilations, edges_of, first, footprints, forbidden_places
+from costing.cloth.front import Fronts, Heap
+from costing.cloth.grid import Footprint, Ints, Strip, bits_of, edges_of, first, footprints, meeting, shifted
 from costing.cloth.lay import Placement, Section, Table
 from costing.cloth.push import Jammed, pushed_left
 from costing.cloth.shapes import Piece, reach_mm
@@ -19,6 +21,8 @@ from costing.cloth.windows import Widths, Window, need, windows
 _PLAY_CELLS = 4
 #: Nothing is pushed further at once, so that only neighbours are looked at.
 _PUSH_MM = 100.0
+#: A window between panels that is so long, or more, is laid along a front, as sections without panels are.
+_WIDE_MM = 4000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,53 +150,71 @@ class Sections:
             self._put(Laid(chain.panels[link[0]], link[1], copies[link[0]].pop(), len(self._strips) - 1, x, 0.0))
         self._look_for_windows(0)
 
-    def lay_piece(self, piece: Piece, prints: tuple[Footprint, ...]) -> None:
+    def lay_piece(self, heap: Heap) -> None:
         """Put every copy of the piece into the first section with room for it, as far left as it goes."""
-        copies = list(reversed(piece.copies))
-        needs = np.array([need(shape, self.on.rows) for shape in prints])
         seen = 0
         while True:
-            for n in seen + self._may_hold(needs, seen):
-                self._fill(int(n), piece, prints, copies)
-                if not copies:
+            for n in seen + self._may_hold(heap, seen):
+                self._fill(int(n), heap)
+                if not heap.copies:
                     return
-            seen = len(self._windows)
-            self._open()
-            self._look_for_windows(len(self._strips) - 1)
+            seen = self._open_window()
+
+    def lay_closely(self, heaps: Sequence[Heap]) -> None:
+        """Put every copy into a window between panels, as far left as it goes; what is left along fronts, in wide ones and new sections."""
+        wide = deque(n for n, (_, window) in enumerate(self._windows) if window.strip.columns * self.on.cell >= _WIDE_MM)
+        for heap in heaps:
+            for n in self._may_hold(heap, 0):
+                if heap.copies and n not in wide:
+                    self._fill(int(n), heap)
+        fronts = Fronts(self.on.rows, max((heap.piece.area for heap in heaps), default=0.0))
+        while left := [heap for heap in heaps if heap.copies]:
+            n = wide.popleft() if wide else self._open_window()
+            for heap, turn, place in fronts.lay(self._windows[n][1].strip, left):
+                self._note_copy(n, heap, turn, place)
 
     def _look_for_windows(self, first_section: int) -> None:
         found = [(n, window) for n, strip in enumerate(self._strips) if n >= first_section for window in windows(strip)]
         self._windows += found
         self._rooms += [window.room for _, window in found]
 
-    def _may_hold(self, needs: Ints, seen: int) -> Ints:
+    def _may_hold(self, heap: Heap, seen: int) -> Ints:
         """The windows, counted from those seen already, that are not too small for all turns of a piece."""
+        needs = np.array([need(shape, self.on.rows) for shape in heap.prints])
         rooms = np.array(self._rooms[seen:], dtype=np.intp).reshape(-1, 1, needs.shape[1])
         enough = np.asarray((rooms >= needs).all(axis=2))
         return np.flatnonzero(enough.any(axis=1))
 
-    def _fill(self, n: int, piece: Piece, prints: tuple[Footprint, ...], copies: list[tuple[str, str]]) -> None:
-        section, window = self._windows[n]
-        strip = window.strip
+    def _fill(self, n: int, heap: Heap) -> None:
+        strip, prints = self._windows[n][1].strip, heap.prints
         free = [strip.free(shape) for shape in prints]
-        meetings: list[list[tuple[int, int]]] = []
-        while copies:
-            found = _leftmost(strip.rows, prints, free)
-            if found is None:
-                return
+        meetings: dict[int, list[tuple[int, int]]] = {}
+        while heap.copies and (found := _leftmost(strip.rows, prints, free)):
             turn, place = found
-            column, row = divmod(place, self.on.rows)
-            self._note(Laid(piece, turn, copies.pop(), section, (window.first + column) * self.on.cell, row * self.on.cell))
+            self._note_copy(n, heap, turn, place)
             strip.put(prints[turn].bits, place)
-            self._rooms[n] = window.room
-            if copies:
+            self._rooms[n] = self._windows[n][1].room
+            if heap.copies:
                 # the next copy is equal: only the one just laid is new to it
-                meetings = meetings or _meetings(prints, self.on.rows)
-                free = [old & ~_shifted(new, place - shift) for old, (shift, new) in zip(free, meetings[turn], strict=True)]
+                if turn not in meetings:
+                    meetings[turn] = [meeting(prints[turn], other, self.on.rows) for other in prints]
+                free = [old & ~shifted(hit, place - at) for old, (at, hit) in zip(free, meetings[turn], strict=True)]
+
+    def _note_copy(self, n: int, heap: Heap, turn: int, place: int) -> None:
+        """The next copy of the piece lies at this place of the window."""
+        section, window = self._windows[n]
+        column, row = divmod(place, self.on.rows)
+        self._note(Laid(heap.piece, turn, heap.copies.pop(), section, (window.first + column) * self.on.cell, row * self.on.cell))
 
     def _open(self) -> None:
         self._strips.append(Strip(self.on.columns, self.on.rows))
         self._lengths.append(0.0)
+
+    def _open_window(self) -> int:
+        """A new section, all of it one window; the window's number."""
+        self._open()
+        self._look_for_windows(len(self._strips) - 1)
+        return len(self._windows) - 1
 
     def _note(self, laid: Laid) -> None:
         self.laid.append(laid)
@@ -215,14 +237,3 @@ def _leftmost(rows: int, prints: tuple[Footprint, ...], free: list[int]) -> tupl
             if best is None or end < best[0]:
                 best = (end, turn, place)
     return best[1:] if best else None
-
-
-def _meetings(prints: tuple[Footprint, ...], rows: int) -> list[list[tuple[int, int]]]:
-    """meetings[a][b]: where a shape at turn b may not lie once one at turn a lies at `shift`; as shift and places."""
-    shift = (max(p.columns for p in prints) + 1) * rows
-    around = [dilations(shape.bits << shift, rows) for shape in prints]
-    return [[(shift, forbidden_places(dilated, other.runs, rows)) for other in prints] for dilated in around]
-
-
-def _shifted(bits: int, by: int) -> int:
-    return bits << by if by >= 0 else bits >> -by

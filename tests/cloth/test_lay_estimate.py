@@ -21,7 +21,7 @@ UNSEEN = 902
 class TestBesideTheLay:
     """Asked: mean error at most 1.5 %, the worst at most 4 %, for 1, 6 and 40 copies."""
 
-    @pytest.mark.parametrize(("copies", "mains"), [(1, 3), (6, 2), (40, 1)])
+    @pytest.mark.parametrize(("copies", "mains"), [(1, 3), (6, 2), (40, 2)])
     def test_error(self, copies: int, mains: int) -> None:
         errors = []
         for roll in (WIDE, NARROW):
