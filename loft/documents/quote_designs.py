@@ -20,7 +20,7 @@ from loft.documents.sail_drawing import dimensioned_sail, noted
 _LEAST = (17.0, 13.5, 15.0, 11.0)  # of a limit, a designed value, its headroom and where it comes from, mm
 _RULE = 13.5  # room of a rule number; a longer one stands under the measurement
 _COMPUTED = "computed"
-COMPUTED = "Computed from the others: measured on the outline that the other sizes make. Panels: counted on it, seam by seam."
+COMPUTED = "Computed from the others: measured on the outline that the other sizes make. Panels: counted on it."
 _FROM = {"limit": "limit", "boat": "this boat", "pattern": "pattern", "spar": "its spars", "assumed": "assumed"}
 _DRAWING_WIDTH, _DRAWING_HEIGHT = 74.0, 103.0
 

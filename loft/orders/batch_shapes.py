@@ -44,6 +44,11 @@ class SailOut(serializers.Serializer[PricedSail]):
     colour = serializers.CharField()
     chosen = serializers.ListField(child=serializers.CharField())
     not_chosen = serializers.ListField(child=serializers.CharField())
+    required = serializers.ListField(  # type: ignore[assignment]  # a field of that name
+        child=serializers.ListField(child=serializers.CharField()), help_text="Options that the class requires: label, rule."
+    )
+    given = serializers.ListField(child=serializers.CharField(), help_text="Each size that the customer gave, and what it decides.")
+    assumed = serializers.ListField(child=serializers.CharField(), help_text="What this sail's figures rest on and nobody gave.")
     net = serializers.CharField()
     cost = serializers.CharField()
     margin = serializers.CharField(allow_null=True, help_text="A fraction; null for a sail that is given away.")

@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 from django.contrib.auth.models import User
+from django.test import Client
 
 from costing.measurements import SailKind
 from loft.customers import measuring
@@ -30,6 +31,18 @@ def test_a_boom_on_record_is_told_with_who_measured_it() -> None:
     batch = paper.thaw(desk.draft(LIST % b"2.46 m"))
     said = f"boom band distance (E) 2,460 mm, measured by Jory Ash on 2026-02-20 (steel tape along the boom): {DECIDES}"
     assert batch.sails[0].given == (said,)
+
+
+def test_page_and_api_tell_it_too(manager: User) -> None:
+    revision = desk.draft(LIST % b"2.46 m", by=manager)
+    client = Client()
+    client.force_login(manager)
+    page = client.get(f"/quotes/{revision.quote_id}/").content.decode()
+    said = f"boom band distance (E) 2,460 mm: {DECIDES}"
+    assert f"Line 1, Heron 214 (row 2 of the list of boats): {said}" in page
+    sail = client.get(f"/api/quotes/{revision.quote_id}/").json()["batch"]["sails"][0]
+    assert sail["given"] == [said]
+    assert ["Sail numbers on both sides", "C.6.6 (a)"] in sail["required"]
 
 
 def test_a_list_that_repeats_it_does_not_take_its_place(manager: User) -> None:

@@ -93,6 +93,7 @@ def revision_context(revision: Revision, profile: LoftProfile, *, now: datetime)
         "pass_through": sum((s.pass_through for s in batch.sails), Decimal(0)),
         "letter": Job.objects.filter(key=f"{'change' if revision.change else 'quote'}_issued:{revision.pk}").first(),
         "link": _link(revision, profile, now),
+        "given": [(line, sail.label, sail.path, sail.given) for line, sail in enumerate(batch.sails, start=1) if sail.given],
         **_ordered(revision, batch),
         "expired": revision.state == RevisionState.ISSUED and revision.expires_at is not None and revision.expires_at < now,
     }
