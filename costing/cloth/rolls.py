@@ -42,24 +42,22 @@ class _Stretch:
         return self.end - self.start
 
 
-def on_rolls(lay: Lay, rolls: Sequence[Roll]) -> tuple[Cut, ...]:
+def on_rolls(lay: Lay, rolls: Sequence[Roll], *, named: Sequence[int] = ()) -> tuple[Cut, ...]:
     """A place on a roll for every section, in the sections' order; sections that share a sail come from one lot.
 
     A section goes on a remnant where one is long enough, else on the shortest stretch that is. Raises InputError for sections that fit on
-    no lot, with what they need.
+    no lot, with what they need. named: what people call the sections, in their order; without, they are counted from 1.
     """
     free = [stretch for roll in rolls for stretch in _without_flaws(roll)]
     cuts: list[Cut] = []
     for sections in sorted(_sharing_sails(lay), key=lambda group: -_needed(lay, group)):
         placed = _on_one_lot(lay, sections, free)
         if placed is None:
-            names = ", ".join(str(number + 1) for number in sections)
+            names = ", ".join(str(named[number] if named else number + 1) for number in sections)
             most = max((stretch.length for stretch in free), default=0.0)
-            raise problem(
-                "rolls",
-                "no_roll",
-                f"sections {names} need {_needed(lay, sections):,.0f} mm of one lot; the longest stretch free of flaws is {most:,.0f} mm",
-            )
+            told = f"{f'section {names} needs' if len(sections) == 1 else f'sections {names} need'} {_needed(lay, sections):,.0f} mm"
+            right = "book a longer roll, or plan again in sections that these rolls have room for"
+            raise problem("rolls", "no_roll", f"{told} of one lot; the longest stretch free of flaws is {most:,.0f} mm: {right}")
         made, free = placed
         cuts += made
     return tuple(sorted(cuts, key=lambda cut: cut.section))

@@ -38,11 +38,18 @@ def stock(lay: Lay, laid: lay_planning.Laid, *, only: Collection[int] = ()) -> l
 
 
 def places(
-    lay: Lay, laid: lay_planning.Laid, sections: Sequence[cloth.Lay], rows: Sequence[Roll], *, keep_clear: Iterable[LaySection] = ()
+    lay: Lay,
+    laid: lay_planning.Laid,
+    sections: Sequence[cloth.Lay],
+    rows: Sequence[Roll],
+    *,
+    keep_clear: Iterable[LaySection] = (),
+    named: Sequence[int] = (),
 ) -> tuple[cloth.Cut, ...]:
     """Where each section comes off these rolls, in whole millimetres; InputError for those that find no place.
 
-    keep_clear: sections whose present places are free. Of the sails' own cloth no sail comes from two lots.
+    keep_clear: sections whose present places are free; named: the sections' numbers, for what is told of them. Of
+    the sails' own cloth no sail comes from two lots.
     """
     row = cloth.in_a_row(sections)
     whole = replace(row, sections=tuple(cloth.Section(s.number, float(math.ceil(s.length_mm))) for s in row.sections))
@@ -50,7 +57,7 @@ def places(
         whole = replace(whole, placements=())  # panes of one sail may come from two rolls
     kept_clear = list(keep_clear)
     in_hand = [rolls.as_costed(r, keep_clear=kept_clear) for r in rows]
-    cuts = cloth.on_rolls(whole, in_hand)
+    cuts = cloth.on_rolls(whole, in_hand, named=named)
     if wrong := cloth.audit_rolls(whole, cuts, in_hand, _panels(lay, laid)):
         raise CostingBug(f"{lay.number}: its places on rolls do not hold: " + "; ".join(p.message for p in wrong))
     return cuts

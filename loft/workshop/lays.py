@@ -105,7 +105,8 @@ def put_on_rolls(*, lay: Lay, only: Collection[int] = (), now: datetime, by: Use
     if not uncut:
         raise Conflict(f"every section of {lay} is cut or on a remnant")
     stock = lay_stock.stock(lay, laid, only=only)
-    cuts = lay_stock.places(lay, laid, [lay_planning.section_lay(section) for section in uncut], stock, keep_clear=uncut)
+    alone = [lay_planning.section_lay(section) for section in uncut]
+    cuts = lay_stock.places(lay, laid, alone, stock, keep_clear=uncut, named=[section.number for section in uncut])
     by_name = {row.name: row for row in stock}
     with transaction.atomic():
         versions.take(lay, version)

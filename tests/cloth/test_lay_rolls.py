@@ -57,10 +57,16 @@ def test_places(label: str, made: Lay, rolls: tuple[Roll, ...], cuts: tuple[Cut,
     assert on_rolls(made, rolls) == cuts, label
 
 
+def test_sections_are_told_by_their_own_numbers() -> None:
+    """The first of the lay is cut already, so that the second is the first that wants a place."""
+    with pytest.raises(InputError, match=r"section 2 needs 7,000 mm .* book a longer roll, or plan again in sections that these"):
+        on_rolls(lay((7000, "a")), (Roll("R1", "L1", 6000),), named=(2,))
+
+
 @pytest.mark.parametrize(
     ("label", "made", "rolls", "told"),
     [
-        ("shorter than the lay", lay((7000, "a")), (Roll("R1", "L1", 6000),), "sections 1 need 7,000 mm of one lot"),
+        ("shorter than the lay", lay((7000, "a")), (Roll("R1", "L1", 6000),), "section 1 needs 7,000 mm of one lot"),
         ("a flaw in the middle", lay((7000, "a")), (Roll("R1", "L1", 12000, ((6000, 6100),)),), "free of flaws is 6,000 mm"),
         (
             "two lots for one sail",
