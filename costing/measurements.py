@@ -77,7 +77,7 @@ _ALL = (
     _m("batten_pocket_length_total", "Batten pocket lengths together, inside", "sum over all pockets"),
     _m("batten_pocket_to_luff", "Batten pocket to luff", "shortest distance from a pocket to the luff"),
     _m("batten_pocket_beyond_batten", "Batten pocket longer than the longest batten", "inside length less the longest permitted batten"),
-    _m("batten_pocket_position_error", "Batten pocket off its place", "pocket centreline at the leech to its equal part of the leech edge"),
+    _m("batten_pocket_position_error", "Batten pocket off its place", "pocket centreline at the leech to its equal part of the leech"),
     _m("batten_pocket_reinforcement", "Batten pocket reinforcement, forward", "greatest distance forward of the pocket's fore end"),
     _m("top_pocket_to_head", "Top batten pocket to head", "head point to the pocket's centreline at the leech"),
     _m("batten_count", "Battens", "number", "count"),

@@ -53,10 +53,14 @@ def pocket_line(edges: Edges, pocket: Pocket) -> Floats:
 
 
 def pockets_off_equal_parts(edges: Edges, pockets: Sequence[Pocket]) -> tuple[float, ...]:
-    """How far the centreline of each pocket, from the clew up, meets the leech from where the pockets would divide its edge equally."""
-    leech = shapely.LineString(edges.lines["leech"][::-1])
-    places = sorted(float(leech.project(shapely.Point(pocket_line(edges, pocket)[0]))) for pocket in pockets)
-    return tuple(abs(at - leech.length * k / (len(places) + 1)) for k, at in enumerate(places, start=1))
+    """How far the centreline of each pocket, from the clew up, meets the leech from where the pockets would divide it equally.
+
+    Along the line clew point to head point, which is the leech length of the ERS and what its leech points are folded by. A tape along
+    the edge that stops at the aft head point finds the top pocket lower, by about the fall of the headboard.
+    """
+    length = float(edges.lines["luff"][-1, 1])
+    places = sorted(float(pocket_line(edges, pocket)[0, 1]) for pocket in pockets)
+    return tuple(abs(at - length * k / (len(places) + 1)) for k, at in enumerate(places, start=1))
 
 
 def top_pocket_to_head(edges: Edges, pockets: Sequence[Pocket]) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from costing.cloth.make import Make
 from costing.cloth.part import Part
@@ -21,6 +21,16 @@ _SMALLER = {
 }
 #: Of the calculation's names those that a file has otherwise, beside the unit that its values carry themselves.
 _IN_A_FILE = {"size_fraction": "size", "from_corner_mm": "from_tack", "mitre_broadseam_mm": "mitre.broadseam"}
+
+#: What decides a size of the making, by how the size's name starts.
+_MADE_BY = {
+    "window_": "make.windows",
+    "batten_": "make.pockets",
+    "top_pocket_": "make.pockets",
+    "primary_reinforcement_": "make.patches",
+    "reef_": "make.edge_patches",
+    "cloth_": "pattern.cloths",
+}
 
 
 def made_from(part: Part, make: Make) -> str:
@@ -68,10 +78,19 @@ def _right(row: str) -> str:
     return f": {right}" if right else ""
 
 
+def naming(material: str, make: Make) -> Iterator[str]:
+    """Every place of a making that names a cloth or film."""
+    for table, key in (("patches", "material"), ("edge_patches", "material"), ("pockets", "material"), ("windows", "film")):
+        yield from (f"make.{table}[{i}].{key}" for i, row in enumerate(getattr(make, table)) if getattr(row, key) == material)
+    if make.shelf is not None and make.shelf.material == material:
+        yield "make.shelf.material"
+
+
 def in_file(path: str, pattern: Pattern) -> str:
     """A problem's path as the pattern's file has it: rows by number, values by its own keys."""
     if path in MEASUREMENTS:
-        return f"sizes.{path}" if path in pattern.sizes else f"sizes ({path})"
+        made = next((row for start, row in _MADE_BY.items() if path.startswith(start)), f"sizes ({path})")
+        return f"sizes.{path}" if path in pattern.sizes else made
     if path.startswith("panels["):
         number = int(path.removeprefix("panels[").partition("]")[0])
         return "make.gores" if pattern.make.gores and number > len(pattern.make.seams) else "make.seams"

@@ -21,7 +21,7 @@ from costing.quote.cloth_rules import check_cloth
 from costing.quote.pattern import Pattern
 from costing.quote.priced import Design
 from costing.quote.request import House, MarginPolicy, Terms
-from costing.rules.compare import breach_in_words
+from costing.rules.compare import ON_ORDER, breach_in_words
 from costing.rules.limits import Choice, ClassRule
 from costing.rules.plausible import in_words, label
 from costing.work.standards import LabourStandards
@@ -60,7 +60,7 @@ def try_pattern(pattern: Pattern, bench: Bench, wrong: Collector) -> Tried:
         _check_materials(house, found)
     said = tuple(_sails(house, bench, found, warnings))
     warnings += numbering.other_sizes(house, bench.names)
-    told = dict.fromkeys(Problem(pattern_rows.in_file(p.path, pattern), p.code, p.message) for p in found)
+    told = dict.fromkeys(Problem(pattern_rows.in_file(p.path, pattern), p.code, p.message.removesuffix(f"; {ON_ORDER}")) for p in found)
     wrong.extend(Problem(p.path, p.code, f"{pattern.code}: {p.message}") for p in told)
     return Tried(said, tuple(dict.fromkeys(warnings)))
 
@@ -140,7 +140,8 @@ def _check_materials(house: House, found: Collector) -> None:
             check_cloth(body, house, path, found)
     for code in sorted(design.materials_named(pattern.make) - described - set(pattern.cloths)):
         said = f"no supplier list that is loaded has a cloth or film {code!r}{did_you_mean(code, described, listed=False)}"
-        found.add("make", "unknown_cloth", said)
+        for path in pattern_rows.naming(code, pattern.make):
+            found.add(path, "unknown_cloth", said)
     for i, item in enumerate(pattern.kit):
         unit, path = takeoff.kit_unit(item), f"kit[{i}].material"
         if item.material not in units:
@@ -216,18 +217,21 @@ def _made(house: House, shaped: design.Shaped, body: Cloth, options: frozenset[s
         right = f"Heights that would do on {body.code}: {_heights(would_do)} (manage.py propose_seams)"
     except InputError as error:
         right = "; ".join(p.message for p in error.problems)
-    found.extend(replace(p, message=f"{p.message}. {right}") if p is last else p for p in problems)
+    # of another cloth as wide, or with other options, the same may be said already
+    new = [p for p in problems if not any((p.path, p.code) == (q.path, q.code) and q.message.startswith(p.message) for q in found)]
+    found.extend(replace(p, message=f"{p.message}. {right}") if p is last else p for p in new)
     if would_do is not None:
         other = replace(house, pattern=replace(house.pattern, make=would_do))
         try:
             design.compute(design.inputs(other, shaped, shaped.shape, body, options))
         except InputError as error:
-            found.extend(p for p in error.problems if not _of_seams(p))  # those would speak of heights that the file has not
+            # what is about seams would speak of heights that the file has not
+            found.extend(p for p in error.problems if not _of_seams(p) and "seams" not in p.path)
     return None
 
 
 def _of_seams(p: Problem) -> bool:
-    return p.code in ("panel_too_wide", "seam_too_near") or "seams" in p.path
+    return p.code in ("panel_too_wide", "seam_too_near", "seam_outside", "seam_order")
 
 
 def _heights(make: Make) -> str:

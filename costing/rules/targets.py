@@ -214,7 +214,8 @@ def _check_needed(kind: SailKind, targets: Mapping[str, Target], boat_sizes: Map
     for name in _NEEDED[kind]:
         by_perpendicular = name == "foot_length" and kind in _FROM_LP and "luff_perpendicular" in targets
         if name not in targets and name not in boat_sizes and name not in refused and not by_perpendicular:
-            problems.add(name, "missing", f"{label(name)} is given by no limit, by no pattern and not for this boat; enter one of them")
+            told = f"{label(name)} is given by no limit, by no pattern and not for this boat"
+            problems.add(name, "missing", f"{told}: give it in the boat's row, or for all in the pattern's [sizes]")
 
 
 def _bounds(limits: Iterable[Limit], margins: Iterable[Margin], name: str) -> _Bounds:

@@ -128,6 +128,18 @@ class TestWhereItStandsInTheFile:
         told = refused(changed(('batten_length = "640 mm"', 'batten_length = "1640 mm"')))
         assert list(told) == ["make.pockets[1].batten_length pocket_too_long"]
 
+    @pytest.mark.usefixtures("loft")
+    def test_a_film_that_no_list_has_and_a_window_too_near_to_the_edge(self) -> None:
+        assert list(refused(changed(('film = "FILM-05"', 'film = "FILM-50"')))) == ["make.windows[0].film unknown_cloth"]
+        told = refused(changed(('centre_height = "510 mm"', 'centre_height = "300 mm"'), ('"1660 mm"', '"1500 mm"')))
+        assert {"make.seams panel_too_wide", "make.windows outside_minimum"} <= set(told)  # seen behind the proposed seams
+        assert told["make.windows outside_minimum"].endswith("under the minimum of 150 mm (C.6.2 (e))")
+
+    @pytest.mark.usefixtures("loft")
+    def test_a_broadseam_is_told_without_other_heights(self) -> None:
+        (told,) = refused(changed(("run_out = 0.45 },", "run_out = 0.01 },"))).items()
+        assert told[0] == "make.seams[0].broadseam broadseam_too_sharp" and "Heights" not in told[1]
+
     def test_the_row_is_called_by_its_corner(self) -> None:
         assert place("make.patches[2].size", MAIN) == "make.patches[2].size (clew)"
 

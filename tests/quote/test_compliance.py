@@ -131,6 +131,13 @@ def test_where_pockets_meet_the_leech_is_worked_out_from_the_pattern() -> None:
     assert float(values["batten_pocket_length_total", None][0]) == pytest.approx(sum(lengths), abs=0.5)
 
 
+def test_equal_parts_are_those_of_the_leech_length_up_to_the_head_point() -> None:
+    """The Skerling 13's pockets stand at quarters of it, whatever its headboard takes off the edge."""
+    values = compliance.design_values({}, skerling_main.built().cut, skerling_main.MAKE, skerling_main.BODY, {})
+    assert [p.leech_fraction for p in skerling_main.MAKE.pockets] == [0.25, 0.5, 0.75]
+    assert values["batten_pocket_position_error", None] == (0, 0, 0)
+
+
 def test_a_limit_on_pockets_is_compared_and_no_longer_open() -> None:
     make = replace(skerling_main.MAKE, pockets=PLACED)
     values = compliance.design_values({}, sail.outline(STRAIGHT), make, skerling_main.BODY, {})
