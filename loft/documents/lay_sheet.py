@@ -70,22 +70,30 @@ def _cloth(doc: LayDocument) -> list[Flowable]:
 
 
 def _pull(doc: LayDocument) -> list[Flowable]:
+    """What to pull, in the order in which it comes off each roll."""
+    widest = max(s.lay.usable_width_mm for s in doc.sections)
     rows: list[Sequence[layout.Cell]] = [
-        (f"Section {s.number}", f"{wording.metres_to_pull(s.lay.length_mm)} m", _place(s)) for s in doc.sections
+        (f"Section {s.number}", f"{wording.metres_to_pull(s.lay.length_mm)} m", _place(s, widest))
+        for s in sorted(doc.sections, key=_off_the_roll)
     ]  # fmt: skip
-    width = wording.mm(doc.sections[0].lay.usable_width_mm)
     return [
-        layout.heading(f"Pull – usable width {width} mm", layout.HEADING),
+        layout.heading(f"Pull – usable width {wording.mm(widest)} mm", layout.HEADING),
         layout.table((), rows, (50, 40, 86), right=(1,), style=layout.BIG_BOLD, pad=3),
     ]
 
 
-def _place(section: LaidSection) -> str:
+def _off_the_roll(section: LaidSection) -> tuple[bool, str, int, int]:
+    """Those on no roll last, as they are numbered."""
+    return (section.start_mm is None, section.roll, section.start_mm or 0, section.number)
+
+
+def _place(section: LaidSection, widest: float) -> str:
+    narrow = f", {wording.mm(section.lay.usable_width_mm)} mm wide" if section.lay.usable_width_mm < widest else ""
     if section.cut:
         return f"CUT from roll {section.roll}, lot {section.lot}"
     if section.start_mm is None:
-        return "on no roll yet"
-    return f"roll {section.roll}, lot {section.lot}, from {wording.metres(section.start_mm)} m"
+        return f"on no roll yet{narrow}"
+    return f"roll {section.roll}, lot {section.lot}, from {wording.metres(section.start_mm)} m{narrow}"
 
 
 def _called(sail: LaidSail) -> layout.Cell:

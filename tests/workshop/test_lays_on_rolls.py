@@ -10,13 +10,16 @@ from django.test import Client
 
 from costing import cloth
 from costing.errors import InputError
+from loft import documents
+from loft.common import selectors
 from loft.common.errors import Conflict, Stale
 from loft.orders.models import Order
-from loft.workshop import jobs, lay_planning, lay_stock, lays, rolls
+from loft.workshop import jobs, lay_paper, lay_planning, lay_selectors, lay_stock, lays, rolls
 from loft.workshop.lay_remnants import OnRemnant
 from loft.workshop.models import Lay, LaySection, Roll, Ticket
 from loft.workshop.states import LayState
 from tests import desk
+from tests.documents import reading
 from tests.workshop.floor import run_planning, sections, white_roll
 
 BOATS = "boat,owner,sail_number\n" + "".join(f"Boat {n},Owner {n},{n}\n" for n in (301, 302, 303, 304))
@@ -114,6 +117,9 @@ def test_a_remnant_that_is_gone_has_the_lay_planned_again(tickets: list[Ticket],
     piece = remnant(manager)
     lay = planned(tickets[:2], manager, offered=[piece.pk])
     white_roll(manager)
+    words = reading.text(documents.lay_sheet_pdf(lay_paper.lay_document(lay_selectors.lay_row(lay), selectors.loft_profile())))
+    assert "usable width 1,355 mm" in words
+    assert "from 0.00 m, 700 mm wide" in words
     piece.refresh_from_db()
     rolls.put_away(row=piece, now=desk.NOW, by=manager)
     with pytest.raises(Conflict, match=f"the remnants of sections 1 of {lay} are gone: plan what is not cut again"):
@@ -139,6 +145,11 @@ def test_flaws_that_leave_no_room_have_the_rest_laid_in_shorter_sections(tickets
         assert section.start_mm is not None
         for low, high in section.roll.flaws:
             assert section.start_mm >= high or section.start_mm + section.length_mm <= low
+    document = lay_paper.lay_document(lay_selectors.lay_row(lay), selectors.loft_profile())
+    words = reading.text(documents.lay_sheet_pdf(document))
+    off_the_roll = [s.number for s in sorted(sections(lay), key=lambda s: s.start_mm or 0)]
+    assert off_the_roll != sorted(off_the_roll)
+    assert sorted(off_the_roll, key=lambda n: words.index(f"Section {n}")) == off_the_roll
 
 
 def test_a_flaw_found_later_is_told_where_a_section_lies(tickets: list[Ticket], manager: User, client: Client) -> None:
