@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections import ChainMap
 from collections.abc import Iterator, Mapping, MutableMapping, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
 
 from costing import sail
 from costing.errors import Collector, InputError, Problem
-from costing.quote import colours, design
+from costing.quote import colours, design, pattern_rows
 from costing.quote.luff import check_luff_curve
 from costing.quote.priced import Design
 from costing.quote.request import House
@@ -91,10 +90,14 @@ def _at_its_spar(shaped: design.Shaped) -> Iterator[None]:
 
 @contextmanager
 def _of_pattern(house: House) -> Iterator[None]:
-    """Say whose making is wrong, where a list may be made by several patterns."""
+    """Say whose making is wrong, at its row in that pattern's file, where a list may be made by several patterns."""
     try:
         yield
     except InputError as error:
         whose = f"pattern {house.pattern.code} version {house.pattern.version}: "
-        told = (replace(p, message=whose + p.message) if p.path.startswith(("make", "panels", "pattern")) else p for p in error.problems)
-        raise InputError(told) from error
+        raise InputError(
+            Problem(pattern_rows.in_file(p.path, house.pattern), p.code, whose + p.message)
+            if p.path.startswith(("make", "panels", "pattern"))
+            else p
+            for p in error.problems
+        ) from error

@@ -55,6 +55,15 @@ def test_one_problem(label: str, change: dict[str, object], path: str, code: str
     assert told in problems[0].message
 
 
+def test_a_part_that_the_pattern_cannot_have_is_told_at_the_pattern_s_row() -> None:
+    house = skerling.house()
+    lower, middle, top = house.pattern.make.pockets
+    make = replace(house.pattern.make, pockets=(lower, replace(middle, batten_length_mm=1640.0), top))
+    (problem,) = _refused(BASE, house=replace(house, pattern=replace(house.pattern, make=make)))
+    assert (problem.path, problem.code) == ("row 2.make.pockets[1].batten_length", "pocket_too_long")
+    assert problem.message.startswith("pattern SK13-MAIN version 3: pocket middle is 1,652 mm long inside")
+
+
 @pytest.mark.parametrize(
     ("label", "stations", "code", "told"),
     [
