@@ -32,7 +32,7 @@ from loft.jobs.models import Job
 from loft.orders import paper
 from loft.orders.models import AcceptanceLink, Order, OrderLine, Payment, Revision
 from loft.orders.states import REVISION, SIGNED, OrderState, RevisionState
-from loft.workshop.models import Requirement, Ticket
+from loft.workshop.models import Remake, Requirement, Ticket
 
 ERASED = "erased"
 
@@ -153,6 +153,7 @@ def _erase_orders(customer: Customer, tickets: Sequence[Ticket]) -> None:
             sail=snapshot.freeze_sail(sail), sail_label=label, boat=ERASED, owner=ERASED, sail_number=None, scrap_reason="", fit=[],
             version=F("version") + 1,
         )  # fmt: skip
+    Remake.objects.filter(ticket__in=tickets).update(reason="")
     needs = Requirement.objects.filter(ticket__in=tickets)
     needs.update(asked=ERASED)
     needs.exclude(met_by__in=User.objects.values("username")).exclude(met_by="").update(met_by=ERASED)

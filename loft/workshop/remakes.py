@@ -48,7 +48,7 @@ def ask(
             )
             for (code, colour), own in by_cloth.items()
         ]  # fmt: skip
-        audit.record("ask_remake", ticket, by=by, after={"parts": wanted, "reason": reason.strip()})
+        audit.record("ask_remake", ticket, by=by, after={"parts": wanted, "reason": reason.strip()}, personal=["reason"])
     return tuple(made)
 
 

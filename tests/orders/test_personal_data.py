@@ -24,7 +24,7 @@ from loft.customers.models import Boat, Customer
 from loft.jobs import services as jobs
 from loft.orders import order_changes, paper, personal, personal_export, selectors, services
 from loft.orders.models import Order, Revision
-from loft.workshop.models import Ticket
+from loft.workshop.models import Remake, Ticket
 from tests import desk
 
 #: Everything that names somebody: the customer, the members, the boats, who accepted, a reference on a payment.
@@ -60,6 +60,9 @@ def contract(loft: None, manager: User) -> Order:
     )
     desk.keep_fit_sheets(order)
     services.confirm_fit(ticket=order.lines.get(position=2).ticket, by=manager, now=now)
+    Remake.objects.create(
+        ticket=order.lines.get(position=1).ticket, cloth_code="DW170", parts=["P1"], reason="Hester Lorne trod on it", asked_at=now
+    )
     services.write_to_members(order=order, by=manager, now=now)
     jobs.run_ready(lane="mail")
     return order
