@@ -182,7 +182,7 @@ def test_everything_is_handed_over(contract: Order, manager: User) -> None:
     packed = zipfile.ZipFile(io.BytesIO(personal_export.export(customer=contract.customer, by=manager)))
     tables = json.loads(packed.read("data.json"))
     assert {name: len(rows) for name, rows in tables.items()} == {
-        "customer": 1, "boats": 2, "measurements": 2, "fit_sheets": 2, "revisions": 2, "orders": 1, "sails": 2, "member_letters": 1,
+        "customer": 1, "boats": 2, "measurements": 2, "fit_sheets": 6, "revisions": 2, "orders": 1, "sails": 2, "member_letters": 1,
         "finished_measurements": 0, "sold_as_non_class": 0,
         "payments": 1, "history": 1,
     }  # fmt: skip
