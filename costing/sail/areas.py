@@ -83,6 +83,19 @@ def published_area(kind: SailKind, sizes: Mapping[str, float]) -> Decimal:
     return square_metres(length * factor * sum(w * width for w, width in zip(weights.values(), widths, strict=True)))
 
 
+def formula_in_words(kind: SailKind) -> str:
+    """The published formula of a kind of sail with the names of its sizes, as they stand on papers; in mm it gives mm2."""
+    if kind is SailKind.TRYSAIL:
+        return "leech length x tack perpendicular / 2"
+    if kind is SailKind.STORM_JIB:
+        return "0.255 x luff length x (luff perpendicular + 2 x half width)"
+    if kind not in _WEIGHTS:
+        return "(luff length + leech length) / 2 x (foot length + 4 x half width) / 6"
+    along, factor, weights = _WEIGHTS[kind]
+    widths = (plausible.label(name) if weight == 1 else f"{weight:g} x {plausible.label(name)}" for name, weight in weights.items())
+    return f"{factor:g} x {plausible.label(along)} x ({' + '.join(widths)})"
+
+
 def multihull_spinnaker_area(sizes: Mapping[str, float]) -> Decimal:
     """A spinnaker's area as multihull rules compute it, SF (SL1 + SL2) / 4 + (SMG - SF / 2) (SL1 + SL2) / 3; m2, 4 places, sizes in mm."""
     luff, leech, foot, half = _needed(SailKind.ASYMMETRIC_SPINNAKER, sizes, _SPINNAKER_SIZES)
@@ -121,7 +134,7 @@ def compared_areas(kind: SailKind, polygon: Decimal, published: Decimal) -> Area
 
 
 def _why(kind: SailKind, polygon: Decimal, published: Decimal, explained: bool) -> str:
-    by = f"{abs(polygon - published) / published * 100:.1f} %"
+    by = _share(polygon - published, published)
     if not explained:
         return f"they differ by {by}, more than the round of the edges explains: look at the sizes again"
     if by == "0.0 %":
@@ -129,8 +142,13 @@ def _why(kind: SailKind, polygon: Decimal, published: Decimal, explained: bool) 
     if polygon > published:
         return f"the outline is {by} larger, as the formula leaves out its round edges"
     if kind in SPINNAKERS:
-        return f"the formula gives {by} more, as it takes luff and leech for the sail's height, and both lean"
+        more = _share(published - polygon, polygon)
+        return f"the formula gives {more} more, as it takes luff and leech for the sail's height, and both lean"
     return f"they differ by {by}"
+
+
+def _share(difference: Decimal, of: Decimal) -> str:
+    return f"{abs(difference) / of * 100:.1f} %"
 
 
 def _inside(sail: Outline) -> float:
