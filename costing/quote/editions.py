@@ -37,8 +37,10 @@ def in_force(editions: Sequence[ClassRule], on: date) -> ClassRule | None:
 
 
 def day_matters(designed_under: str, rule: ClassRule, pattern: Pattern) -> bool:
-    """Whether an edition can say something else than the one that the sail was designed under, or says something else on some days."""
-    return rule.edition != designed_under or any(x.certified_from or x.certified_to for x in rule.sail_or_none(pattern.sail_kind).limits)
+    """Whether an edition can say something else than the one that the sail was designed under, whose text may be corrected since, or says
+    something else on some days."""
+    other_text = rule.edition != designed_under or rule.correction > 0
+    return other_text or any(x.certified_from or x.certified_to for x in rule.sail_or_none(pattern.sail_kind).limits)
 
 
 def against(

@@ -184,7 +184,7 @@ class SailRule:
 
 @dataclass(frozen=True, slots=True)
 class ClassRule:
-    """One edition of a class's rules; both dates are inclusive, an open end is None."""
+    """One edition of a class's rules; both dates are inclusive, an open end is None. correction: how often its text has been set right."""
 
     code: str
     name: str
@@ -197,6 +197,7 @@ class ClassRule:
     insignia: str = ""
     numbers: tuple[NumberStyle, ...] = ()
     insignia_colours: tuple[str, ...] = ()
+    correction: int = 0
 
     def number_style(self, kind: SailKind) -> NumberStyle | None:
         """How the class wants its numbers on a kind of sail; None where it leaves that to the Racing Rules."""

@@ -31,7 +31,7 @@ class ReadOnlyAdmin(_Admin):
 
 @admin.register(RuleEdition)
 class RuleEditionAdmin(ReadOnlyAdmin):
-    list_display = ("class_name", "edition", "valid_from", "valid_to")
+    list_display = ("class_name", "edition", "correction", "valid_from", "valid_to")
 
 
 @admin.register(PatternVersion)

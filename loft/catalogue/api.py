@@ -42,6 +42,7 @@ class ClassOut(serializers.Serializer[ClassRule]):
     code = serializers.CharField()
     name = serializers.CharField()
     edition = serializers.CharField()
+    correction = serializers.IntegerField(help_text="How often the text of this edition has been set right.")
     valid_from = serializers.DateField()
     valid_to = serializers.DateField(allow_null=True)
     authority = serializers.CharField()

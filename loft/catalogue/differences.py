@@ -22,6 +22,8 @@ def class_changes(old: ClassRule, new: ClassRule) -> Iterator[str]:
             yield f"{name}: gone, with its {len(was[kind].limits)} limits"
         else:
             yield from (f"{name}: {said}" for said in _sail_changes(was[kind], now[kind]))
+    if old.edition == new.edition:  # a corrected text
+        yield from _words("in force", *(f"from {r.valid_from} to {r.valid_to or 'the next edition'}" for r in (old, new)))
     yield from _words("hull length", f"{old.hull_length_mm:f} mm", f"{new.hull_length_mm:f} mm")
     yield from _words("insignia", old.insignia, new.insignia)
     yield from _words("insignia colours", ", ".join(old.insignia_colours), ", ".join(new.insignia_colours))

@@ -24,23 +24,27 @@ def _ends_after_start(name: str) -> models.CheckConstraint:
 
 
 class RuleEdition(LoadedFile):
-    """An edition of a class's rules. An open end ends the day before the next edition starts."""
+    """A text of an edition of a class's rules. An open end ends the day before the next edition starts.
+
+    correction: 0 for the text that was loaded first; of an edition's texts the one corrected last stands, the others are kept to be read.
+    """
 
     class_code = models.CharField(max_length=40)
     class_name = models.CharField(max_length=200)
     edition = models.CharField(max_length=40)
+    correction = models.PositiveIntegerField(default=0)
     valid_from = models.DateField()
     valid_to = models.DateField(null=True, blank=True)
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["class_code", "edition"], name="one_edition_a_class"),
-            models.UniqueConstraint(fields=["class_code", "valid_from"], name="one_edition_a_first_day"),
+            models.UniqueConstraint(fields=["class_code", "edition", "correction"], name="one_text_a_correction"),
             _ends_after_start("edition_ends_after_start"),
         ]
 
     def __str__(self) -> str:
-        return f"{self.class_name}, edition {self.edition}"
+        corrected = f", corrected text {self.correction}" if self.correction else ""
+        return f"{self.class_name}, edition {self.edition}{corrected}"
 
 
 class PatternVersion(LoadedFile):

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from functools import lru_cache
 
-from django.db.models import Max, Min, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Exists, Max, Min, OuterRef, Q, QuerySet, Subquery
 
 from costing import prices as costing_prices
 from costing import quote
@@ -103,19 +103,25 @@ def day_rates(*, on: date) -> tuple[DayRates, ...]:
     return tuple(DayRates(day, found) for day, found in sorted(by_day.items()))
 
 
+def standing_editions() -> QuerySet[RuleEdition]:
+    """Of every edition the text that holds: the one that was corrected last."""
+    same = RuleEdition.objects.filter(class_code=OuterRef("class_code"), edition=OuterRef("edition"))
+    return RuleEdition.objects.filter(~Exists(same.filter(correction__gt=OuterRef("correction"))))
+
+
 def class_rules() -> tuple[ClassRule, ...]:
     """Every edition of every class, the newest of a class first."""
-    return tuple(read_class(text) for text in _texts(RuleEdition.objects.order_by("class_code", "-valid_from")))
+    return tuple(read_class(text) for text in _texts(standing_editions().order_by("class_code", "-valid_from")))
 
 
 def editions(class_code: str) -> tuple[ClassRule, ...]:
     """Every edition of a class, the newest first."""
-    return tuple(read_class(text) for text in _texts(RuleEdition.objects.filter(class_code=class_code).order_by("-valid_from")))
+    return tuple(read_class(text) for text in _texts(standing_editions().filter(class_code=class_code).order_by("-valid_from")))
 
 
 def class_rule(*, code: str, edition: str) -> ClassRule:
-    """One edition; NotFound when it was never loaded."""
-    for text in _texts(RuleEdition.objects.filter(class_code=code, edition=edition)):
+    """One edition as its text stands; NotFound when it was never loaded."""
+    for text in _texts(standing_editions().filter(class_code=code, edition=edition)):
         return read_class(text)
     raise NotFound(f"There is no edition {edition!r} of class {code!r}.")
 

@@ -10,7 +10,6 @@ from typing import Any, TypeVar
 
 from django.contrib.auth.models import User
 from django.db import transaction
-from django.db.models import QuerySet
 
 from costing import prices as costing_prices
 from costing.cloth import Cloth
@@ -18,7 +17,7 @@ from costing.errors import Collector, problem
 from costing.prices.lookup import supplier_unit
 from costing.quote import Pattern
 from costing.rules import Choice, ClassRule, swapped_limits
-from loft.catalogue import differences, formats, trying
+from loft.catalogue import class_texts, differences, formats, selectors, trying
 from loft.catalogue.assortment import gone_between
 from loft.catalogue.models import (
     Discontinued,
@@ -49,23 +48,31 @@ class LoadReport:
 
 
 def load_class(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
-    """Store a rule edition. InputError: what is wrong in the file, another content under the same name, days that overlap."""
+    """Store a rule edition, or a corrected text of one that is stored, which stands from then on; both are kept.
+
+    InputError: what is wrong in the file, another content under the same name, a correction of nothing, days that overlap.
+    """
     rule = formats.read_class(text)
-    subject = f"{rule.name} ({rule.code}), edition {rule.edition}"
-    stored = RuleEdition.objects.filter(class_code=rule.code, edition=rule.edition).first()
-    if stored is not None:
-        return unchanged(subject, stored.source, rule, formats.read_class, "class.edition", dry_run)
-    others = RuleEdition.objects.filter(class_code=rule.code)
+    subject = f"{rule.name} ({rule.code}), edition {rule.edition}" + (f", corrected text {rule.correction}" if rule.correction else "")
+    texts = RuleEdition.objects.filter(class_code=rule.code, edition=rule.edition)
+    newest = texts.order_by("-correction").first()
+    stored = texts.filter(correction=rule.correction).first()
+    if stored is not None and newest is not None:
+        right = f"a corrected text of this edition has correction = {newest.correction + 1} under [class]"
+        return unchanged(subject, stored.source, rule, formats.read_class, "class.edition", dry_run, right)
+    class_texts.refuse_wrong_number(rule, newest)
+    others = selectors.standing_editions().filter(class_code=rule.code).exclude(edition=rule.edition)
     periods = {f"edition {o.edition}": (o.valid_from, o.valid_to) for o in others}
     refuse_overlap(periods, rule.valid_from, rule.valid_to, "class")
     details = (
-        *(f"{s.kind.value}: {len(s.limits)} limits, {len(s.options)} options" for s in rule.sails), *_since_edition_before(rule, others)
-    )  # fmt: skip
+        *(f"{s.kind.value}: {len(s.limits)} limits, {len(s.options)} options" for s in rule.sails),
+        *class_texts.against_before(rule, newest, others),
+    )
     row = RuleEdition(
-        class_code=rule.code, class_name=rule.name, edition=rule.edition, valid_from=rule.valid_from, valid_to=rule.valid_to,
-        **kept(text),
+        class_code=rule.code, class_name=rule.name, edition=rule.edition, correction=rule.correction, valid_from=rule.valid_from,
+        valid_to=rule.valid_to, **kept(text),
     )  # fmt: skip
-    doubts = tuple(said for s in rule.sails for said in swapped_limits(s))
+    doubts = (*(said for s in rule.sails for said in swapped_limits(s)), *(class_texts.patterns_against(rule, text) if newest else ()))
     return replace(store(row, subject, details, dry_run, by=by), warnings=doubts)
 
 
@@ -79,7 +86,7 @@ def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) ->
     if stored is not None:
         report = unchanged(subject, stored.source, pattern, formats.read_pattern, "pattern.version", dry_run)
         return _tried_again(report, stored.source, pattern)
-    edition = RuleEdition.objects.filter(class_code=pattern.class_code, edition=pattern.edition).first()
+    edition = selectors.standing_editions().filter(class_code=pattern.class_code, edition=pattern.edition).first()
     if edition is None:
         message = f"edition {pattern.edition} of class {pattern.class_code} is not loaded: load the class file first"
         raise problem("pattern.edition", "unknown_edition", message)
@@ -100,7 +107,7 @@ def load_pattern(*, text: str, dry_run: bool = False, by: User | None = None) ->
 
 def _tried_again(report: LoadReport, source: str, pattern: Pattern) -> LoadReport:
     """What a stored version needs by what is loaded now, and what has come to stand against it since."""
-    edition = RuleEdition.objects.get(class_code=pattern.class_code, edition=pattern.edition)
+    edition = selectors.standing_editions().get(class_code=pattern.class_code, edition=pattern.edition)
     tried, problems = trying.tried(source, edition.source)
     against = (f"cannot be quoted now: {p.path}: {p.message}" for p in problems)
     return replace(report, details=(*report.details, *tried.said), warnings=(*tried.warnings, *against))
@@ -114,7 +121,8 @@ def load_prices(*, text: str, dry_run: bool = False, by: User | None = None) -> 
     subject = f"{prices.supplier}, list {prices.version}"
     stored = SupplierList.objects.filter(supplier=prices.supplier, version=prices.version).first()
     if stored is not None:
-        return unchanged(subject, stored.source, file, formats.read_prices, "list.version", dry_run)
+        right = f"give the corrected list a version of its own and a valid_from after {stored.valid_from}, the day from which it holds"
+        return unchanged(subject, stored.source, file, formats.read_prices, "list.version", dry_run, right)
     others = SupplierList.objects.filter(supplier=prices.supplier)
     wrong, new = Collector(), []
     with wrong.under(""):
@@ -167,15 +175,6 @@ def load_house(*, text: str, dry_run: bool = False, by: User | None = None) -> L
     return store(row, subject, details, dry_run, with_profile, by=by)
 
 
-def _since_edition_before(rule: ClassRule, others: QuerySet[RuleEdition]) -> tuple[str, ...]:
-    """What changes against the edition that the new one follows."""
-    before = others.filter(valid_from__lt=rule.valid_from).order_by("-valid_from").first()
-    if before is None:
-        return ()
-    changes = tuple(differences.class_changes(formats.read_class(before.source), rule))
-    return (f"against edition {before.edition}:", *(f"  {said}" for said in changes or ("nothing changes",)))
-
-
 def _since_version_before(pattern: Pattern) -> tuple[str, ...]:
     before = PatternVersion.objects.filter(code=pattern.code, version__lt=pattern.version).order_by("-version").first()
     if before is None:
@@ -204,10 +203,16 @@ def store(
     return LoadReport(subject, "new", details, dry_run)
 
 
-def unchanged(subject: str, source: str, content: _Content, read: Callable[[str], _Content], path: str, dry_run: bool) -> LoadReport:
-    """The report for content that is stored already; InputError when something else is stored under the same name."""
+def unchanged(
+    subject: str, source: str, content: _Content, read: Callable[[str], _Content], path: str, dry_run: bool,
+    right: str = "give the change a name of its own here",
+) -> LoadReport:  # fmt: skip
+    """The report for content that is stored already; InputError when something else is stored under the same name.
+
+    right: what to do then.
+    """
     if read(source) != content:
-        message = f"{subject} is stored with other content; what is loaded is never edited: give the change a name of its own here"
+        message = f"{subject} is stored with other content; what is loaded is never edited: {right}"
         raise problem(path, "other_content", message)
     return LoadReport(subject, "unchanged", ("the same content is stored already",), dry_run)
 

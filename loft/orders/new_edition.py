@@ -52,10 +52,14 @@ class Report:
     valid_from: date
     looked_at: int
     rows: tuple[Affected, ...]
+    under_it: tuple[str, ...] = ()  # of a corrected edition: quotes and tickets that were designed under it, by whichever of its texts
 
     def lines(self) -> Iterator[str]:
         """The report as sentences, for a terminal."""
         yield f"{self.looked_at} sails of open quotes, unfinished tickets and stock looked at, {len(self.rows)} would breach"
+        if self.under_it:
+            designed = f"designed under edition {self.edition}: {', '.join(self.under_it)}"
+            yield f"{designed}; they keep their sizes and papers until they are revised"
         for row in self.rows:
             when = "" if row.bound else f" (expected to be certified on {row.expected_on:%Y-%m-%d}, before it is in force)"
             yield f"{row.what} {row.reference}, {row.sail}, designed under {row.edition}{when}: {'; '.join(row.breaches)}"
@@ -94,7 +98,8 @@ def would_breach(rule: ClassRule, *, now: datetime) -> Report:
                     one.what, one.pk, one.reference, one.label, one.edition, expected, bound, check.breaches, check.left_open
                 )
             )  # fmt: skip
-    return Report(rule.name, rule.edition, rule.valid_from, len(sails), tuple(sorted(rows, key=lambda r: not r.bound)))
+    under_it = tuple(dict.fromkeys(f"{s.what} {s.reference}" for s in sails if s.edition == rule.edition)) if rule.correction else ()
+    return Report(rule.name, rule.edition, rule.valid_from, len(sails), tuple(sorted(rows, key=lambda r: not r.bound)), under_it)
 
 
 def _checked(design: Design, rule: ClassRule, day: date) -> EditionCheck:

@@ -49,10 +49,10 @@ def expected_on(ticket: Ticket) -> date | None:
 def check(ticket: Ticket, known: Sequence[ClassRule], *, on: date, measured: finished.Readings | None = None) -> EditionCheck | None:
     """The ticket's sail against the edition of a day; measured: what of it has been read off the finished sail.
 
-    None when nobody has measured it and the edition is the one that it was designed under, without a limit that has a date.
+    None when nobody has measured it and the edition is the one that it was designed under, not corrected and without a dated limit.
     """
     rule = editions.in_force(known, on)
-    if not measured and (rule is None or (rule.edition == ticket.edition and not _has_dates(rule))):
+    if not measured and (rule is None or (rule.edition == ticket.edition and not _differs(rule))):
         return None
     design = snapshot.thaw_design(bytes(ticket.design.data))
     return editions.against(design, pattern_of(design), rule or edition_of(ticket), on=on, measured=measured)
@@ -111,7 +111,7 @@ def wording_of(found: EditionCheck) -> str:
 
 
 def _can_say_more(known: Sequence[ClassRule]) -> bool:
-    return len(known) > 1 or any(_has_dates(rule) for rule in known)
+    return len(known) > 1 or any(_differs(rule) for rule in known)
 
 
 def _keep(ticket: Ticket, found: EditionCheck | None, now: datetime) -> bool:
@@ -129,5 +129,6 @@ def _keep(ticket: Ticket, found: EditionCheck | None, now: datetime) -> bool:
     return True
 
 
-def _has_dates(rule: ClassRule) -> bool:
-    return any(limit.certified_from or limit.certified_to for sail in rule.sails for limit in sail.limits)
+def _differs(rule: ClassRule) -> bool:
+    """Whether an edition may say something else than it did when a sail was designed under it."""
+    return rule.correction > 0 or any(limit.certified_from or limit.certified_to for sail in rule.sails for limit in sail.limits)

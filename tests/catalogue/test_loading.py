@@ -9,7 +9,7 @@ import pytest
 from django.db.models import Model
 
 from costing.errors import InputError
-from loft.catalogue import services
+from loft.catalogue import formats, selectors, services
 from loft.catalogue.models import HouseStandard, Material, PatternVersion, RuleEdition, SupplierList, SupplierPrice
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
@@ -260,3 +260,45 @@ def test_everything_that_can_be_wrong_with_a_class_is_told_at_once_and_nothing_s
     assert told["sail[0].limits[1].measurement", "unknown_measurement"].endswith("did you mean leech_length?")
     assert told["sail[0].limits[0].maximum", "looks_like_a_slip"].endswith("206 in would be 5,232.4 mm")
     assert [row.edition for row in RuleEdition.objects.all()] == ["2025"]
+
+
+def test_a_corrected_text_of_an_edition_stands_and_the_wrong_one_is_kept() -> None:
+    """Wrong limit and wrong first day set right under the edition's own name; other editions may then have that day."""
+    services.load_class(text=CLASS)
+    services.load_pattern(text=PATTERN)
+    wrong_again = CLASS.replace('maximum = "5230 mm"', 'maximum = "5240 mm"', 1)
+    ((_, _, told),) = refused(services.load_class, wrong_again)
+    assert told.endswith("never edited: a corrected text of this edition has correction = 1 under [class]")
+    right = wrong_again.replace("valid_from = 2025-03-01", "correction = 1\nvalid_from = 2025-04-01")
+    report = services.load_class(text=right)
+    assert (report.subject, report.outcome) == ("Skerling 13 (SK13), edition 2025, corrected text 1", "new")
+    assert report.details[3:] == (
+        "against the text of edition 2025 that stood so far:",
+        "  mainsail: limit changed: Luff length, max 5230 mm (C.6.3 (a)) -> max 5240 mm (C.6.3 (a))",
+        "  in force changed: from 2025-03-01 to the next edition -> from 2025-04-01 to the next edition",
+    )
+    (standing,) = selectors.editions("SK13")
+    assert (standing, selectors.class_rule(code="SK13", edition="2025")) == (formats.read_class(right), standing)
+    assert [row.source for row in RuleEdition.objects.order_by("correction")] == [CLASS, right]
+    assert services.load_class(text=right).outcome == "unchanged"
+    assert services.load_class(text=edition("2024", "2025-03-01")).outcome == "new"  # its day is free again
+    third = right.replace("correction = 1", "correction = 3")
+    said = "of edition 2025 corrected text 1 stands: the next one has correction = 2"
+    assert refused(services.load_class, third) == [("class.correction", "wrong_number", said)]
+
+
+def test_a_correction_names_the_patterns_that_it_makes_impossible_and_needs_something_to_correct() -> None:
+    said = "edition 2025 of class SK13 is not loaded, so there is nothing to correct: leave correction out"
+    tight = CLASS.replace("valid_from = 2025-03-01", "correction = 1\nvalid_from = 2025-03-01")
+    tight = tight.replace('minimum = "1380 mm", maximum = "1475 mm"', 'maximum = "1200 mm"')
+    assert refused(services.load_class, tight) == [("class.correction", "nothing_to_correct", said)]
+    services.load_class(text=CLASS)
+    services.load_pattern(text=PATTERN)
+    (warning, *_) = services.load_class(text=tight, dry_run=True).warnings
+    assert warning.startswith("SK13-MAIN version 3 cannot be quoted by this text: ")
+
+
+def test_a_wrong_supplier_list_is_replaced_from_a_later_day() -> None:
+    services.load_prices(text=PRICES)
+    ((_, _, told),) = refused(services.load_prices, PRICES.replace("cost = 16.40", "cost = 14.95", 1))
+    assert "give the corrected list a version of its own and a valid_from after 20" in told

@@ -139,6 +139,19 @@ def test_open_quotes_unfinished_tickets_and_stock_sails_are_reported(order: Orde
     assert next(iter(report.lines())).endswith("4 would breach")
 
 
+def test_a_corrected_text_holds_what_was_designed_by_the_wrong_one_and_leaves_its_papers(order: Order, manager: User) -> None:
+    before = bytes(order.revision.snapshot)
+    text = edition(TIGHT, valid_from="2025-03-01", name="2025").replace("valid_from", "correction = 1\nvalid_from")
+    report = new_edition.would_breach(rule_of(text), now=desk.NOW)
+    assert report.under_it == ("unfinished ticket O-0001-01", "unfinished ticket O-0001-02")
+    catalogue.load_class(text=text)
+    ticket = release(order, 1, manager)
+    held = Requirement.objects.get(ticket=ticket, kind=Need.RULES)
+    assert held.met_at is None and "half width 1,470 mm is 10 mm over the maximum of 1,460 mm" in held.wording
+    order.revision.refresh_from_db()
+    assert bytes(order.revision.snapshot) == before
+
+
 def test_what_is_certified_before_the_edition_is_told_apart(order: Order) -> None:
     report = new_edition.would_breach(rule_of(edition(TIGHT, valid_from="2026-04-14")), now=desk.NOW)
     assert [row.bound for row in report.rows] == [False, False]

@@ -53,6 +53,7 @@ def read_class(text: str) -> ClassRule:
         insignia=head.text("insignia", ""),
         numbers=tuple(_numbers(t) for t in top.tables("numbers")),
         insignia_colours=head.texts("insignia_colours", ()),
+        correction=head.integer("correction", 0),
     )
     if rule.valid_to is not None and rule.valid_to < rule.valid_from:
         head.wrong("valid_to", "ends_before_start", f"{rule.valid_to} is before valid_from {rule.valid_from}")
