@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
+from itertools import pairwise
 
 from costing.prices.lists import SupplierList, SupplierRow
 
@@ -36,6 +37,13 @@ class RowChange:
     fraction: Decimal | None = None
     suspicious: tuple[str, ...] = ()
 
+    def __str__(self) -> str:
+        """For a terminal: "DW170: 13.95 -> 15.36 a metre from 80 on, +10.1 %"."""
+        if self.old is None or self.new is None:
+            return f"{self.material}: {self.change.value}, {self.new if self.old is None else self.old:f} a {self.unit}"
+        from_ = f" from {self.at:f} on" if self.at else ""
+        return f"{self.material}: {self.old:f} -> {self.new:f} a {self.unit}{from_}, {self.percent}"
+
     @property
     def percent(self) -> str:
         """The change as it is read: "+10.1 %"; empty where there is none to tell."""
@@ -55,7 +63,7 @@ def compare_lists(old: SupplierList | None, new: SupplierList) -> tuple[RowChang
 
 def _new(row: SupplierRow) -> RowChange:
     cost = row.breaks[0].unit_cost
-    return RowChange(row.material, Change.NEW, row.unit, new=cost, suspicious=tuple(_zero(row)))
+    return RowChange(row.material, Change.NEW, row.unit, new=cost, suspicious=(*_zero(row), *_rising(row)))
 
 
 def _moved(before: SupplierRow, now: SupplierRow) -> RowChange:
@@ -68,6 +76,7 @@ def _moved(before: SupplierRow, now: SupplierRow) -> RowChange:
         strikes.append("exactly ten times" if new > old else "exactly a tenth")
     elif fraction is not None and abs(fraction) > SUSPICIOUS and new:
         strikes.append(f"moves by more than {SUSPICIOUS:.0%}")
+    strikes += _rising(now)
     same = before.breaks == now.breaks and before.unit == now.unit
     return RowChange(now.material, Change.UNCHANGED if same else Change.CHANGED, now.unit, old, new, at, fraction, tuple(strikes))
 
@@ -84,6 +93,14 @@ def _cost_at(row: SupplierRow, quantity: Decimal) -> Decimal:
 
 def _distance(old: Decimal, new: Decimal) -> Decimal:
     return abs(new - old) / old if old else Decimal("Infinity") if new else Decimal(0)
+
+
+def _rising(row: SupplierRow) -> list[str]:
+    """More costs more a unit: two costs or two quantities in each other's place."""
+    risen = [(low, high) for low, high in pairwise(row.breaks) if high.unit_cost > low.unit_cost]
+    return [
+        f"costs {high.unit_cost:f} from {high.from_quantity:f} on and {low.unit_cost:f} from {low.from_quantity:f}" for low, high in risen
+    ]
 
 
 def _zero(row: SupplierRow) -> list[str]:

@@ -9,7 +9,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 
 from costing.errors import problem
-from costing.prices.compare import RowChange, compare_lists
+from costing.prices.compare import RowChange
 from loft.catalogue import formats, services, sheets
 from loft.catalogue.list_import import ListHead, list_text
 from loft.catalogue.models import ColumnMapping, SupplierList
@@ -46,9 +46,7 @@ def check_table(*, data: bytes, head: ListHead, columns: Mapping[str, str], by: 
 
 def changes(text: str) -> tuple[RowChange, ...]:
     """Every row of a list beside the supplier's list before."""
-    new = formats.read_prices(text).prices
-    before = _text_before(new.supplier)
-    return compare_lists(formats.read_prices(before).prices if before else None, new)
+    return services.changes_since_the_list_before(formats.read_prices(text))
 
 
 def store_table(*, text: str, columns: Mapping[str, str], looked_at: bool, by: User | None) -> services.LoadReport:

@@ -14,6 +14,7 @@ from django.db import transaction
 from costing import prices as costing_prices
 from costing.cloth import Cloth
 from costing.errors import Collector, problem
+from costing.prices.compare import RowChange, compare_lists
 from costing.prices.lookup import supplier_unit
 from costing.quote import Pattern
 from costing.rules import Choice, ClassRule, swapped_limits
@@ -140,12 +141,16 @@ def load_prices(*, text: str, dry_run: bool = False, by: User | None = None) -> 
     counts = f"{len(prices.rows)} prices, {len(file.cloths)} cloths"
     details = (counts, f"new materials: {', '.join(m.code for m in new) or 'none'}", *([f"discontinued: {gone}"] if gone else []))
 
+    strikes = [c for c in changes_since_the_list_before(file) if c.suspicious]
+
     def with_prices() -> None:
         Material.objects.bulk_create(new)
         SupplierPrice.objects.bulk_create(_price_rows(file, row))
         Discontinued.objects.bulk_create(_discontinued(file, row))
 
-    return store(row, subject, details, dry_run, with_prices, by=by)
+    return replace(
+        store(row, subject, details, dry_run, with_prices, by=by), warnings=tuple(f"{c}: {'; '.join(c.suspicious)}" for c in strikes)
+    )
 
 
 def load_house(*, text: str, dry_run: bool = False, by: User | None = None) -> LoadReport:
@@ -302,9 +307,20 @@ def _described(cloth: Cloth) -> dict[str, Any]:
 
 def gone_since_the_list_before(file: formats.PriceFile) -> tuple[tuple[str, str], ...]:
     """(material, colour) of what the supplier's list before has and this one has not; colour empty: all of the material."""
+    before = _list_before(file)
+    return () if before is None else gone_between(before, file)
+
+
+def changes_since_the_list_before(file: formats.PriceFile) -> tuple[RowChange, ...]:
+    """Every material beside the supplier's list before, with what somebody must look at."""
+    before = _list_before(file)
+    return compare_lists(before.prices if before else None, file.prices)
+
+
+def _list_before(file: formats.PriceFile) -> formats.PriceFile | None:
     earlier = SupplierList.objects.filter(supplier=file.prices.supplier, valid_from__lt=file.prices.valid_from)
     row = earlier.order_by("-valid_from").first()
-    return () if row is None else gone_between(formats.read_prices(row.source), file)
+    return None if row is None else formats.read_prices(row.source)
 
 
 def _discontinued(file: formats.PriceFile, supplier_list: SupplierList) -> list[Discontinued]:

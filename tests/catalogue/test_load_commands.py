@@ -79,3 +79,18 @@ def test_a_place_is_told_with_the_sail_and_the_rule_that_it_belongs_to() -> None
     assert "  sail[0].limits[4].minimum (mainsail, rule C.6.3 (e)): 1995 mm is more than the maximum 1990 mm" in lines
     circle = "mainsail.half_width needs mainsail.foot_length needs mainsail.half_width"
     assert any("sail[0].limits[2] (mainsail, rule C.6.3 (c)): " in line and f"in a circle: {circle}" in line for line in lines)
+
+
+def test_a_price_ten_times_the_one_before_and_one_that_rises_are_warned_of(tmp_path: Path) -> None:
+    run("load_prices", skerling.FIXTURES / "tarnside_2026.toml")
+    text = skerling.text("tarnside_2026.toml").replace('version = "2026"', 'version = "2027"')
+    text = text.replace("valid_from = 2026-01-05", "valid_from = 2027-02-01").replace("cost = 16.40", "cost = 164.00", 1)
+    (tmp_path / "later.toml").write_text(text, encoding="utf-8")
+    told = run("load_prices", tmp_path / "later.toml", "--dry-run")
+    moved = "DW170: 16.40 -> 164.00 a m, +900.0 %"
+    assert f"materials change\n    {moved}\n" in told and told.startswith(
+        "Tarnside Sailcloth, list 2027: new (dry run: nothing is stored), 1 warning"
+    )
+    assert told.endswith(f"  WARNING: {moved}: exactly ten times\n")
+    (tmp_path / "later.toml").write_text(text.replace("164.00", "13.40"), encoding="utf-8")
+    assert "costs 15.20 from 50 on and 13.40 from 0" in run("load_prices", tmp_path / "later.toml", "--dry-run").splitlines()[-1]

@@ -32,6 +32,8 @@ CASES = [
     ("zero", row("A", ("0", "15")), row("A", ("0", "0")), Change.CHANGED, "15", "0", "0", "-100.0 %", ("a price of zero",)),
     ("only a break moves", row("A", ("0", "10"), ("50", "8")), row("A", ("0", "10"), ("50", "9")), Change.CHANGED, "8", "9", "50",
      "+12.5 %", ()),
+    ("more costs more", row("A", ("0", "10"), ("50", "8")), row("A", ("0", "8"), ("50", "10")), Change.CHANGED, "8", "10", "50", "+25.0 %",
+     ("costs 10 from 50 on and 8 from 0",)),
     ("a break is gone", row("A", ("0", "10"), ("50", "8")), row("A", ("0", "10")), Change.CHANGED, "8", "10", "50", "+25.0 %", ()),
 ]  # fmt: skip
 
