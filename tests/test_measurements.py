@@ -12,6 +12,7 @@ from costing import measurements
     [
         ("upper_quarter_girth", "three_quarter_width"),
         ("mid_girth", "half_width"),
+        ("cross_width", "half_width"),
         ("Half-height width", "half_width"),
         ("MHW", "half_width"),
         ("mgu", "three_quarter_width"),  # the rating rule's forerunner: three quarters up, from memory

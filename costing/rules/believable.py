@@ -86,13 +86,18 @@ def _near(value: Decimal, right: Decimal, share: Decimal) -> bool:
 
 
 def swapped_limits(rule: SailRule) -> Iterator[str]:
-    """A sentence for each maximum of a width that is more than the one at the station below: a sail narrows towards its head.
+    """A sentence for each maximum of a width that is more than the one at the station below, and for a luff shorter than the foot: a sail
+    narrows towards its head.
 
     A spinnaker may not.
     """
     given = [(name, limit) for name in FROM_THE_CLEW if (limit := rule.limit(name)) is not None and limit.maximum is not None]
     if rule.kind in SPINNAKERS:
         return
+    luff, foot = rule.limit("luff_length"), rule.limit("foot_length")
+    if luff and foot and luff.maximum is not None and foot.maximum is not None and luff.maximum < foot.maximum:
+        said = f"luff length of at most {in_words(luff.maximum)} ({luff.rule}) is less than the foot length"
+        yield f"{rule.kind.value}: {said}, at most {in_words(foot.maximum)} ({foot.rule}): are the two swapped?"
     for (below, low), (above, high) in pairwise(given):
         if high.maximum is not None and low.maximum is not None and high.maximum > low.maximum:
             said = f"{label(above)} of at most {in_words(high.maximum)} ({high.rule}) is more than the {label(below)} below it"

@@ -57,6 +57,8 @@ def nearest_house(*, pattern: str, on: date, terms: str = "", version: int | Non
     chosen = (_terms(own, terms, wrong) or own.terms[0]) if own else None
     sold = assortment_of(on=on)
     files = sold.files
+    if not files and (first := SupplierList.objects.order_by("valid_from").first()):
+        wrong.add("on", "no_list", f"no supplier list is in force on {on}: the first that is loaded, {first}, begins on {first.valid_from}")
     if not (found and own and rule and chosen):
         return None, wrong
     house = quote.House(

@@ -238,13 +238,18 @@ def _as_meant(header: list[str]) -> list[str]:
     return found
 
 
+#: Sizes that only a class rule can state, with their places on the leech.
+_AT_A_STATION = frozenset({"width", "leech_round"})
+
+
 def _sizes_meant(name: str) -> tuple[str, ...]:
     """The columns of sizes that somebody else's word for them stands for."""
-    return tuple(size for size in measurements.meant(name) if size in COLUMNS)
+    return tuple(size for size in measurements.meant(name) if size in COLUMNS and size not in _AT_A_STATION)
 
 
 def _hint(name: str) -> str:
-    return measurements.did_you_mean(name) if _sizes_meant(name) else did_you_mean(name, COLUMNS)
+    found = _sizes_meant(name)
+    return f"; did you mean {' or '.join(found)}?" if found else did_you_mean(name, COLUMNS)
 
 
 def _by_column(header: list[str], cells: list[str]) -> dict[str, str]:

@@ -122,6 +122,12 @@ def test_every_wrong_word_of_the_head_is_named_at_once() -> None:
     [
         ("no text", "  \n", "the file is empty"),
         ("a comma in a number", skerling.text("bad/class_not_toml.toml"), "at line 12, column 76"),
+        ("a day the other way round", "valid_from = 01-02-2000  # Feb", "year first and without quotes: 2000-02-01"),
+        ("a month alone", "valid_from = 2000-02", "year first and without quotes: 2000-02-01"),
+        ("a day with points", "on = { from = 01.01.2026, to = 2 }", "year first and without quotes: 2000-02-01"),
+        ("no day of the calendar", "valid_from = 2000-02-31", "A date is a day of the calendar"),
+        ("a number with a comma", "a = 3,5", "Text stands in quotes, numbers take a decimal point"),
+        ("two numbers on a line", "a = 12.5 b", "Text stands in quotes, numbers take a decimal point"),
         ("a number of thousands of digits", "code = " + "9" * 5000, "Exceeds the limit"),
         ("brackets in brackets", "code = " + "[" * 20_000, "file: "),
         ("a long code", HEAD.replace('code = "P"', f'code = "{"P" * 41}"') + "]", "class.code: has 41 characters; at most 40"),

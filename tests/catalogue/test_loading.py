@@ -134,6 +134,13 @@ def test_widths_in_the_wrong_order_are_doubted() -> None:
     assert services.load_class(text=CLASS, dry_run=True).warnings == ()
 
 
+def test_a_luff_shorter_than_the_foot_is_doubted() -> None:
+    text = CLASS.replace('measurement = "luff_length", maximum = "5230 mm"', 'measurement = "luff_length", maximum = "2470 mm"')
+    text = text.replace('measurement = "foot_length", maximum = "2460 mm"', 'measurement = "foot_length", maximum = "5230 mm"')
+    (told, *_) = services.load_class(text=text, dry_run=True).warnings
+    assert told.startswith("mainsail: luff length of at most 2,470 mm (C.6.3 (a)) is less than the foot length, at most 5,230 mm (C.6.3 (")
+
+
 def test_a_pattern_waits_for_its_class() -> None:
     message = "edition 2025 of class SK13 is not loaded: load the class file first"
     assert refused(services.load_pattern, PATTERN) == [("pattern.edition", "unknown_edition", message)]

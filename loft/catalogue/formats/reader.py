@@ -6,6 +6,7 @@ reading goes on; nothing that was read may be used before `finish` has passed.
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
@@ -32,10 +33,19 @@ def open_file(text: str) -> Reader:
     try:
         values = tomllib.loads(text.removeprefix("\ufeff").replace("\r\n", "\n"), parse_float=Decimal)
     except ValueError as error:  # not TOML, or a number of thousands of digits
-        raise problem("file", "not_toml", f"{error}. Text stands in quotes, numbers take a decimal point") from error
+        raise problem("file", "not_toml", f"{error}. {_right(text, str(error))}") from error
     except RecursionError as error:
         raise problem("file", "not_toml", "brackets stand in brackets too deeply") from error
     return Reader(values, "", Collector())
+
+
+def _right(text: str, error: str) -> str:
+    """What would be right in the line that is no TOML: a day by its own way of writing, else what is wrong most often."""
+    at = re.search(r"at line (\d+)", error)
+    line = text.splitlines()[int(at[1]) - 1] if at else ""
+    if re.search(r"=\s*\d{1,4}([-./]\d{1,2}){1,2}([-./]\d{2,4})?\s*($|[#,}])", line) and not re.search(r"=\s*\d+[.]\d+\s*($|[#,}])", line):
+        return "A date is a day of the calendar, year first and without quotes: 2000-02-01"
+    return "Text stands in quotes, numbers take a decimal point"
 
 
 class Reader:

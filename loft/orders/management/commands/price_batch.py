@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
@@ -23,6 +23,13 @@ from loft.orders import paper, pricing, services
 _DRAFT = "draft"
 
 
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise ArgumentTypeError(f"{text!r} is no day of the calendar, written year first: 2026-11-25") from error
+
+
 class Command(BaseCommand):
     help = (
         "Price a list of boats by a pattern and write batch.json, quote.pdf, cost-sheet.pdf and work-sheets.pdf. "
@@ -33,7 +40,7 @@ class Command(BaseCommand):
         parser.add_argument("pattern", help="the code of a loaded pattern: that of every row whose own column pattern is empty")
         parser.add_argument("boats", type=Path, help="a CSV file; fixtures/README.md documents its columns")
         parser.add_argument("--out", type=Path, required=True, help="the folder to write to; it is made when it is not there")
-        parser.add_argument("--on", type=date.fromisoformat, help="the day whose rules and prices count, YYYY-MM-DD; today when left out")
+        parser.add_argument("--on", type=_day, help="the day whose rules and prices count, YYYY-MM-DD; today when left out")
         parser.add_argument("--terms", default="", help="the code of the terms; the usual ones when left out")
         parser.add_argument("--at-list", action="store_true", help="sell at the loft's list price instead of costing the sails")
         parser.add_argument("--draft", action="store_true", help="keep the result as a draft quote too")
