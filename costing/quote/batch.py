@@ -12,7 +12,7 @@ from costing import takeoff, work
 from costing.errors import Collector
 from costing.prices.lists import UnitCost
 from costing.prices.lookup import unit_costs
-from costing.quote import costs, editions, given, lead_times, non_class, on_the_rig, pricing
+from costing.quote import asked, costs, editions, given, lead_times, non_class, on_the_rig, pricing
 from costing.quote.at_list import Listed, basis, check_listed, listed
 from costing.quote.checks import check_prices, check_request, warnings
 from costing.quote.costs import Made, Setup
@@ -54,7 +54,8 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
     sails = editions.dated(_priced_sails(wanted, designs, plans, house, request.buyer, discount, on), request.sails, designs, house, on)
     sails = non_class.said(on_the_rig.told(sails, request.sails, designs, house), request.sails)
     sails = given.told(sails, request.sails, designs)
-    return BatchResult(_batch(request, house, sails, discount, on), {d.key: d for d in designs})
+    told = tuple(asked.warnings(sails, request.sails, designs, house))
+    return BatchResult(_batch(request, house, sails, discount, on, told), {d.key: d for d in designs})
 
 
 def _priced_sails(
@@ -139,7 +140,7 @@ def _price_how(cost: Decimal, alone: Decimal, price: pricing.UnitPrice) -> str:
 
 
 def _batch(
-    request: BatchRequest, house: House, sails: tuple[PricedSail, ...], discount: pricing.Discount, on: date
+    request: BatchRequest, house: House, sails: tuple[PricedSail, ...], discount: pricing.Discount, on: date, of_sizes: tuple[str, ...]
 ) -> PricedBatch:  # fmt: skip
     used, terms = patterns_used(request, house), house.terms
     pattern, rule = used[0], house.class_rule.sail_or_none(used[0].sail_kind)
@@ -158,8 +159,8 @@ def _batch(
         sails=sails, totals=total, cost=cost, margin=margin, margin_target=house.margins.target,
         margin_warning=house.margins.warning, margin_floor=house.margins.floor,
         warnings=(
-            *warnings(sails, used, house, on, joined=request.joined), *supply_warnings(sails, house, on), *gift_warnings(sails, house),
-            *non_class.warnings(sails),
+            *warnings(sails, used, house, on, joined=request.joined), *of_sizes, *supply_warnings(sails, house, on),
+            *gift_warnings(sails, house), *non_class.warnings(sails),
             *pricing.margin_warnings(_margins(sails, margin), house),
         ),
         cut_off=terms.cut_off, price_basis=basis(house, on), margin_basis=_margin_basis(house), given_cost=given,

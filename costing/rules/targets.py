@@ -93,7 +93,7 @@ def design_target(
     certified_on: date | None = None,
     beyond: Collection[str] = (),
 ) -> tuple[Target, ...]:
-    """The finished sizes of a sail: the smallest of limit less margin, the pattern's size, the boat's own and its spars less relaxation.
+    """The finished sizes of a sail: what was asked for, else limit less margin or the pattern's if less; at most what the spars leave.
 
     boat_sizes: sizes that the customer asked for (sail measurements) and the boat's spar bands
     (``mast_band_distance``, ``boom_band_distance``); relax: mm that the relaxed luff and foot stay short of the bands,
@@ -280,17 +280,29 @@ def _check_names(sizes: Mapping[str, Decimal], problems: Collector) -> None:
 def _candidates(
     name: str, bounds: _Bounds, pattern_sizes: Mapping[str, Decimal], asked: Mapping[str, Decimal], relax: Mapping[str, Decimal]
 ) -> Iterator[Target]:
-    """Everything that keeps a size down; where two are equal the first decides."""
-    if bounds.aimed_maximum is not None:
-        yield Target(name, bounds.aimed_maximum, "limit", _limit_reason(bounds), bounds.maximum_rule)
-    if name in pattern_sizes:
-        yield Target(name, pattern_sizes[name], "pattern", f"the pattern's {in_words(pattern_sizes[name])}")
-    if name in asked:
+    """Everything that may keep a size down; where two are equal the first decides.
+
+    The loft's margin and the pattern's size hold where nothing is asked for: a size that is asked for and allowed is made so.
+    """
+    own = tuple(_of_the_loft(name, bounds, pattern_sizes))
+    if name not in asked:
+        yield from own
+    else:
+        if bounds.leave_out(asked[name]) or asked[name] == min((t.value for t in own), default=None):
+            yield from own
         yield Target(name, asked[name], "boat", f"{in_words(asked[name])} asked for this boat")
     for band in (b for b, size in BANDS.items() if size == name and b in asked):
         short = relax.get(name, relax.get(band, Decimal(0)))
         reason = f"{label(band)} of {in_words(asked[band])} less {in_words(short)} that the relaxed edge stays short of it"
         yield Target(name, asked[band] - short, "spar", reason)
+
+
+def _of_the_loft(name: str, bounds: _Bounds, pattern_sizes: Mapping[str, Decimal]) -> Iterator[Target]:
+    """What the loft aims at by itself."""
+    if bounds.aimed_maximum is not None:
+        yield Target(name, bounds.aimed_maximum, "limit", _limit_reason(bounds), bounds.maximum_rule)
+    if name in pattern_sizes:
+        yield Target(name, pattern_sizes[name], "pattern", f"the pattern's {in_words(pattern_sizes[name])}")
 
 
 def _limit_reason(bounds: _Bounds) -> str:

@@ -76,11 +76,11 @@ def test_each_limit_has_its_sentence() -> None:
     assert sail.not_legal == ("half width 1,445 mm is 5 mm under the minimum of 1,450 mm (C.6.3 (f))",)
 
 
-def test_what_lies_inside_keeps_the_margin_that_the_loft_keeps_back() -> None:
-    """Only the size that breaches is the one that was asked for; 5,560 mm is the leech's limit less the loft's 10 mm."""
-    result = priced(marked(luff_length="5240", leech_length="5565"))
-    (design,) = result.designs.values()
-    assert dict(design.sizes)["leech_length"] == D("5560.0")
+def test_what_lies_inside_and_was_not_asked_for_keeps_the_margin_that_the_loft_keeps_back() -> None:
+    """5,560 mm is the leech's limit less the loft's 10 mm; a leech of 5,565 mm that is asked for is made."""
+    for asked, made in (({}, "5560.0"), ({"leech_length": "5565"}, "5565.0")):
+        (design,) = priced(marked(luff_length="5240", **asked)).designs.values()
+        assert dict(design.sizes)["leech_length"] == D(made)
 
 
 def test_it_carries_no_label_no_fee_and_no_step_for_the_label() -> None:
