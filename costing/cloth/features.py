@@ -92,19 +92,36 @@ def pane(edges: Edges, window: Window, inset_mm: float = 0.0) -> shapely.Polygon
 
 
 def edge_point(edges: Edges, patch: EdgePatch) -> Floats:
-    """The point of the finished edge that the patch is centred on: along the luff from the tack, or along the leech from the clew."""
-    if patch.edge not in ("luff", "leech"):
-        told = f"a patch lies on the luff or the leech, not on the {patch.edge!r}"
-        raise problem(f"make.edge_patches[{patch.name}].edge", "unknown_edge", told)
-    line = edges.lines["luff"] if patch.edge == "luff" else edges.lines["leech"][::-1]
-    return np.asarray(shapely.LineString(line).interpolate(patch.from_corner_mm).coords[0])
+    """The point of the finished edge that the patch is centred on: the one beside its ring."""
+    edge = shapely.LineString(_from_corner(edges, patch))
+    return np.asarray(edge.interpolate(edge.project(shapely.Point(ring_point(edges, patch)))).coords[0])
 
 
 def ring_point(edges: Edges, patch: EdgePatch) -> Floats:
-    """The centre of the patch's ring, inside the edge."""
-    point = edge_point(edges, patch)
-    inward = 1.0 if patch.edge == "luff" else -1.0
-    return np.asarray(point + np.array((inward * RING_INSET_MM, 0.0)))
+    """The middle of the patch's ring, square inside the edge, as far from tack or clew point as the pattern says.
+
+    In a straight line on the finished sail, as a class limits a reef's height.
+    """
+    line, far = _from_corner(edges, patch), patch.from_corner_mm
+    inside = moved_left(line, -RING_INSET_MM if patch.edge == "luff" else RING_INSET_MM)
+    gaps = inside - line[0]
+    beyond = np.hypot(gaps[:, 0], gaps[:, 1]) >= far
+    if beyond[0] or not beyond.any():
+        low, high = (math.dist(line[0], inside[end]) for end in (0, -1))
+        told = f"the ring {patch.name} lies {far:,g} mm from its corner; on this sail it must lie between {low:,.0f} and {high:,.0f} mm"
+        raise problem(f"make.edge_patches[{patch.name}].from_corner_mm", "off_the_edge", told)
+    end = int(beyond.argmax())
+    start, step = gaps[end - 1], gaps[end] - gaps[end - 1]
+    a, b, c = float(step @ step), float(start @ step), float(start @ start) - far**2
+    return np.asarray(inside[end - 1] + (math.sqrt(b * b - a * c) - b) / a * step)
+
+
+def _from_corner(edges: Edges, patch: EdgePatch) -> Floats:
+    """The finished luff from the tack, or the leech from the clew."""
+    if patch.edge not in ("luff", "leech"):
+        told = f"a patch lies on the luff or the leech, not on the {patch.edge!r}"
+        raise problem(f"make.edge_patches[{patch.name}].edge", "unknown_edge", told)
+    return edges.lines["luff"] if patch.edge == "luff" else edges.lines["leech"][::-1]
 
 
 def hank_points(edges: Edges, hanks: Hanks, seams: Sequence[Floats] = (), overlap_mm: float = 0.0) -> Floats:

@@ -250,7 +250,7 @@ def source(design: Design, measurement: str) -> str:
         return _FROM[decided]
     if measurement == "cloth_weight":
         return "the cloth"
-    computed = measurement in dict(design.sizes) or measurement in ("ratio", "area", "width", "reef_height", "leech_round")
+    computed = measurement in dict(design.sizes) or measurement in ("ratio", "area", "width", "leech_round")
     return _COMPUTED if computed else "pattern"
 
 

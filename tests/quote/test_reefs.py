@@ -8,6 +8,7 @@ from math import dist
 from textwrap import dedent
 
 import pytest
+from shapely import LineString, Point
 
 from costing import quote
 from costing.cloth import EdgePatch
@@ -15,6 +16,7 @@ from costing.errors import InputError
 from costing.quote import Design, PricedSail
 from costing.rules import Choice, Limit, OptionRule
 from loft.catalogue import formats
+from loft.documents import quote_designs
 from tests import skerling
 
 D = Decimal
@@ -53,23 +55,37 @@ def test_a_reef_is_cut_sewn_and_timed() -> None:
 def test_its_height_is_measured_from_the_tack_and_compared() -> None:
     _, design = made(LUFF, LEECH, limits=(HEIGHT,))
     (room,) = (r for r in design.headroom if r.limit.measurement == "reef_height")
-    # the ring is 1,000 mm along the luff and 35 mm inside it along the threads, which are square to the leech and so rise by the
-    # angle at the head, about atan(2,450 / 5,220) = 25.1 degrees: sqrt((1,000 + 14.8)^2 + 31.7^2) = 1,015.3 mm; the luff's curve takes some
-    assert float(room.value) == pytest.approx(1015.3, abs=1.5)
+    assert (room.value, room.room) == (D(1000), D(100))  # the pattern's figure is the finished one
     with pytest.raises(InputError) as caught:
         made(LUFF, LEECH, limits=(replace(HEIGHT, minimum=D(1100)),))
     assert [p.code for p in caught.value.problems] == ["outside_minimum"]
 
 
 def test_its_rings_lie_as_far_from_tack_and_clew_as_is_said() -> None:
-    """Along the leech 1,000 mm from the clew, the ring 35 mm inside: a little nearer, because the leech turns away from its chord."""
-    sail, design = made(LUFF, LEECH, limits=(HEIGHT,))
+    """In a straight line, the middle of each ring 35 mm square inside its curved edge."""
+    _, design = made(LUFF, LEECH, limits=(HEIGHT,))
     rings = {ring.name: ring for ring in design.rings}
     assert list(rings) == ["cunningham", "reef 1 luff", "reef 1 leech"]
     (room,) = (r for r in design.headroom if r.limit.measurement == "reef_height")
     assert D(str(rings["reef 1 luff"].from_corner_mm)) == room.value
-    leech, clew = rings["reef 1 leech"], design.outline.clew_point
-    assert leech.from_corner_mm == pytest.approx(dist(clew, leech.at), abs=0.001) == pytest.approx(1000, abs=5)
+    outline = design.outline
+    for ring, corner, edge in (
+        (rings["reef 1 luff"], outline.tack_point, outline.luff), (rings["reef 1 leech"], outline.clew_point, outline.leech),
+    ):  # fmt: skip
+        assert ring.from_corner_mm == 1000 == pytest.approx(dist(corner, ring.at), abs=0.001)
+        assert LineString(edge).distance(Point(ring.at)) == pytest.approx(35, abs=0.05)
+
+
+def test_a_ring_that_no_edge_has_is_refused_at_its_place() -> None:
+    for far in (20.0, 6000.0):
+        with pytest.raises(InputError) as caught:
+            made(replace(LUFF, from_corner_mm=far), LEECH)
+        assert [p.code for p in caught.value.problems] == ["off_the_edge"]
+
+
+def test_its_place_is_the_pattern_s_and_its_sizes_are_said_so() -> None:
+    sail, design = made(LUFF, LEECH, limits=(HEIGHT,))
+    assert quote_designs.source(design, "reef_height") == "pattern"
     assert ("Reef", "C.8") in sail.required
 
 
