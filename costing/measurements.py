@@ -55,7 +55,7 @@ _ALL = (
     _m("leech_length", "Leech length", "straight line, head point to clew point"),
     _m("foot_length", "Foot length", "straight line, tack point to clew point"),
     _m("foot_round", "Foot round", "greatest distance of the foot edge outside the straight line tack point to clew point"),
-    _m("foot_median", "Foot median", "head point to the middle of the foot"),
+    _m("foot_median", "Foot median", "head point to where the foot crosses the crease that lays tack point on clew point"),
     _m("luff_perpendicular", "Luff perpendicular", "shortest distance from the clew point to the luff"),
     _m("tack_perpendicular", "Tack perpendicular", "shortest distance from the tack point to the leech"),
     # widths; a spinnaker's go from the luff point to the leech point of the same fold

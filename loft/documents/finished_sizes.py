@@ -30,6 +30,7 @@ class SizeText:
     verdict: str
     outside: bool
     typed: bool
+    printed: str = ""  # the limit as the class's document prints it, where that is more than the bound
 
 
 def texts(rows: Iterable[FinishedRow]) -> tuple[SizeText, ...]:
@@ -52,6 +53,7 @@ def text(row: FinishedRow) -> SizeText:
         verdict=_verdict(row, outside=outside),
         outside=outside,
         typed=row.typed,
+        printed="; ".join(filter(None, map(wording.as_printed, row.limits))),
     )
 
 

@@ -71,6 +71,11 @@ def text(words: str, style: ParagraphStyle = BODY, room: float = 1e6) -> Paragra
     return Paragraph(lettering.wrapped_markup(words, style.fontSize, room, style.fontName), style)
 
 
+def noted(words: str, note: str, style: ParagraphStyle = CELL) -> Cell:
+    """A cell with a note in the smallest type under it; the plain words where there is none."""
+    return [text(words, style), text(note, TINY)] if note else words
+
+
 def link(address: str, style: ParagraphStyle = BODY) -> Paragraph:
     """A web address that can be read and followed."""
     return Paragraph(f"<a href={quoteattr(lettering.clean(address))}>{lettering.markup(address, style.fontName)}</a>", style)

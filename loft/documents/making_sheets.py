@@ -145,7 +145,15 @@ def _measuring(doc: TicketDocument) -> list[Flowable]:
     """Limit, target and tolerance beside a blank for what the tape says; every limit is there, whether the design has a value or not."""
     own = doc.finished or finished.as_designed(doc.design, doc.to_measure)
     rows = [
-        (t.rule, t.name, t.limit, t.target, t.tolerance, t.measured or ("" if t.typed else "computed"), "")
+        (
+            t.rule,
+            layout.noted(t.name, t.printed),
+            t.limit,
+            t.target,
+            t.tolerance,
+            t.measured or ("" if t.typed else "computed"),
+            "",
+        )
         for t in finished_sizes.texts(own)
     ]
     names = ("Rule", "Measurement, mm", "Class limit", "Target", "Tolerance", "Measured", "by")

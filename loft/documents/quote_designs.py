@@ -11,7 +11,7 @@ from costing import sail
 from costing.measurements import SPINNAKERS, Corner
 from costing.quote import Design
 from costing.rules import Headroom, Limit, Undetermined
-from loft.documents import layout, wording
+from loft.documents import how_found, layout, wording
 from loft.documents.content import CostSheetDocument, QuoteDocument
 from loft.documents.drawing import SIGNAL
 from loft.documents.figure import Figure
@@ -131,7 +131,8 @@ def design_pages(doc: QuoteDocument) -> list[Flowable]:
         pattern = doc.batch.pattern_of(doc.batch.sails[users[0] - 1]).name if doc.batch.is_mixed else ""
         outside = not_legal(doc, users)
         story.append(KeepTogether([*section, *_design(finished, users, pattern, outside)]))
-    return story
+    found = how_found.sentences(doc.designs[line.design_key] for line in doc.batch.sails)
+    return [*story, KeepTogether([layout.text(how_found.TITLE, layout.SUBHEADING), *(layout.bullet(words, 172) for words in found)])]
 
 
 def _said_once(doc: QuoteDocument) -> Iterator[str]:
@@ -263,6 +264,7 @@ def conditions(design: Design) -> Iterator[str]:
     """The notes of the limits, and why some stand open."""
     limits = [*(r.limit for r in design.headroom), *(left.limit for left in design.open_limits)]
     yield from (f"{limited_name(x)} ({x.rule}): {x.note}." for x in limits if x.note)
+    yield from (f"{limited_name(x)} ({x.rule}), computed by the rule: {wording.formula(x.formula)}." for x in limits if x.formula)
     yield from (f"{limited_name(x.limit)} ({x.limit.rule}): {x.reason}." for x in design.open_limits)
 
 
@@ -282,10 +284,14 @@ def limits_table(design: Design, rooms: Sequence[Headroom]) -> Flowable:
     widths = [layout.room_for(cells, least, style) for cells, least in zip(list(zip(*rows, strict=True))[2:], _LEAST, strict=True)]
     left = 100 - sum(widths)
     if all(layout.room_for([limit.rule], 0, style) <= _RULE for limit, *_ in rows):
-        cells = [(limit.rule, *rest) for limit, *rest in rows]
+        cells: list[list[layout.Cell]] = [
+            [limit.rule, layout.noted(name, wording.as_printed(limit), style), *rest]
+            for limit, name, *rest in rows
+        ]  # fmt: skip
         return layout.table(("Rule", *names), cells, (_RULE, left - _RULE, *widths), right=(2, 3, 4), style=style, pad=pad)
     long: list[list[layout.Cell]] = [
-        [[layout.text(name, style), layout.text(limit.rule, layout.TINY)], *rest] for limit, name, *rest in rows
+        [[layout.text(name, style), *layout.texts(filter(None, [limit.rule, wording.as_printed(limit)]), layout.TINY)], *rest]
+        for limit, name, *rest in rows
     ]  # fmt: skip
     return layout.table(names, long, (left, *widths), right=(1, 2, 3), style=style, pad=pad)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from datetime import date
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
@@ -9,13 +10,15 @@ from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from costing import money
 from costing.measurements import MEASUREMENTS
 from costing.quote import PricedBatch, PricedSail
-from costing.rules import Headroom, Limit, rounded
+from costing.rules import Headroom, Limit, plausible, rounded
 
 DASH = "–"
 NOT_LEGAL = "NOT CLASS LEGAL"
 _TENTH = Decimal("0.1")
 HUNDREDTH = Decimal("0.01")
 _TEN_THOUSANDTH = Decimal("0.0001")
+#: The words of a bound that nobody wrote a text for (units: `loft/common/measures.py`).
+_OF_A_BOUND = {"min", "max", "exactly", "one", "of", "no", "bound", "mm", "cm", "m", "ft", "in", "g", "oz"}
 
 
 def amount(value: Decimal, currency: str) -> str:
@@ -101,6 +104,13 @@ def limit_text(limit: Limit) -> str:
     return f"max {high}" if high else f"min {low}" if low else DASH
 
 
+def as_printed(limit: Limit) -> str:
+    """The limit as the class's document prints it, where the edition says so in other words than the bound itself; else empty."""
+    bound = set(re.findall(r"[^\W\d_]+", limit.printed)) <= _OF_A_BOUND and "(" not in limit.printed
+    formulas = (limit.minimum_formula, limit.maximum_formula, limit.open)
+    return "" if bound or any(text and text in limit.printed for text in formulas) else f"as printed: {spelled(limit.printed)}"
+
+
 def room_text(room: Headroom) -> str:
     """The headroom, as a reader finds it from the printed size and limit."""
     return _figure(rounded.beside(room).room, room.limit.measurement).replace("-", "−")
@@ -127,6 +137,12 @@ def spelled(sum_in_words: str) -> str:
     for plain_sign, sign in signs.items():
         sum_in_words = sum_in_words.replace(plain_sign, sign)
     return sum_in_words
+
+
+def formula(text: str) -> str:
+    """A rule's formula with the labels of its sizes and proper signs."""
+    words = re.sub(r"[a-z]\w+", lambda name: plausible.label(name[0]) if name[0] in MEASUREMENTS else name[0], text)
+    return words.replace(" * ", " × ").replace(" - ", " − ")
 
 
 def options(sail: PricedSail) -> str:

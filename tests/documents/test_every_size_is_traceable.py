@@ -12,7 +12,7 @@ from dataclasses import replace
 from decimal import Decimal
 from functools import cache
 
-from costing.quote import BatchRequest, SailRequest, price_batch
+from costing.quote import BatchRequest, BatchResult, SailRequest, price_batch
 from loft.catalogue import formats
 from loft.documents import quote_pdf
 from tests import skerling
@@ -26,8 +26,8 @@ IN_MM = re.compile(r"\d mm\b")
 
 
 @cache
-def printed() -> tuple[str, ...]:
-    """The lines of a quote for a suit of three, and a second mainsail to a boat's own luff."""
+def suit() -> BatchResult:
+    """A suit of three, and a second mainsail to a boat's own luff."""
     others = tuple(formats.read_pattern(skerling.text(name)) for name in ("sk13_jib_v1.toml", "sk13_spinnaker_v1.toml"))
     sails = (
         SailRequest("row 2", "Heron", "Maud Pellow", "214", pattern="SK13-MAIN"),
@@ -36,7 +36,13 @@ def printed() -> tuple[str, ...]:
         SailRequest("row 5", "Linnet", "Morwenna Fell", None, pattern="SK13-MAIN", sizes={"luff_length": Decimal(5205)}),
     )
     house = replace(skerling.house(), others=others)
-    result = price_batch(BatchRequest(skerling.CUSTOMER, "trade", sails, skerling.TERMS), house, on=skerling.PRICED_ON)
+    return price_batch(BatchRequest(skerling.CUSTOMER, "trade", sails, skerling.TERMS), house, on=skerling.PRICED_ON)
+
+
+@cache
+def printed() -> tuple[str, ...]:
+    """The lines of the suit's quote."""
+    result = suit()
     return tuple(reading.lines(quote_pdf(replace(sample.quote_document(), batch=result.batch, designs=result.designs))))
 
 

@@ -115,3 +115,21 @@ def test_shares() -> None:
 
 def test_signs_of_a_sum() -> None:
     assert wording.spelled("1.2 x 10.9 m2 - 5 of 170 g/m2") == "1.2 × 10.9 m² − 5 of 170 g/m²"
+
+
+@pytest.mark.parametrize(
+    ("label", "printed", "said"),
+    [
+        ("the bound as it stands in the file", "max 12.65 m", ""),
+        ("both bounds", "min 1 ft 3 in, max 2 ft", ""),
+        ("a weight", "min 160 g/m2", ""),
+        ("two units", "7 oz (300 g/m2)", "as printed: 7 oz (300 g/m²)"),
+        ("another word", "mid girth 2890 mm", "as printed: mid girth 2890 mm"),
+    ],
+)
+def test_a_limit_is_quoted_where_the_document_says_more(label: str, printed: str, said: str) -> None:
+    assert wording.as_printed(Limit("cloth_weight", "C.1", Decimal(300), None, printed)) == said, label
+
+
+def test_a_rule_s_formula_reads_with_the_labels_of_its_sizes() -> None:
+    assert wording.formula("0.25 * foot_length * sqrt(luff_length - 1)") == "0.25 × foot length × sqrt(luff length − 1)"

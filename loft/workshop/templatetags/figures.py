@@ -50,6 +50,7 @@ def measurement(room: Headroom) -> str:
 
 register.filter("source", quote_designs.source)
 register.filter("open_words", quote_designs.open_words)
+register.filter("as_printed", wording.as_printed)
 register.filter("spelled", wording.spelled)
 
 
