@@ -11,7 +11,7 @@ from costing import takeoff, work
 from costing.cloth import chosen
 from costing.errors import Collector, InputError, Problem
 from costing.prices import unit_costs
-from costing.quote import pricing
+from costing.quote import pattern_gaps, pricing
 from costing.quote.design import materials_named
 from costing.quote.pattern import Pattern
 from costing.quote.priced import PricedSail
@@ -85,6 +85,9 @@ def warnings(sails: Sequence[PricedSail], patterns: Sequence[Pattern], house: Ho
     if terms.cut_off is not None and on > terms.cut_off:
         yield f"the cut-off of terms {terms.code} was {terms.cut_off:%Y-%m-%d}"
     yield from _number_warnings(sails)
+    by_code = {p.code: p for p in patterns}
+    numbered = (s for s in sails if any("number_character" in o.drivers for o in s.operations))
+    yield from pattern_gaps.of_batch((s.path, by_code.get(s.pattern_code, patterns[0])) for s in numbered)
     for sail in sails:
         yield from (f"{sail.path}, {sail.label}: {told}" for told in _unreadable(sail, patterns, house.class_rule))
 

@@ -16,7 +16,7 @@ from costing.measurements import MEASUREMENTS
 from costing.money import Currency
 from costing.prices.lists import SupplierList
 from costing.prices.lookup import supplier_unit
-from costing.quote import design, numbering, on_the_rig, pattern_rows
+from costing.quote import design, numbering, on_the_rig, pattern_gaps, pattern_rows
 from costing.quote.cloth_rules import check_cloth
 from costing.quote.pattern import Pattern
 from costing.quote.priced import Design
@@ -58,7 +58,9 @@ def try_pattern(pattern: Pattern, bench: Bench, wrong: Collector) -> Tried:
     _check_work(pattern, bench.labour, found)
     if bench.lists:
         _check_materials(house, found)
-    said = tuple(_sails(house, bench, found, warnings))
+    tried = list[Design]()
+    said = tuple(_sails(house, bench, found, warnings, tried))
+    warnings += pattern_gaps.told(pattern, tried, bench.labour, bench.names, numbers=_may_wear_numbers(house))
     warnings += numbering.other_sizes(house, bench.names)
     told = dict.fromkeys(Problem(pattern_rows.in_file(p.path, pattern), p.code, p.message.removesuffix(f"; {ON_ORDER}")) for p in found)
     wrong.extend(Problem(p.path, p.code, f"{pattern.code}: {p.message}") for p in told)
@@ -161,7 +163,13 @@ def _units(lists: Iterable[SupplierList]) -> dict[str, set[str]]:
     return found
 
 
-def _sails(house: House, bench: Bench, found: Collector, warnings: list[str]) -> Iterator[str]:
+def _may_wear_numbers(house: House) -> bool:
+    _, every = _options(house)
+    return numbering.OPTION in every or numbering.OPTION not in {o.code for o in house.pattern.options}
+
+
+def _sails(house: House, bench: Bench, found: Collector, warnings: list[str], tried: list[Design]) -> Iterator[str]:
+    """What a sail measures and needs; each design that could be made is added to `tried`."""
     try:
         shaped = design.shaped(house)
     except InputError as error:
@@ -179,6 +187,7 @@ def _sails(house: House, bench: Bench, found: Collector, warnings: list[str]) ->
     for i, (body, options) in enumerate(tries):
         made = _made(house, shaped, body, options, found)
         if made is not None:
+            tried.append(made)
             numbering.try_numbers(house, made, found, warnings)
         if made is not None and not i:
             yield from _needs(made, bench)

@@ -154,6 +154,9 @@ class TestWhatMustNotBeOverlooked:
         assert services.load_pattern(text=text, dry_run=True).warnings == (
             "no sail number finds a place: '8' in 900 mm characters takes 600 mm; two such rows find no place on this sail; "
             "without the option 'Sail numbers' the sail can be had",
+            'no row of [[kit]] of FM28-STORM-JIB is per = "number_character": '
+            "the minutes of its sail numbers are charged and no characters",
+            "steps does not name 'numbers' (Sail numbers), which such a sail takes: it is put before 'Measure the finished sail'",
         )
         bare = "\n".join(line for line in text.replace(numbers, "").splitlines() if line != 'option = "numbers"')
         assert list(refused(bare)) == ["options numbers_do_not_fit"]
@@ -182,6 +185,47 @@ class TestWhatMustNotBeOverlooked:
         assert report.warnings == (
             "NUMBER-300 of the kit is 300 mm, and numbers are laid out 375 mm high (class rule C.6.6 (a)): one of the two is wrong",
         )
+
+    @pytest.mark.usefixtures("loft")
+    @pytest.mark.parametrize(
+        ("label", "change", "told"),
+        [
+            (
+                "no characters",
+                ('per = "number_character"\nfactor = 1\noption = "numbers"', 'per = "sail"\nfactor = 1\noption = "numbers"'),
+                'no row of [[kit]] of SK13-MAIN is per = "number_character": the minutes of its sail numbers are charged and no characters',
+            ),
+            (
+                "a step left out",
+                ('"insignia", "tell_tales"', '"tell_tales"'),
+                "steps does not name 'insignia' (Class insignia), which such a sail takes: it is put before 'Tell-tales'",
+            ),
+            (
+                "the last step left out",
+                (', "inspect_and_pack"', ""),
+                "steps does not name 'inspect_and_pack' (Inspect, count pins and blades, fold, bag, card), which such a sail takes: "
+                "it is put last of all",
+            ),
+            (
+                "a headboard too narrow",
+                ('top_width = "132 mm"', 'top_width = "141 mm"'),
+                "HEADBOARD-130 of the kit is 130 mm, and the top width is 141 mm: "
+                "a headboard is at most 10 mm narrower than the head, and never wider",
+            ),
+            (
+                "a headboard too wide",
+                ('top_width = "132 mm"', 'top_width = "129 mm"'),
+                "HEADBOARD-130 of the kit is 130 mm, and the top width is 129 mm: "
+                "a headboard is at most 10 mm narrower than the head, and never wider",
+            ),
+        ],
+    )
+    def test_what_a_sail_would_go_without(self, label: str, change: tuple[str, str], told: str) -> None:
+        wide = skerling.text("skerling_13_2025.toml").replace('code = "SK13"', 'code = "OTHER"')
+        wide = wide.replace('measurement = "top_width", maximum = "140 mm"', 'measurement = "top_width", maximum = "150 mm"')
+        services.load_class(text=wide)
+        report = services.load_pattern(text=changed(('class = "SK13"', 'class = "OTHER"'), change), dry_run=True)
+        assert report.warnings == (told,), label
 
 
 SEAMS = MAIN[MAIN.index("seams = [") : MAIN.index("]", MAIN.index("seams = [")) + 1]

@@ -6,6 +6,7 @@ from dataclasses import replace
 from functools import cache
 
 from costing.quote import PricedSail, TicketPlan, price_batch, ticket_plan
+from costing.quote.tickets import placed
 from tests import skerling
 
 
@@ -57,8 +58,12 @@ def test_minutes_carry_the_share_of_the_lays_set_up() -> None:
     assert laid["Heron"].caution.startswith("Rolls: two people or a trolley")
 
 
-def test_a_step_that_the_pattern_does_not_name_comes_last() -> None:
-    pattern = replace(skerling.house().pattern, steps=("measure", "rings"))
-    plans = {p.station: [s.operation for s in p.steps] for p in ticket_plan(_sails()["Heron"], pattern)}
-    assert plans["finisher"][:2] == ["measure", "rings"]
-    assert len(plans["finisher"]) == 9
+def test_a_step_that_the_pattern_does_not_name_comes_before_what_follows_it_in_the_house() -> None:
+    """Nothing is sewn on after the last inspection; what the house has last stays last."""
+    own = skerling.house().pattern
+    without = replace(own, steps=tuple(step for step in own.steps if step not in ("numbers", "tell_tales")))
+    plans = {p.station: [s.operation for s in p.steps] for p in ticket_plan(_sails()["Heron"], without)}
+    assert plans["finisher"] == [
+        "headboard", "rings", "numbers", "insignia", "tell_tales", "battens", "measure", "royalty_label", "inspect_and_pack",
+    ]  # fmt: skip
+    assert placed(("measure", "bag"), ("measure",)) == ("measure", "bag")

@@ -103,3 +103,15 @@ def test_thin_margins_are_named() -> None:
     told = _warnings(BASE, house=house)
     assert [t.split(":")[0] for t in told] == ["row 2, Heron 214", "the whole batch"]
     assert all("is below the floor of 25 %; the owner must agree" in t for t in told)
+
+
+def test_numbers_without_characters_in_the_kit() -> None:
+    """Minutes are charged and no material: told once with every row, also where the pattern has no such option and so always numbers."""
+    own = _house()
+    bare = replace(own.pattern, kit=tuple(i for i in own.pattern.kit if i.per != "number_character"))
+    always = replace(bare, options=tuple(o for o in bare.options if o.code != "numbers"))
+    for pattern in (bare, always):
+        assert _warnings(BASE, replace(BASE, path="row 3", boat="Dipper", sail_number="187"), house=replace(own, pattern=pattern)) == (
+            'row 2, row 3: no row of [[kit]] of SK13-MAIN is per = "number_character": '
+            "the minutes of its sail numbers are charged and no characters",
+        )
