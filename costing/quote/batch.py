@@ -43,6 +43,7 @@ def price_batch(request: BatchRequest, house: House, *, on: date, known: Mapping
     wrong = Collector()
     check_request(request, house, wrong)
     wanted = wanted_sails(request, house, wrong)
+    editions.check_days(request.sails, on, wrong)
     check_prices(wanted, house, on, wrong)
     check_listed(wanted, house, on, wrong)
     designs = design_sails(wanted, house, known or {}, wrong)

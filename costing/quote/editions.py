@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from costing import cloth, sail
 from costing.cloth.make import Make
+from costing.errors import Collector
 from costing.measurements import MEASUREMENTS, Corner
 from costing.quote import compliance, lead_times
 from costing.quote.design import patch_sizes
@@ -81,6 +82,18 @@ def names_in(limit: Limit) -> frozenset[str]:
 def expected_delivery(on: date, lead_time: str) -> date:
     """The day at the far end of a lead time ("4 to 6" weeks: six weeks on); the day itself where it states none."""
     return on + timedelta(weeks=lead_times.weeks(lead_time))
+
+
+def check_days(requests: Sequence[SailRequest], on: date, wrong: Collector) -> None:
+    """Add every day of certification that is over on the day of the quote."""
+    for request in requests:
+        if request.certified_on is not None and request.certified_on < on:
+            over = f"{request.certified_on:%Y-%m-%d} is over on {on:%Y-%m-%d}, the day of the quote"
+            wrong.add(
+                f"{request.path}.certified_on",
+                "day_is_over",
+                f"{over}: write a day from then on, or leave it empty for the end of the lead time",
+            )
 
 
 def dated(

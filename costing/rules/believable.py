@@ -25,16 +25,22 @@ Sizes = Mapping[str, Decimal]
 
 
 def doubts(
-    kind: SailKind, sizes: Sizes, *, rig: Sizes | None = None, repeats: Mapping[str, Sequence[Decimal]] | None = None
+    kind: SailKind,
+    sizes: Sizes,
+    *,
+    rig: Sizes | None = None,
+    repeats: Mapping[str, Sequence[Decimal]] | None = None,
+    sources: Mapping[str, str] | None = None,
 ) -> tuple[Problem, ...]:
     """What in a measurement set should be measured again, each with the measurement's name as its path.
 
     sizes: mm by measurement; rig: the class's or the boat's own P and E (``mast_band_distance``, ``boom_band_distance``), mm;
-    repeats: every reading of a size that was taken more than once.
+    repeats: every reading of a size that was taken more than once; sources: where a size of the rig comes from,
+    as "that the class rules give".
     """
     known = rig or {}
     swapped = tuple(_swapped(sizes, known))
-    return (*(swapped or _off(sizes, known)), *_unsteady(repeats or {}), *_short_leech(kind, sizes))
+    return (*(swapped or _off(sizes, known, sources or {})), *_unsteady(repeats or {}), *_short_leech(kind, sizes))
 
 
 def _swapped(sizes: Sizes, rig: Sizes) -> Iterator[Problem]:
@@ -47,11 +53,12 @@ def _swapped(sizes: Sizes, rig: Sizes) -> Iterator[Problem]:
         yield Problem(_BANDS[0], "swapped", message)
 
 
-def _off(sizes: Sizes, rig: Sizes) -> Iterator[Problem]:
+def _off(sizes: Sizes, rig: Sizes, sources: Mapping[str, str]) -> Iterator[Problem]:
     for band in _BANDS:
         if band in sizes and band in rig and not _near(sizes[band], rig[band], _OFF):
             off = abs(sizes[band] - rig[band]) / rig[band] * 100
-            message = f"{label(band)} {in_words(sizes[band])} is {off:.1f} % off the {in_words(rig[band])} that is known: measure it again"
+            known = f"{in_words(rig[band])} {sources.get(band, 'that is known')}"
+            message = f"{label(band)} {in_words(sizes[band])} is {off:.1f} % off the {known}: measure it again"
             yield Problem(band, "off_the_rig", message)
 
 

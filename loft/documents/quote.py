@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
+from datetime import date
 
 from reportlab.lib.pagesizes import A4
 from reportlab.platypus import Flowable
 
 from costing.quote import PricedBatch
+from costing.quote.editions import expected_delivery
 from loft.documents import changes, deposit_shares, layout, letterhead, page, price_steps, quote_designs, quote_prices, quote_terms, wording
 from loft.documents.content import QuoteDocument
 
@@ -131,4 +133,13 @@ def _expected(batch: PricedBatch, date_format: str) -> str:
     if not days:
         return ""
     until = f" to {wording.day(days[-1], date_format)}" if len(days) > 1 else ""
-    return f" Expected to be certified about {wording.day(days[0], date_format)}{until}, when the lead time ends."
+    return f" Expected to be certified about {wording.day(days[0], date_format)}{until}, {_why(days, batch, date_format)}."
+
+
+def _why(days: list[date], batch: PricedBatch, date_format: str) -> str:
+    """What sets the days: the list's own, or the end of the lead time."""
+    ends = expected_delivery(batch.priced_on, batch.lead_time)
+    if days == [ends]:
+        return "when the lead time ends"
+    asked = f"the day{'s' if len(days) > 1 else ''} asked for"
+    return f"{asked}, else {wording.day(ends, date_format)}, when the lead time ends" if ends in days else asked

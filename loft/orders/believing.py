@@ -12,8 +12,10 @@ from costing.quote import SailRequest
 from costing.quote.design import shaped
 from costing.quote.wanted import number_of
 from costing.rules import doubts
+from costing.rules.plausible import in_words as size_in_words
+from costing.rules.plausible import label
 from loft.customers import measuring
-from loft.customers.boats_csv import BoatRow
+from loft.customers.boats_csv import TO_FOLLOW, BoatRow
 
 #: The edge of the sail that goes with each band of the spars.
 _EDGES = {"mast_band_distance": "luff_length", "boom_band_distance": "foot_length"}
@@ -47,10 +49,12 @@ def found_in(rows: Sequence[BoatRow], house: quote.House, record: Record) -> dic
     found = {}
     for row in measured:
         own = house.making(row.sail.pattern).pattern
-        told = doubts(own.sail_kind, row.sail.sizes, rig=known.get(row.sail.path, {}))
+        rig = known.get(row.sail.path, {})
+        sizes, sources = {band: mm for band, (mm, _) in rig.items()}, {band: source for band, (_, source) in rig.items()}
+        told = doubts(own.sail_kind, row.sail.sizes, rig=sizes, sources=sources)
         if told:
             found[row.sail.path] = told
-    for path, told_of_number in _one_boat_a_number(rows):
+    for path, told_of_number in (*_one_boat_a_number(rows), *_numbers_without_a_digit(rows)):
         found[path] = (*found.get(path, ()), told_of_number)
     return found
 
@@ -66,6 +70,17 @@ def _one_boat_a_number(rows: Sequence[BoatRow]) -> Iterator[tuple[str, Problem]]
                 yield row.sail.path, Problem("sail_number", "other_boat", message)
 
 
+def _numbers_without_a_digit(rows: Sequence[BoatRow]) -> Iterator[tuple[str, Problem]]:
+    """The rows whose number has no digit, which no class gives, by path."""
+    for row in rows:
+        number = number_of(row.sail)
+        if number is not None and not any(c.isdigit() for c in number):
+            swapped = any(c.isdigit() for c in row.sail.owner)
+            asked = "do owner and number stand in each other's place?" if swapped else "is it the number?"
+            message = f"the sail number {number!r} has no digit: {asked} Write “{TO_FOLLOW}” where it is not known yet"
+            yield row.sail.path, Problem("sail_number", "no_digit", message)
+
+
 def beside(error: InputError, found: Mapping[str, Sequence[Problem]]) -> InputError:
     """The problems of a list with its doubts: what was swapped or read in inches is often what makes a sail impossible."""
     doubted = [Problem(f"{path}.{p.path}", p.code, p.message) for path, several in found.items() for p in several]
@@ -79,21 +94,32 @@ def in_words(found: Mapping[str, Sequence[Problem]], sails: Sequence[quote.Price
     return tuple(f"{path}, {labels[path]}: {p.message}" for path, several in found.items() for p in several)
 
 
-def _rigs(rows: Sequence[BoatRow], house: quote.House, record: Record) -> dict[str, dict[str, Decimal]]:
+#: A size of the rig that a boat's should be near to, and where it comes from, in words.
+_Known = tuple[Decimal, str]
+
+
+def _rigs(rows: Sequence[BoatRow], house: quote.House, record: Record) -> dict[str, dict[str, _Known]]:
     """P and E that each row's should be near: the pattern's, in place of it the class's, in place of that the boat's own."""
-    of_class, found = measuring.class_rig(house.class_rule.code), {}
+    of_class = {name: (mm, "that the class rules give") for name, mm in measuring.class_rig(house.class_rule.code).items()}
+    found = {}
     for path, sail in ((row.sail.path, row.sail) for row in rows):
-        own = {name: known.mm for name, known in record.get(path, {}).items() if name in measuring.BANDS}
-        found[path] = {**_of_pattern(sail, house), **of_class, **own}
+        recorded = ((name, known.mm) for name, known in record.get(path, {}).items() if name in measuring.BANDS)
+        found[path] = {**_of_pattern(sail, house), **of_class, **{name: (mm, "on record of this boat") for name, mm in recorded}}
     return found
 
 
-def _of_pattern(sail: SailRequest, house: quote.House) -> dict[str, Decimal]:
+def _of_pattern(sail: SailRequest, house: quote.House) -> dict[str, _Known]:
     """The spars that the pattern's own luff and foot go with: its finished edge and what that stays short of the band."""
     own = house.making(sail.pattern)
     try:
-        sizes = {t.measurement: t.value for t in shaped(own).targets}
+        targets = {t.measurement: t for t in shaped(own).targets}
     except InputError:
         return {}
-    relax = own.pattern.relax
-    return {band: sizes[edge] + relax[edge] for band, edge in _EDGES.items() if edge in sizes and edge in relax}
+    found, relax = {}, own.pattern.relax
+    for band, edge in _EDGES.items():
+        if edge in targets and edge in relax:
+            made = targets[edge]
+            source = f"that goes with the pattern's {label(edge)} of {size_in_words(made.value)} ({made.reason}), which stays"
+            source += f" {size_in_words(relax[edge])} short of the band"
+            found[band] = (made.value + relax[edge], source)
+    return found

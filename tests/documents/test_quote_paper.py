@@ -326,4 +326,8 @@ def test_the_day_of_certification_stands_beside_the_edition() -> None:
     assert expected in reading.text(quote_pdf(doc))
     early = replace(doc.batch.sails[0], certified_on=date(2026, 3, 20))
     text = reading.text(quote_pdf(replace(doc, batch=replace(doc.batch, sails=(early, *doc.batch.sails[1:])))))
-    assert "Expected to be certified about 20 Mar 2026 to 13 Apr 2026, when the lead time ends." in text
+    assert "certified about 20 Mar 2026 to 13 Apr 2026, the days asked for, else 13 Apr 2026, when the lead time ends." in text
+    text = reading.text(
+        quote_pdf(replace(doc, batch=replace(doc.batch, sails=tuple(replace(s, certified_on=date(2026, 3, 20)) for s in doc.batch.sails))))
+    )
+    assert "Expected to be certified about 20 Mar 2026, the day asked for." in text

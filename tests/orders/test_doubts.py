@@ -29,7 +29,14 @@ def drafted(row: bytes, by: User | None = None) -> Revision:
     ("label", "row", "said"),
     [
         ("within 1 % of the pattern's", b"Heron,Maud Pellow,214,5250 mm,2450 mm\n", []),
-        ("P 2 % short", b"Heron,Maud Pellow,214,5150 mm,2450 mm\n", ["mast band distance (P) 5,150 mm is 2.1 % off the 5,260 mm"]),
+        (
+            "P 2 % short",
+            b"Heron,Maud Pellow,214,5150 mm,2450 mm\n",
+            [
+                "mast band distance (P) 5,150 mm is 2.1 % off the 5,260 mm that goes with the pattern's luff length of 5,220 mm "
+                "(5,230 mm limit (C.6.3 (a)) less 10 mm kept back), which stays 40 mm short of the band: measure it again"
+            ],
+        ),
     ],
 )
 def test_p_and_e_are_compared_with_what_the_pattern_goes_with(label: str, row: bytes, said: list[str]) -> None:
@@ -114,3 +121,22 @@ def test_two_boats_of_one_owner_with_one_number_are_a_doubt() -> None:
     assert [said for said in doubts if "214" in said] == [
         "row 3, Dipper 214: sail number 214 is Heron's in row 2 and Dipper's here: a number is one boat's"
     ]
+
+
+@pytest.mark.parametrize(
+    ("label", "row", "said"),
+    [
+        ("a name", b"Tern,Ostler,Bram,,\n", "the sail number 'Bram' has no digit: is it the number? Write"),
+        (
+            "swapped with the owner",
+            b"Tern,512,Bram,,\n",
+            "the sail number 'Bram' has no digit: do owner and number stand in each other's place? Write",
+        ),
+        ("letters before it", b"Tern,Bram Ostler,K 512,,\n", None),
+        ("to follow", b"Tern,Bram Ostler,to follow,,\n", None),
+    ],
+)
+def test_a_sail_number_without_a_digit_is_a_doubt(label: str, row: bytes, said: str | None) -> None:
+    doubts = paper.thaw(drafted(row)).doubts
+    assert len(doubts) == (1 if said else 0), label
+    assert said is None or said in doubts[0]

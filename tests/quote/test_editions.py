@@ -9,6 +9,7 @@ from decimal import Decimal
 import pytest
 
 from costing import quote
+from costing.errors import InputError
 from costing.measurements import SailKind
 from costing.quote import editions, snapshot
 from costing.rules import Choice, ClassRule, Limit, OptionRule, SailRule
@@ -52,6 +53,16 @@ def test_the_day_is_the_end_of_the_lead_time_unless_somebody_says_another() -> N
     assert priced().certified_on == date(2026, 4, 13)  # six weeks after 2 March
     assert priced(certified_on=date(2026, 3, 20)).certified_on == date(2026, 3, 20)
     assert priced().edition_notes == ()
+
+
+def test_a_day_that_is_over_is_refused_and_that_of_the_quote_is_not() -> None:
+    assert priced(certified_on=skerling.PRICED_ON).certified_on == skerling.PRICED_ON
+    with pytest.raises(InputError) as refused:
+        priced(certified_on=date(1999, 1, 1))
+    assert [str(p) for p in refused.value.problems] == [
+        "row 2.certified_on: 1999-01-01 is over on 2026-03-02, the day of the quote: "
+        "write a day from then on, or leave it empty for the end of the lead time"
+    ]
 
 
 @pytest.mark.parametrize(

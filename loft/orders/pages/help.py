@@ -15,7 +15,8 @@ from loft.customers import boats_csv
 WORDS = {
     "boat": "The boat's name.",
     "owner": "Who it is for. A sail number belongs to one owner.",
-    "sail_number": f"Digits, as the class gives them; “{boats_csv.TO_FOLLOW}” where it is not known yet.",
+    "sail_number": f"As the class gives it, in digits, with letters where it has some: 214, K 214; “{boats_csv.TO_FOLLOW}” where it is "
+    "not known yet.",
     "email": "The owner's mail address, for letters to the members of an association; it may be empty. One address a boat.",
     "pattern": "The pattern's code or name, or the kind of sail, where a list asks for sails of several; empty for the quote's own.",
     "luff_curve": "The boat's own luff curve: share of the luff's height, colon, mm in front of the straight line; like 0.25:45 0.5:60.",
@@ -23,7 +24,8 @@ WORDS = {
     "cloth": "A cloth's code; empty for the pattern's first.",
     "colour": "The cloth's colour; empty for its first.",
     "number_colour": "The colour of the sail numbers.",
-    "certified_on": "The day on which the sail is expected to be certified, year first; empty for the end of the lead time.",
+    "certified_on": "The day on which the sail is expected to be certified, year first, not before the quote's day; empty for the end of "
+    "the lead time.",
     "given_as": "a sail that is given away, as what: prize, sponsored, demo. Nothing is charged; a manager issues it with a reason",
     "non_class": "“yes”: the sail may lie outside the class's limits. It is then sold as not class legal, without the class's label and "
     "fees, every paper says so, and a manager issues it on the owner's written yes; empty for a class sail.",
