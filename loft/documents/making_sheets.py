@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from reportlab.lib.pagesizes import A4
+from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether
 
 from costing import money
@@ -21,6 +23,8 @@ _FINISHER_CAUTION = (
     "The maker's manual, official guidance and the rules of this place come first."
 )
 _FEW_STEPS = 9
+_TALLEST = 150  # mm: a drawing on the first page, under the sail's name and what it waits for
+_RULE = 17  # mm for a rule number; a longer one stands under the measurement
 _OWN_CHECK = "The loft's own check; the class's measurer certifies."
 _NO_CERTIFICATE = f"The loft's own check of a sail that is {wording.NOT_LEGAL}: no measurer can certify it."
 _OUTSIDE = "Outside a limit the sail goes no further: recut it, measure it again, or ask the owner whether it is sold as NON-CLASS."
@@ -29,10 +33,12 @@ _OUTSIDE = "Outside a limit the sail goes no further: recut it, measure it again
 def sewer_sheet(doc: TicketDocument) -> page.Sheet:
     """The sewer's pages for one sail."""
     steps = ticket_sheet.station_steps(doc, "sewer")
-    height = 112 if len(steps) <= _FEW_STEPS and not doc.waiting_for else 92  # as large as the page has room for
+    beside = [_facts(doc), *_seams(doc), *_rings(doc)]
+    free = 112 if len(steps) <= _FEW_STEPS and not doc.waiting_for else 92  # what the page has room for anyhow
+    height = max(free, min(sum(block.wrap(84 * mm, A4[1])[1] for block in beside) / mm - 6, _TALLEST))
     drawing = Figure(noted(making_sail(doc.design, width=90, height=height), doc.not_legal), "LEFT")
     story: list[Flowable] = [
-        layout.side_by_side([drawing], [_facts(doc), *_seams(doc), *_rings(doc)], (92, 84)),
+        layout.side_by_side([drawing], beside, (92, 84)),
         *ticket_sheet.step_table(doc, steps),
         *ticket_sheet.defer(_SEWER_CAUTION),
     ]
@@ -74,7 +80,8 @@ def _facts(doc: TicketDocument, widths_mm: tuple[float, float] = (22, 62)) -> Fl
         ("NOT chosen", ", ".join(sail.not_chosen) or wording.DASH),
     ]
     if doc.insignia and any("insignia_side" in operation.drivers for operation in sail.operations):
-        rows.append(("Insignia", doc.insignia))
+        where = [f"{check.text} ({check.rule})" for check in doc.by_eye if "insignia" in check.text.lower()]
+        rows.append(("Insignia", [layout.text(doc.insignia, layout.CELL_BOLD), *layout.texts(where, layout.CELL)]))
     if sail.note:
         rows.append(("Note", sail.note))
     return layout.pairs(rows, widths_mm, layout.CELL_BOLD)
@@ -92,8 +99,14 @@ def _seams(doc: TicketDocument) -> list[Flowable]:
 
 def _rings(doc: TicketDocument, widths_mm: tuple[float, ...] = (22, 15, 32, 15)) -> list[Flowable]:
     """Where rings away from the corners are pressed, each with the rule or the word that it is by."""
-    rows = [(place.name, place.mm, place.measured, place.source) for place in rings.places(doc.design)]
-    table = layout.table(("Ring", "mm", "Straight line", "By"), rows, widths_mm, right=(1,), pad=2)
+    places = rings.places(doc.design)
+    name, figure, line, by = widths_mm
+    if all(layout.room_for([place.source], 0) <= by for place in places):
+        rows: list[list[layout.Cell]] = [[place.name, place.mm, place.measured, place.source] for place in places]
+        table = layout.table(("Ring", "mm", "Straight line", "By"), rows, widths_mm, right=(1,), pad=2)
+    else:
+        rows = [[layout.noted(place.name, place.source), place.mm, place.measured] for place in places]
+        table = layout.table(("Ring, by", "mm", "Straight line"), rows, (name + by, figure, line), right=(1,), pad=2)
     return [layout.text("Rings away from the corners", layout.SUBHEADING), table] if rows else []
 
 
@@ -144,19 +157,17 @@ def _battens(doc: TicketDocument) -> list[Flowable]:
 def _measuring(doc: TicketDocument) -> list[Flowable]:
     """Limit, target and tolerance beside a blank for what the tape says; every limit is there, whether the design has a value or not."""
     own = doc.finished or finished.as_designed(doc.design, doc.to_measure)
-    rows = [
-        (
-            t.rule,
-            layout.noted(t.name, t.printed),
-            t.limit,
-            t.target,
-            t.tolerance,
-            t.measured or ("" if t.typed else "computed"),
-            "",
-        )
-        for t in finished_sizes.texts(own)
-    ]
-    names = ("Rule", "Measurement, mm", "Class limit", "Target", "Tolerance", "Measured", "by")
+    sizes = finished_sizes.texts(own)
+    beside = all(layout.room_for([t.rule], 0) <= _RULE for t in sizes)
+    rows: list[list[layout.Cell]] = []
+    for t in sizes:
+        under = t.printed if beside else "; ".join(filter(None, (t.rule, t.printed)))
+        own_cells: list[layout.Cell] = [layout.noted(t.name, under), t.limit, t.target, t.tolerance]
+        rows.append([*([t.rule] if beside else []), *own_cells, t.measured or ("" if t.typed else "computed"), ""])
+    names, widths = ("Measurement, mm", "Class limit", "Target", "Tolerance", "Measured", "by"), (27, 19, 24, 25, 12)
+    head, room = (("Rule", *names), (_RULE, 69 - _RULE, *widths)) if beside else (names, (69, *widths))
+    figures = [len(head) - 5 + i for i in range(3)]
+    blanks = layout.write_in(len(head) - 2, len(head) - 1)
     edition = f" Limits of edition {doc.edition}." if doc.edition else ""
     limited = any(row.limits for row in own)
     silent = "" if limited else "The class rules have no limit for this kind of sail: measure it against the design. "
@@ -167,7 +178,7 @@ def _measuring(doc: TicketDocument) -> list[Flowable]:
         layout.heading("Measuring", layout.HEADING),
         layout.text(words, layout.BODY),
         layout.gap(1),
-        layout.table(names, rows, (17, 52, 27, 19, 24, 25, 12), right=(2, 3, 4), pad=3.4, extra=layout.write_in(5, 6)),
+        layout.table(head, rows, room, right=figures, pad=3.4, extra=blanks),
         *layout.texts(_of_this_boat(doc), layout.SMALL),
         *layout.texts([wording.spelled(n) for n in doc.sail.edition_notes if n.startswith("OUTSIDE")], layout.CAUTION),
     ]

@@ -130,7 +130,8 @@ def design_pages(doc: QuoteDocument) -> list[Flowable]:
         section = [] if story else [layout.text("What we have designed", layout.SECTION), *layout.texts(_said_once(doc), layout.SMALL)]
         pattern = doc.batch.pattern_of(doc.batch.sails[users[0] - 1]).name if doc.batch.is_mixed else ""
         outside = not_legal(doc, users)
-        story.append(KeepTogether([*section, *_design(finished, users, pattern, outside)]))
+        colours = {line: doc.batch.sails[line - 1].colour for line in users}
+        story.append(KeepTogether([*section, *_design(finished, users, pattern, outside, _coloured(finished.first, colours))]))
     found = how_found.sentences(doc.designs[line.design_key] for line in doc.batch.sails)
     return [*story, KeepTogether([layout.text(how_found.TITLE, layout.SUBHEADING), *(layout.bullet(words, 172) for words in found)])]
 
@@ -156,12 +157,12 @@ def not_legal(doc: QuoteDocument, lines: Sequence[int]) -> dict[int, tuple[str, 
     return {line: told for line, told in why.items() if told}
 
 
-def _design(finished: FinishedSail, lines: list[int], pattern: str, outside: Mapping[int, tuple[str, ...]]) -> list[Flowable]:
-    """pattern: its name where the batch has several; outside: lines that are not class legal."""
+def _design(finished: FinishedSail, lines: list[int], pattern: str, outside: Mapping[int, tuple[str, ...]], colours: str) -> list[Flowable]:
+    """pattern: its name where the batch has several; outside: lines that are not class legal; colours: of panels that have their own."""
     design = finished.first
     kind = "variant for the boat's own measurements" if design.variant else "the pattern as it stands"
     title = f"Design {finished.letter} – {pattern + ', ' if pattern else ''}{kind}: {lines_named(lines)}"
-    right: list[Flowable] = [_specification(design), layout.gap(2.5), limits_table(design, _least_room(finished))]
+    right: list[Flowable] = [_specification(design, colours), layout.gap(2.5), limits_table(design, _least_room(finished))]
     right += [layout.gap(1), *(layout.text(words, layout.SMALL) for words in (*_remarks(finished), *conditions(design)))]
     told = tuple(dict.fromkeys(sentence for why in outside.values() for sentence in why))
     figure = Figure(noted(dimensioned_sail(design, width=_DRAWING_WIDTH, height=_DRAWING_HEIGHT), told), "LEFT")
@@ -219,12 +220,29 @@ def decided_otherwise(design: Design) -> Iterator[str]:
         yield f"{_listed(names).capitalize()}: {wording.spelled(reason)}."
 
 
-def _specification(design: Design) -> Flowable:
+def _coloured(design: Design, sails: Mapping[int, str]) -> str:
+    """The sails' colours by line, and which panels have a colour of their own; empty where the design has no such panels."""
+    slots: dict[str, list[str]] = {}
+    for panel in design.panels:
+        if panel.colour:
+            slots.setdefault(panel.colour, []).append(panel.mark)
+    if not slots:
+        return ""
+    by_colour: dict[str, list[int]] = {}
+    for line, colour in sails.items():
+        by_colour.setdefault(colour, []).append(line)
+    worn = "; ".join(f"{colour} ({lines_named(lines)})" for colour, lines in by_colour.items())
+    shaded = "; ".join(f"{slot} {', '.join(marks)}" for slot, marks in slots.items())
+    return f"{worn}; shaded: {shaded}"
+
+
+def _specification(design: Design, colours: str) -> Flowable:
     cloth = design.cloth
     rows: list[tuple[str, layout.Cell]] = [
         ("Cloth", f"{cloth.code}: {wording.spelled(cloth.name)}"),
         ("Make", _made_of(design)),
         ("Area", _areas(design)),
+        *([("Colour", colours)] if colours else []),
     ]
     return layout.pairs(rows, (11, 89))
 

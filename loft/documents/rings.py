@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from math import cos, hypot, pi, radians, sin
+from math import cos, pi, radians, sin
 
 from costing.quote import Design
 from costing.quote.priced import Ring
 from costing.sail import Point
-from loft.documents import lettering, wording
+from loft.documents import wording
 from loft.documents.drawing import ACCENT, INK, SOFT, Item, Letters, Pen, Stroke, View, backed, reading_angle
 
 _RING, _PATCH, _REEF_LINE = Pen(0.3, INK), Pen(0.15, ACCENT), Pen(0.25, INK, (2.0, 1.2))
+LONGEST_RULE = 12  # characters beside a size on a drawing; longer ones stand in the table beside it alone
 _RADIUS, _FIGURE, _ORIGIN = 0.8, 2.3, 1.9
 _FROM = {"luff": "tack point to the middle of the ring", "leech": "clew point to the middle of the ring"}
 
@@ -80,12 +81,18 @@ def _reef_line(design: Design, luff: Ring, leech: Ring, view: View, *, sizes: bo
     (at_luff, rule), (at_leech, _) = _size(design, luff), _size(design, leech)
     outward = 1.6 if a[0] > b[0] else -1.6
     at, anchor = (a[0] + outward, a[1] - 0.8), "start" if outward > 0 else "end"
-    yield from backed(Letters(f"{_row(luff)} {at_luff}", at, _FIGURE, anchor, colour=ACCENT))
-    yield from backed(Letters(rule, (at[0], at[1] - 2.5), _ORIGIN, anchor, colour=SOFT))
-    angle, text = reading_angle(a, b), f"leech {at_leech} from clew · pattern"
+    yield from _two_lines(f"{_row(luff)} {at_luff}", rule if len(rule) <= LONGEST_RULE else "", at, anchor, 0.0)
+    angle = reading_angle(a, b)
     middle = ((a[0] + b[0]) / 2 + 2.7 * sin(radians(angle)), (a[1] + b[1]) / 2 - 2.7 * cos(radians(angle)))
-    size = lettering.fitting_size(text, _FIGURE, hypot(b[0] - a[0], b[1] - a[1]) - 4)
-    yield from backed(Letters(text, middle, size, "middle", angle, colour=ACCENT))
+    yield from _two_lines(f"leech {at_leech}", "from clew · pattern", middle, "middle", angle)
+
+
+def _two_lines(size: str, origin: str, at: Point, anchor: str, angle: float) -> Iterator[Item]:
+    """A size and, in small type under it, where it comes from."""
+    turn = radians(angle)
+    yield from backed(Letters(size, at, _FIGURE, anchor, angle, colour=ACCENT))
+    if origin:
+        yield from backed(Letters(origin, (at[0] + 2.5 * sin(turn), at[1] - 2.5 * cos(turn)), _ORIGIN, anchor, angle, colour=SOFT))
 
 
 def _circle(p: Point) -> tuple[Point, ...]:

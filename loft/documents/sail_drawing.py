@@ -40,7 +40,6 @@ _LUFF_OFFSET = 24.0  # room for the narrow widths between the luff and its dimen
 _FIGURE = 2.4
 _ORIGIN = 1.9  # the rule number under a figure
 _NOTE = 2.4
-_LONGEST_RULE = 12  # characters; longer ones stand in the table beside the drawing alone
 _NAMES = {"quarter_width": "quarter", "half_width": "half", "three_quarter_width": "three-quarter", "upper_width": "upper"}
 
 
@@ -64,7 +63,7 @@ def dimensioned_sail(design: Design, *, side: str = "starboard", width: float = 
     box = (15.0, 15.0, width - 30.0, height - 22.0) if _is_spinnaker(design) else (left, 15.0, width - 37.0, height - 22.0)
     view = _view(design, side, box)
     chosen = (*sail_details.option_items(design, view), *rings.items(design, view, sizes=True))
-    items = (*_body(design, view), *chosen, *_sizes(design, view), _caption(side, width, "dimensions in mm, finished"))
+    items = (*_body(design, view), *chosen, *_sizes(design, view), _caption(side, width, f"dimensions in mm, finished{_shaded(design)}"))
     return Drawing(width, height, items, f"Sail, {side} side")
 
 
@@ -84,7 +83,7 @@ def making_sail(
         items += sail_details.panel_marks(design, view)
     if numbers is not None:
         items += sail_details.number_items(numbers, view, side)
-    return Drawing(width, height, (*items, _caption(side, width, "not to scale")), f"Sail, {side} side")
+    return Drawing(width, height, (*items, _caption(side, width, f"not to scale{_shaded(design)}")), f"Sail, {side} side")
 
 
 def _view(design: Design, side: str, box: tuple[float, float, float, float]) -> View:
@@ -109,9 +108,16 @@ def _body(design: Design, view: View) -> list[Item]:
     return [Stroke(view.line(design.outline.ring), None, True, PAPER), *panels, Stroke(view.line(design.outline.ring), OUTLINE, True)]
 
 
+def _shaded(design: Design) -> str:
+    """Which colour slots the shaded panels have."""
+    slots = dict.fromkeys(panel.colour for panel in design.panels if panel.colour)
+    return f"; shaded: {', '.join(slots)}" if slots else ""
+
+
 def _caption(side: str, width: float, remark: str) -> Letters:
     luff = "right" if side == "starboard" else "left"
-    return Letters(f"{side.capitalize()} side (luff on the {luff}), {remark}", (width / 2, 2.0), 2.7, colour=SOFT)
+    words = f"{side.capitalize()} side (luff on the {luff}), {remark}"
+    return Letters(words, (width / 2, 2.0), lettering.fitting_size(words, 2.7, width), colour=SOFT)
 
 
 def _sizes(design: Design, view: View) -> list[Item]:
@@ -132,9 +138,10 @@ def _sizes(design: Design, view: View) -> list[Item]:
         if name in sizes:
             said = " · ".join(filter(None, (wording.size(sizes[name]), origins.get(name, ""))))
             items += dimension(start, end, said, offset=offset * outward)
-    items += _width_lines(design, view, sizes, origins)
+    widths = _width_lines(design, view, sizes, origins)
+    items += widths
     if _is_spinnaker(design):
-        items += _median(design, view, sizes, origins)
+        items += _median(design, view, sizes, origins, [item.line for item in widths if isinstance(item, Stroke) and item.pen == MEASURE])
     if sizes.get("top_width"):
         items += _beside((head[0], head[1] + 3.6), f"top {wording.size(sizes['top_width'])}", origins.get("top_width", ""), outward)
     return items
@@ -151,7 +158,7 @@ def _origins(design: Design) -> dict[str, str]:
     decided = {"assumed": "assumed", "boat": "asked for", "spar": "the boat's spars", "pattern": "pattern"}
     found = {t.measurement: decided[t.decided_by] for t in design.targets if t.decided_by in decided}
     rules = {room.limit.value_name: room.limit.rule for room in reversed(design.headroom) if room.limit.corner is None}
-    return found | {name: rule if len(rule) <= _LONGEST_RULE else "" for name, rule in rules.items()}
+    return found | {name: rule if len(rule) <= rings.LONGEST_RULE else "" for name, rule in rules.items()}
 
 
 def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal], origins: Mapping[str, str]) -> list[Item]:
@@ -181,13 +188,15 @@ def _width_lines(design: Design, view: View, sizes: Mapping[str, Decimal], origi
     return items
 
 
-def _median(design: Design, view: View, sizes: Mapping[str, Decimal], origins: Mapping[str, str]) -> list[Item]:
-    """The foot median from the head point to the middle of the foot, its figure low on the line, clear of the widths'."""
+def _median(design: Design, view: View, sizes: Mapping[str, Decimal], origins: Mapping[str, str], widths: Sequence[Line]) -> list[Item]:
+    """The foot median from the head point to the middle of the foot, its figure between the foot and the lowest of the widths' lines."""
     head, foot = view.point(design.outline.head_point), view.point(sail.foot_middle(design.outline))
     said = " · ".join(filter(None, (f"foot median {wording.size(sizes['foot_median'])}", origins.get("foot_median", ""))))
-    angle, low = reading_angle(foot, head), 0.2
-    at = (foot[0] + (head[0] - foot[0]) * low + 0.8, foot[1] + (head[1] - foot[1]) * low)
-    return [Stroke((head, foot), MEASURE), *_dot(foot), *backed(Letters(said, at, _FIGURE, "middle", angle, colour=ACCENT))]
+    room = min((_distance_from_line(foot, a, b) for a, b in widths), default=hypot(head[0] - foot[0], head[1] - foot[1])) - 2.0
+    size, part = lettering.fitting_size(said, _FIGURE, room), (room / 2 + 1.3) / hypot(head[0] - foot[0], head[1] - foot[1])
+    at = (foot[0] + (head[0] - foot[0]) * part + 0.8, foot[1] + (head[1] - foot[1]) * part)
+    letters = Letters(said, at, size, "middle", reading_angle(foot, head), colour=ACCENT)
+    return [Stroke((head, foot), MEASURE), *_dot(foot), *backed(letters)]
 
 
 def _beside(luff: Point, text: str, origin: str, outward: float) -> list[Item]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 from costing.measurements import MEASUREMENTS, SailKind
 from loft.documents import how_found, quote_pdf, wording
 from tests.documents import reading, sample
-from tests.documents.test_every_size_is_traceable import suit
+from tests.documents.test_every_size_is_traceable import printed, suit
 
 
 def test_every_computed_size_has_its_construction() -> None:
@@ -30,3 +32,9 @@ def test_a_fair_edge_is_explained_only_where_a_width_is_left_to_it() -> None:
 
 def test_the_quote_has_the_list() -> None:
     assert how_found.TITLE in reading.text(quote_pdf(sample.quote_document()))
+
+
+def test_a_design_with_coloured_panels_says_which_are_what() -> None:
+    text = " ".join(printed())
+    assert re.search(r"white \+ accent red \(line 3\); shaded: accent H\d", text)
+    assert text.count("shaded: accent H") == 1

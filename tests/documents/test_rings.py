@@ -35,7 +35,8 @@ def test_the_reef_line_is_drawn_from_ring_to_ring_with_its_sizes() -> None:
     said = [item.text for item in dimensioned_sail(design).items if isinstance(item, Letters)]
     places = {place.name: place.mm for place in rings.places(design)}
     assert f"reef 1 {places['reef 1 luff']}" in said and "C.8" in said
-    assert f"leech {places['reef 1 leech']} from clew · pattern" in said
+    assert f"leech {places['reef 1 leech']}" in said and "from clew · pattern" in said
+    assert min(item.height for item in dimensioned_sail(design).items if isinstance(item, Letters)) >= 1.9  # none too small to read
 
 
 def _middle(point: tuple[float, float]) -> tuple[float, float]:

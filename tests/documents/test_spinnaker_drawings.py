@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
@@ -94,3 +95,27 @@ def test_a_gore_has_no_luff_end_to_check(design: Design) -> None:
     sizes = panel_sizes.panel_sizes(gore)
     assert sizes.luff_end is None
     assert sizes.widest == pytest.approx(max(y for _, y in gore.cut))
+
+
+def test_the_median_s_figure_is_clear_of_the_widths(design: Design) -> None:
+    drawn = sail_drawing.dimensioned_sail(design)
+    lines = [i.line for i in drawn.items if isinstance(i, Stroke) and i.pen == sail_drawing.MEASURE and not i.closed]
+    (letters,) = (i for i in drawn.items if isinstance(i, Letters) and i.text.startswith("foot median"))
+    half = lettering.width(letters.text, letters.height) / 2
+    ends = (letters.at[1] - half, letters.at[1] + half)
+    crossed = [
+        a[1] + (b[1] - a[1]) * (letters.at[0] - a[0]) / (b[0] - a[0])
+        for a, b in lines
+        if (a[0] - letters.at[0]) * (b[0] - letters.at[0]) < 0
+    ]
+    assert crossed and not any(ends[0] < y < ends[1] for y in crossed)
+
+
+def test_a_shaded_panel_s_colour_slot_is_named_under_the_drawing(design: Design) -> None:
+    """Within the drawing's width, on both drawings; a design of one colour has no legend."""
+    coloured = replace(design, panels=tuple(replace(p, colour="accent" if p.mark == "H1" else "") for p in design.panels))
+    for drawn in (sail_drawing.dimensioned_sail(coloured, width=74), sail_drawing.making_sail(coloured)):
+        caption = next(i for i in drawn.items if isinstance(i, Letters) and "side (luff" in i.text)
+        assert caption.text.endswith("; shaded: accent")
+        assert lettering.width(caption.text, caption.height) <= drawn.width + 1e-6
+    assert not any("shaded" in text for text in sail_drawing.making_sail(design).texts)

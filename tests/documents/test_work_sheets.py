@@ -245,3 +245,24 @@ def test_what_is_outside_the_edition_of_the_day_stands_beside_the_measuring() ->
     sail = replace(ticket.sail, edition_notes=(outside, "Expected to be certified on 2027-03-01"))
     text = reading.text(finisher_sheet_pdf(replace(ticket, sail=sail)))
     assert outside in text and "Expected to be certified" not in text
+
+
+def test_a_long_rule_stands_under_the_measurement_and_not_in_a_narrow_column(ticket: TicketDocument) -> None:
+    long, printed = "mainsail clause (number not printed)", "6 oz (257 g/m2)"
+    rooms = tuple(
+        replace(room, limit=replace(room.limit, rule=long, printed=printed if room.limit.measurement == "cloth_weight" else "max 1 m"))
+        for room in ticket.design.headroom
+    )
+    renamed = replace(ticket, design=replace(ticket.design, headroom=rooms), finished=(), to_measure=())
+    lines = reading.lines(finisher_sheet_pdf(renamed))
+    assert lines.count(long) + lines.count(f"{long}; as printed: 6 oz (257 g/m²)") >= len(rooms) - 2  # each whole, on a line of its own
+    assert "6 oz (257 g/m²)" in " ".join(lines)
+    assert "Rule" not in lines
+
+
+def test_where_the_class_wants_the_insignia_stands_beside_the_drawing(ticket: TicketDocument) -> None:
+    words = "Insignia between the top two battens"
+    sheet = replace(ticket, by_eye=(ByEye("C.9", words), ByEye("C.10", "The leech is fair")))
+    for made in (sewer_sheet_pdf, finisher_sheet_pdf):
+        first = reading.page_words(made(sheet))[0]
+        assert f"{words} (C.9)" in " ".join(first.split()) and "The leech is fair" not in first
