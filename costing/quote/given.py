@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 from costing.measurements import MEASUREMENTS, SailKind
 from costing.quote.priced import Design, PricedSail
@@ -28,19 +29,19 @@ def _given(request: SailRequest, design: Design) -> Iterator[str]:
         how = f", {request.measured[name]}" if name in request.measured else ""
         known = MEASUREMENTS.get(name)
         called = name if known is None else label(name)
-        by_effect.setdefault(_decides(name, targets, design.outline.kind), []).append(f"{called} {in_words(value)}{how}")
+        by_effect.setdefault(_decides(name, value, targets, design.outline.kind), []).append(f"{called} {in_words(value)}{how}")
     yield from (f"{', '.join(sizes)}: {effect}" for effect, sizes in by_effect.items())
     if request.luff_curve is not None:
         stations = ", ".join(f"{mm:g} mm at {at:g}" for at, mm in request.luff_curve.stations if mm)
         yield f"luff curve {stations or 'straight'} of the luff: the sail's own"
 
 
-def _decides(name: str, targets: dict[str, Target], kind: SailKind) -> str:
+def _decides(name: str, value: Decimal, targets: dict[str, Target], kind: SailKind) -> str:
     made = targets.get(BANDS.get(name, name))
     if made is not None and made.decided_by == "spar" and name in BANDS:
         return f"it decides the {label(made.measurement)}, {in_words(made.value)}: {made.reason}"
     if made is None or (name in BANDS and kind in _STORM):  # what a storm sail's area is limited by; its edges stay far below the bands
         return "for the limits on this boat's rig" if name in MEASUREMENTS and MEASUREMENTS[name].of_rig else "compared with its limit"
-    if made.decided_by == "boat" and made.measurement == name:
-        return "the sail is made so"
+    if made.measurement == name:
+        return "the sail is made so" if made.value == value else f"it is made {in_words(made.value)} by the {made.reason}"
     return f"the {label(made.measurement)} is {in_words(made.value)} by the {made.reason.removeprefix('the ')}"

@@ -42,6 +42,13 @@ def test_it_writes_the_batch_and_its_papers(loft: None, tmp_path: Path) -> None:
     assert Quote.objects.count() == 0
 
 
+def test_what_the_desk_must_look_at_is_printed(loft: None, tmp_path: Path) -> None:
+    head = b"boat,owner,sail_number,leech_length,mast_band_distance\n"
+    printed = _price(_list(tmp_path, head + b"Heron,Maud Pellow,214,5565,\nDipper,Tobias Wray,187,,5150 mm\n"), tmp_path / "out")
+    assert "  warning: row 2, Heron 214: leech length 5,565 mm is made as asked: 5 mm from the maximum of 5,570 mm (C.6.3 (b))" in printed
+    assert "  hard to believe: row 3, Dipper 187: mast band distance (P) 5,150 mm is 2.1 % off the 5,260 mm" in printed
+
+
 def test_a_batch_of_spinnakers(loft: None, tmp_path: Path) -> None:
     call_command("load_pattern", str(skerling.FIXTURES / "sk13_spinnaker_v1.toml"), stdout=StringIO())
     printed = StringIO()

@@ -45,6 +45,15 @@ def test_a_size_and_a_luff_curve_that_were_asked_for() -> None:
     )
 
 
+def test_a_size_that_the_mast_cuts_back_and_one_that_the_loft_aims_at_anyway() -> None:
+    short = "mast band distance (P) of 5,200 mm less 40 mm that the relaxed edge stays short of it"
+    assert given(sizes={"luff_length": D(5190), "leech_length": D(5560), "mast_band_distance": D(5200)}) == (
+        f"luff length 5,190 mm: it is made 5,160 mm by the {short}",
+        "leech length 5,560 mm: the sail is made so",
+        f"mast band distance (P) 5,200 mm: it decides the luff length, 5,160 mm: {short}",
+    )
+
+
 def test_nothing_given_is_told_as_nothing() -> None:
     assert given() == ()
 

@@ -102,7 +102,7 @@ def _summary(batch: quote.PricedBatch) -> str:
         f"{len(batch.sails)} sails by {made}, {batch.class_name} edition {batch.edition}",
         f"net {batch.currency} {totals.net}, tax {totals.tax}, gross {totals.gross}; deposit {totals.deposit}",
     ]
-    return "\n".join([*lines, *(f"  warning: {w}" for w in batch.warnings)])
+    return "\n".join([*lines, *(f"  warning: {w}" for w in batch.warnings), *(f"  hard to believe: {d}" for d in batch.doubts)])
 
 
 def _sentence(problem: Problem, file: str) -> str:
