@@ -101,19 +101,19 @@ def check_seams(bank: Bank, make: Make, found: Collector) -> None:
             found.add(f"{bank.path}[{i}].broadseam_mm", "broadseam_at_mitre", told)
 
 
-def proposed(bank: Bank, make: Make, cloth: Cloth) -> tuple[float, ...]:
+def proposed(bank: Bank, make: Make, cloth: Cloth, spare_mm: float = 0.0) -> tuple[float, ...]:
     """Heights that use the usable width from the top of the first panel on and keep clear of pockets, windows and rings, as few as do.
 
     Each seam lies as far above the one before as the roll and what is in the way allow. The first panel's height is chosen so that there
-    are as few panels as possible, then so that the smaller of the first and the last is as large as possible. InputError where something
-    takes up so much height that no seam can pass it.
+    are as few panels as possible, then so that the smaller of the first and the last is as large as possible. spare_mm: kept free of the
+    roll's width, and beside what is in the way. InputError where something takes up so much height that no seam can pass it.
     """
     low, top = bank.edges.with_allowances.bounds[1], bank.edges.with_allowances.bounds[3]
     # what the curve of the seam between two halves may add to a panel's width
-    usable = cloth.usable_width_mm - (bank.between.taken if bank.between else 0.0)
+    usable = cloth.usable_width_mm - spare_mm - (bank.between.taken if bank.between else 0.0)
     if top - low <= usable + _HAIR_MM:
         return ()
-    in_the_way = tuple(blocked(bank.edges, bank.home, make))
+    in_the_way = tuple(blocked(bank.edges, bank.home, make, spare_mm))
     firsts = (_clear_below(float(f), in_the_way) for f in np.arange(min(low + usable, top), max(low, 0.0), -_TRIED_EVERY_MM))
     tried = (_heights(first, usable, top, make, in_the_way) for first in firsts if first > max(low, 0.0))
     bottom, end = float(bank.edges.finished.bounds[1]), float(bank.edges.top)

@@ -66,7 +66,7 @@ def broadseam(edges: Edges, seam: Seam, high: float, path: str) -> Broadseam:
     # a parabola of depth b over a run r is longer than the run by 2 b^2 / (3 r), for b much less than r
     longer = 2 * seam.broadseam_mm**2 / (3 * run)
     if longer > _LONGER_MM:
-        told = f"a broadseam of {seam.broadseam_mm:g} mm run out in {run:,.0f} mm makes the sew lines {longer:.1f} mm unequal"
-        most = f"at most {_LONGER_MM} mm is sewn without a pucker: take less out, or run it out further"
+        told = f"a broadseam of {seam.broadseam_mm:g} mm run out in {run:,.0f} mm makes the sew lines {longer:.2f} mm unequal"
+        most = f"at most {_LONGER_MM:.2f} mm is sewn without a pucker: take less out, or run it out further"
         raise problem(f"{path}.broadseam_mm", "broadseam_too_sharp", f"{told}; {most}")
     return Broadseam(seam.broadseam_mm, left, run, seam.height_mm, high)

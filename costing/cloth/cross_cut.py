@@ -62,9 +62,9 @@ def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
     return drafting.checked_panels(banks(cut, make), make, cloth)
 
 
-def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
+def propose_seams(cut: Outline, make: Make, cloth: Cloth, spare_mm: float = 0.0) -> tuple[float, ...]:
     """Seam heights along the line from the clew point to the head point, for a pattern to keep; mm from the clew."""
-    return proposed(banks(cut, without_seams(make))[0], make, cloth)
+    return proposed(banks(cut, without_seams(make))[0], make, cloth, spare_mm)
 
 
 def threads(home: Edges, at: Floats) -> float:

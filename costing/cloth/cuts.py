@@ -27,7 +27,7 @@ class Cut(Protocol):
     def panels(self, cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
         """The body panels of the cut outline."""
 
-    def propose_seams(self, cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
+    def propose_seams(self, cut: Outline, make: Make, cloth: Cloth, spare_mm: float = 0.0) -> tuple[float, ...]:
         """Seam heights for a pattern to keep; mm."""
 
     def threads(self, home: Edges, at: Floats) -> float:

@@ -196,11 +196,12 @@ def extent(feature: Feature, edges: Edges, home: Edges) -> tuple[float, float]:
     return float(inside.bounds[1]), float(inside.bounds[3])
 
 
-def blocked(edges: Edges, home: Edges, make: Make) -> Iterator[tuple[float, float]]:
-    """Between which heights each feature lets no seam lie; at the ends themselves one may."""
+def blocked(edges: Edges, home: Edges, make: Make, spare_mm: float = 0.0) -> Iterator[tuple[float, float]]:
+    """Between which heights each feature lets no seam lie; at the ends themselves one may. spare_mm: kept free besides."""
     for feature in features(home, make):
         low, high = extent(feature, edges, home)
-        yield low - CLEAR_OF_SEAM_MM, high + CLEAR_OF_SEAM_MM + make.seam_overlap_mm
+        clear = CLEAR_OF_SEAM_MM + spare_mm
+        yield low - clear, high + clear + make.seam_overlap_mm
 
 
 def seam_band(height: float, make: Make) -> tuple[float, float]:
@@ -211,7 +212,13 @@ def seam_band(height: float, make: Make) -> tuple[float, float]:
 def _too_near(name: str, takes: tuple[float, float], number: int, seam: Seam, make: Make) -> str:
     low, high = seam_band(seam.height_mm, make)
     apart = max(low - takes[1], takes[0] - high)
-    how = f"lies {apart:,.0f} mm from" if apart > 0 else "lies in the way of"
+    how = f"lies {_figure(apart)} mm from" if apart > 0 else "lies in the way of"
     down, up = takes[0] - CLEAR_OF_SEAM_MM, takes[1] + CLEAR_OF_SEAM_MM + make.seam_overlap_mm
-    right = f"{CLEAR_OF_SEAM_MM:g} mm are needed: put the seam at {down:,.0f} mm or lower, or at {up:,.0f} mm or higher"
-    return f"{name} {how} seam {number} at {seam.height_mm:,.0f} mm; {right}, or move {name}"
+    lower, higher = _figure(math.floor(down * 10) / 10), _figure(math.ceil(up * 10) / 10)
+    right = f"{CLEAR_OF_SEAM_MM:g} mm are needed: put the seam at {lower} mm or lower, or at {higher} mm or higher"
+    return f"{name} {how} seam {number} at {_figure(seam.height_mm)} mm; {right}, or move {name}"
+
+
+def _figure(mm: float) -> str:
+    """To a tenth, as heights are proposed: "1,949.1"; whole ones without it."""
+    return f"{mm:,.1f}".removesuffix(".0")

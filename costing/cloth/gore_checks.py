@@ -130,7 +130,7 @@ def check_curves(layout: Layout) -> None:
         depth = abs(seam.full) / 2
         longer = sum(2 * depth**2 / (3 * run) for run in (seam.fullest * seam.length, (1 - seam.fullest) * seam.length))
         if longer > _LONGER_MM:
-            told = f"{seam.full:g} mm in {seam.name}, {seam.length:,.0f} mm long, make its sew lines {longer:.1f} mm longer than it"
+            told = f"{seam.full:g} mm in {seam.name}, {seam.length:,.0f} mm long, make its sew lines {longer:.2f} mm longer than it"
             of = f"gores[{seam.name.split()[0]}]" if not seam.name.startswith("seam ") else f"seams[{int(seam.name.split()[1]) - 1}]"
             found.add(f"make.{of}.broadseam_mm", "broadseam_too_sharp", f"{told}; at most {_LONGER_MM} mm is sewn without a pucker")
     found.raise_if_any()

@@ -87,14 +87,14 @@ def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
     return drafting.checked_panels(halves, make, cloth, found)
 
 
-def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
+def propose_seams(cut: Outline, make: Make, cloth: Cloth, spare_mm: float = 0.0) -> tuple[float, ...]:
     """Heights of the upper half's seams along the line clew point - head point, for a pattern to keep; mm from the clew."""
-    return proposed(banks(cut, without_seams(make))[0], make, cloth)
+    return proposed(banks(cut, without_seams(make))[0], make, cloth, spare_mm)
 
 
-def propose_foot_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
+def propose_foot_seams(cut: Outline, make: Make, cloth: Cloth, spare_mm: float = 0.0) -> tuple[float, ...]:
     """Distances of the lower half's seams along the line clew point - tack point, for a pattern to keep; mm from the clew."""
-    return proposed(banks(cut, without_seams(make))[1], make, cloth)
+    return proposed(banks(cut, without_seams(make))[1], make, cloth, spare_mm)
 
 
 def plain_at_mitre(cut: Outline, make: Make) -> Make:

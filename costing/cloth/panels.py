@@ -65,25 +65,26 @@ def _coloured(made: tuple[Panel, ...], make: Make) -> tuple[Panel, ...]:
     return tuple(replace(panel, colour=slots[panel.mark]) if panel.mark in slots else panel for panel in made)
 
 
-def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
+def propose_seams(cut: Outline, make: Make, cloth: Cloth, spare_mm: float = 0.0) -> tuple[float, ...]:
     """Seam heights that use the full usable width of the roll, for a pattern to keep; mm from the clew."""
-    return cut_of(make).propose_seams(cut, make, cloth)
+    return cut_of(make).propose_seams(cut, make, cloth, spare_mm)
 
 
-def propose_foot_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
+def propose_foot_seams(cut: Outline, make: Make, cloth: Cloth, spare_mm: float = 0.0) -> tuple[float, ...]:
     """The same for the seams square to the foot of a mitre cut, mm from the clew along the foot; none in another cut."""
-    return mitre.propose_foot_seams(cut, make, cloth) if cut_of(make) is mitre else ()
+    return mitre.propose_foot_seams(cut, make, cloth, spare_mm) if cut_of(make) is mitre else ()
 
 
-def with_proposed_seams(finished: SailShape, make: Make, cloth: Cloth) -> Make:
+def with_proposed_seams(finished: SailShape, make: Make, cloth: Cloth, spare_mm: float = 0.0) -> Make:
     """The same instructions with seams that use the cloth's whole width and keep clear of pockets, windows and rings, options' included.
 
-    Each is shaped as the pattern's own of its place, the last for those beyond. InputError where there is no such sail.
+    Each is shaped as the pattern's own of its place, the last for those beyond. spare_mm: kept free of the roll's width and
+    beside each of these, for boats of other sizes. InputError where there is no such sail.
     """
     made = make
     for _ in range(_LOOKS):
         cut = sail.outline(cut_shape(finished, made))
-        before, made = made, _placed(made, propose_seams(cut, made, cloth), propose_foot_seams(cut, made, cloth))
+        before, made = made, _placed(made, propose_seams(cut, made, cloth, spare_mm), propose_foot_seams(cut, made, cloth, spare_mm))
         if cut_of(make) is mitre:
             made = mitre.plain_at_mitre(cut, made)
         if made == before:

@@ -50,12 +50,12 @@ class Radial:
         """The panels of the cut outline: the centre's from the foot up or from the luff, then each corner's gores."""
         return gore_panels.panels(self._layout(cut, make), make, cloth, folded=cut.kind is SailKind.SYMMETRIC_SPINNAKER)
 
-    def propose_seams(self, cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
+    def propose_seams(self, cut: Outline, make: Make, cloth: Cloth, spare_mm: float = 0.0) -> tuple[float, ...]:
         """Seams of the centre that use the full usable width: from the head's joint down, or as few as do, evenly, beside a centreline."""
         layout = self._layout(cut, replace(make, seams=()))
         centre = layout.pieces[0].cell.points
         # a panel is cut wider by what the pattern's own seams shape into it
-        spacing = cloth.usable_width_mm - make.seam_overlap_mm - max((seam.broadseam_mm for seam in make.seams), default=0.0)
+        spacing = cloth.usable_width_mm - spare_mm - make.seam_overlap_mm - max((seam.broadseam_mm for seam in make.seams), default=0.0)
         if make.centre is Centre.VERTICAL:
             left, right = float(centre[:, 0].min()), float(centre[:, 0].max())
             count, first = max(1, -int(-(right - left) // spacing)), float(layout.seams["head joint"].start[0])

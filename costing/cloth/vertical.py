@@ -50,9 +50,9 @@ def panels(cut: Outline, make: Make, cloth: Cloth) -> tuple[Panel, ...]:
     return drafting.checked_panels(banks(cut, make), make, cloth)
 
 
-def propose_seams(cut: Outline, make: Make, cloth: Cloth) -> tuple[float, ...]:
+def propose_seams(cut: Outline, make: Make, cloth: Cloth, spare_mm: float = 0.0) -> tuple[float, ...]:
     """Distances of the seams from the line clew point - head point, for a pattern to keep; mm."""
-    return proposed(banks(cut, without_seams(make))[0], make, cloth)
+    return proposed(banks(cut, without_seams(make))[0], make, cloth, spare_mm)
 
 
 def threads(home: Edges, at: Floats) -> float:

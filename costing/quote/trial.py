@@ -16,7 +16,7 @@ from costing.measurements import MEASUREMENTS
 from costing.money import Currency
 from costing.prices.lists import SupplierList
 from costing.prices.lookup import supplier_unit
-from costing.quote import design, numbering, on_the_rig, pattern_gaps, pattern_rows
+from costing.quote import design, numbering, on_the_rig, other_sizes, pattern_gaps, pattern_rows
 from costing.quote.cloth_rules import check_cloth
 from costing.quote.pattern import Pattern
 from costing.quote.priced import Design
@@ -24,7 +24,11 @@ from costing.quote.request import House, MarginPolicy, Terms
 from costing.rules.compare import ON_ORDER, breach_in_words
 from costing.rules.limits import Choice, ClassRule
 from costing.rules.plausible import in_words, label
+from costing.sail import SailShape
 from costing.work.standards import LabourStandards
+
+#: What proposed seams keep free for boats of other sizes, the most that goes without one more panel (the loft's own choice, no source).
+_SPARE_MM = (20.0, 10.0, 5.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +74,20 @@ def try_pattern(pattern: Pattern, bench: Bench, wrong: Collector) -> Tried:
 def propose(pattern: Pattern, bench: Bench) -> Make:
     """The pattern's making with seams that use the first cloth's whole width; InputError where there is no sail."""
     house = _house(pattern, bench)
-    return cloth.with_proposed_seams(design.shaped(house).shape, pattern.make, _bodies(house)[0])
+    return _proposed(design.shaped(house).shape, pattern.make, _bodies(house)[0])
+
+
+def _proposed(shape: SailShape, make: Make, body: Cloth) -> Make:
+    """Seams with as much to spare for boats of other sizes as takes no panel more."""
+    tight = cloth.with_proposed_seams(shape, make, body)
+    for spare in _SPARE_MM:
+        try:
+            found = cloth.with_proposed_seams(shape, make, body, spare)
+        except InputError:
+            continue
+        if len(found.seams) + len(found.foot_seams) == len(tight.seams) + len(tight.foot_seams):
+            return found
+    return tight
 
 
 def _house(pattern: Pattern, bench: Bench) -> House:
@@ -191,6 +208,8 @@ def _sails(house: House, bench: Bench, found: Collector, warnings: list[str], tr
             numbering.try_numbers(house, made, found, warnings)
         if made is not None and not i:
             yield from _needs(made, bench)
+    if not found:
+        warnings += other_sizes.refused(house, shaped, bodies[0], every)
     if missing := [what for what, there in (("supplier list", bench.lists), ("house file", bench.labour)) if not there]:
         warnings.append(f"tried without a {' and a '.join(missing)}, as none is loaded: load this file again afterwards to try the rest")
 
@@ -222,7 +241,7 @@ def _made(house: House, shaped: design.Shaped, body: Cloth, options: frozenset[s
     own, would_do = house.pattern.make, None
     last = of_seams[-1]
     try:
-        would_do = cloth.with_proposed_seams(shaped.shape, own, body)
+        would_do = _proposed(shaped.shape, own, body)
         right = f"Heights that would do on {body.code}: {_heights(would_do)} (manage.py propose_seams)"
     except InputError as error:
         right = "; ".join(p.message for p in error.problems)

@@ -243,6 +243,16 @@ def test_seams_are_told_as_the_file_has_them_and_one_proposal_is_made(tmp_path: 
     assert f"Heights that would do on DW185: seams {', '.join(proposed)} mm" in told["make.seams panel_too_wide"]
 
 
+@pytest.mark.usefixtures("loft")
+def test_what_a_smaller_boat_s_sail_is_refused_for_is_warned_of() -> None:
+    """A broadseam of 16 mm near the head is sewn at the pattern's own size; 2 % smaller, the seam is too short for it."""
+    (warning,) = services.load_pattern(
+        text=changed(('"4340 mm", broadseam = "3 mm"', '"4340 mm", broadseam = "16 mm"')), dry_run=True
+    ).warnings
+    assert warning.startswith("a sail 2 % smaller would be refused, which a boat's own sizes may ask for: make.seams[3].broadseam: ")
+    assert "makes the sew lines 0.52 mm unequal; at most 0.50 mm" in warning
+
+
 @pytest.mark.parametrize("name", ["sk13_main_v3.toml", "sk13_jib_v1.toml", "sk13_spinnaker_v1.toml"])
 @pytest.mark.usefixtures("loft")
 def test_every_pattern_of_the_examples_passes(name: str) -> None:

@@ -287,6 +287,11 @@ class TestProposedSeams:
         with pytest.raises(InputError, match=r"no heights keep clear of .*window tall"):
             cloth.propose_seams(sail.outline(cloth.cut_shape(FINISHED, high)), high, BODY)
 
+    def test_what_is_kept_to_spare_lies_between_panels_and_the_roll_s_width(self) -> None:
+        cut = sail.outline(cloth.cut_shape(FINISHED, MAKE))
+        heights = cloth.propose_seams(cut, MAKE, BODY, 20.0)
+        assert max(b - a for a, b in itertools.pairwise(heights)) == pytest.approx(1320.0)
+
     def test_a_small_sail_on_a_wide_roll_needs_none(self) -> None:
         cut = sail.outline(cloth.cut_shape(FINISHED, MAKE))
         assert cloth.propose_seams(cut, MAKE, replace(BODY, usable_width_mm=6000)) == ()

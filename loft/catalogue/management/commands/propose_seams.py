@@ -15,8 +15,9 @@ from loft.common.errors import NotFound
 
 class Command(BaseCommand):
     help = (
-        "Propose seam heights that use the whole width of the pattern's first cloth, for a pattern file to keep; its own seams may be "
-        "missing or wrong. The class must be loaded; the cloth is as wide as its list says, or as the pattern's roll_width. Stores nothing."
+        "Propose seam heights for the width of the pattern's first cloth, with up to 20 mm to spare where that takes no panel more, for a "
+        "pattern file to keep; its own seams may be missing or wrong. The class must be loaded; the cloth is as wide as its list says, or "
+        "as the pattern's roll_width. Stores nothing."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:

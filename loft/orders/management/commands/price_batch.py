@@ -110,6 +110,6 @@ def _sentence(problem: Problem, file: str) -> str:
     row = re.fullmatch(r"(row \d+)(?:\.(\w+))?(.*)", problem.path)
     place = file if problem.path == "file" else problem.path
     if row is not None:
-        where = "" if row[2] == "make" else "column "  # a row of the pattern's file is no column of the list
+        where = "the pattern's " if row[2] == "make" else "column "  # a row of the pattern's file is no column of the list
         place = row[1] + (f", {where}{row[2]}{row[3]}" if row[2] else "")
     return f"{place}: {problem.message}" if place else problem.message
