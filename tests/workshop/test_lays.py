@@ -157,7 +157,7 @@ def test_no_place_on_any_roll_changes_nothing(order: Order, tickets: list[Ticket
     with pytest.raises(InputError, match="no roll of DW170 white"):
         lays.put_on_rolls(lay=lay, now=desk.NOW, by=manager)
     white_roll(manager, length_mm=3_000)
-    with pytest.raises(InputError, match=r"need .* mm of one lot; the longest stretch free of flaws is 3,000 mm"):
+    with pytest.raises(InputError, match=r"section 2 needs .* mm of one lot; the longest stretch free of flaws is 3,000 mm"):
         lays.put_on_rolls(lay=lay, now=desk.NOW, by=manager)
     assert {s.roll for s in sections(lay)} == {None}
     assert set(Ticket.objects.values_list("lot", flat=True)) == {""}
