@@ -257,6 +257,9 @@ def test_each_size_on_the_page_says_where_it_comes_from(loft: None, at_the_desk:
     assert "foot median" in page and "(computed from the others)" in page
     assert "How the class measures it: dry, flat, battens out" in page
     assert "by the published formula: the outline is" in page
+    assert "How the computed and assumed sizes are found" in page
+    assert "Luff perpendicular: shortest distance from the clew point to the luff." in page
+    assert "Area by the formula, mainsail: 0.125 × luff length × (foot length + 2 × quarter width" in page
 
 
 def test_a_quote_whose_time_is_over_says_so(loft: None, manager: User, at_the_desk: Client) -> None:

@@ -13,7 +13,7 @@ from costing.sail import AreaComparison, compared_areas
 from loft.catalogue import selectors as catalogue
 from loft.common import selectors as common
 from loft.common.models import LoftProfile
-from loft.documents import quote_designs, quote_prices, wording
+from loft.documents import how_found, quote_designs, quote_prices, wording
 from loft.documents.changes import balance_rows, changes
 from loft.jobs.models import Job
 from loft.orders import joining, links, paper, supply
@@ -56,6 +56,11 @@ class DesignRow:
         return (*said, *how, *quote_designs.conditions(design))
 
     @property
+    def how_found(self) -> tuple[str, ...]:
+        """How its computed and assumed sizes and its areas are found."""
+        return tuple(how_found.sentences([self.design]))
+
+    @property
     def areas(self) -> AreaComparison:
         """The two areas, which is larger and why."""
         design = self.design
@@ -83,6 +88,7 @@ def revision_context(revision: Revision, profile: LoftProfile, *, now: datetime)
         "sails": sail_rows(batch, letters, catalogue.pattern_names(class_code=batch.class_code)),
         "passed_on": quote_prices.passed_on(batch.sails),
         "designs": [_design_row(batch, letter, figures.designs[key]) for key, letter in letters.items()],
+        "how_found_title": how_found.TITLE,
         "cost_groups": _cost_groups(batch),
         "edition_notes": _edition_notes(batch),
         "verdict": verdict(batch, batch.margin),
