@@ -34,6 +34,13 @@ def test_the_page_shows_what_is_offered_and_what_it_costs(issued: Revision, clie
     assert f"{batch.cost:,.2f}" not in text
 
 
+def test_the_customer_reads_what_each_of_his_sizes_became(loft: None, manager: User, client: Client) -> None:
+    boats = b"boat,owner,sail_number,luff_length,mast_band_distance\nHeron,Maud Pellow,214,5215,5220 mm\n"
+    text = words(client.get(link(issue_now(manager, boats))).content.decode())
+    short = "mast band distance (P) of 5,220 mm less 40 mm that the relaxed edge stays short of it"
+    assert f"You gave: luff length 5,215 mm: it is made 5,180 mm by the {short}; mast band distance (P) 5,220 mm: it decides" in text
+
+
 def test_nothing_is_kept_indexed_or_passed_on(issued: Revision, client: Client) -> None:
     for path in (link(issued), f"{link(issued)}quote.pdf", "/accept/nothing/"):
         response = client.get(path)
