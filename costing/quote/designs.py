@@ -17,20 +17,31 @@ from costing.rules.misread import BANDS
 from costing.rules.plausible import in_words, label
 from costing.sail.shape import SailShape
 
+_OF_PATTERN = ("make", "panels", "pattern")  # how the paths of what is the pattern's doing begin
+
 
 def design_sails(wanted: Sequence[Wanted], house: House, known: Mapping[str, Design], wrong: Collector) -> tuple[Design, ...]:
     """The design of each sail, in order; fewer than sails when `wrong` got problems."""
     base: dict[str, SailShape | None] = {}
     cache: ChainMap[str, Design] = ChainMap({}, known)  # type: ignore[arg-type]  # known is only read, when it is asked for
     refused: dict[tuple[str, bool], InputError] = {}
-    found = []
+    found, of_patterns = [], dict[Problem, list[str]]()
     for one in wanted:
         own = house.making(one.request.pattern)
         code = own.pattern.code
         if code not in base:
             base[code] = _base_shape(own)
-        with wrong.under(one.request.path):
+        try:
             found.append(_designed(one, own, base[code], cache, refused))
+        except InputError as error:
+            for p in error.problems:
+                if p.path.startswith(_OF_PATTERN):
+                    of_patterns.setdefault(p, []).append(one.request.path)
+                else:
+                    wrong.add(".".join(piece for piece in (one.request.path, p.path) if piece), p.code, p.message)
+    for p, rows in of_patterns.items():  # told once for the rows that it stands against, as a whole batch may share a pattern
+        others = f"; the same stands against {', '.join(rows[1:])}" if rows[1:] else ""
+        wrong.add(".".join(piece for piece in (rows[0], p.path) if piece), p.code, p.message + others)
     return tuple(found)
 
 
@@ -96,8 +107,6 @@ def _of_pattern(house: House) -> Iterator[None]:
     except InputError as error:
         whose = f"pattern {house.pattern.code} version {house.pattern.version}: "
         raise InputError(
-            Problem(pattern_rows.in_file(p.path, house.pattern), p.code, whose + p.message)
-            if p.path.startswith(("make", "panels", "pattern"))
-            else p
+            Problem(pattern_rows.in_file(p.path, house.pattern), p.code, whose + p.message) if p.path.startswith(_OF_PATTERN) else p
             for p in error.problems
         ) from error

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
 from costing.cloth.make import Make
-from costing.measurements import SPINNAKERS, SailKind
+from costing.errors import nearest
+from costing.measurements import OTHER_KINDS, SPINNAKERS, SailKind
 from costing.rules.limits import Choice
 from costing.rules.targets import Margin
 from costing.sail.shape import LuffCurve
@@ -64,3 +67,13 @@ def kind_words(kind: SailKind) -> frozenset[str]:
     """Every word for a kind of sail in a list of boats: ``storm_jib``, ``storm jib``; ``spinnaker`` for either of the two kinds."""
     words = {kind.value, kind.value.replace("_", " ")}
     return frozenset(words | {"spinnaker"} if kind in SPINNAKERS else words)
+
+
+def meant(word: str, patterns: Iterable[Pattern]) -> tuple[str, ...]:
+    """The codes of the patterns for a sailor's or a misspelt word for their kind: ``jib``, ``spinaker``; empty when none is near."""
+    words = defaultdict[str, list[str]](list)
+    for pattern in patterns:
+        kind = pattern.sail_kind
+        for known in {*kind_words(kind), *(other for other, kinds in OTHER_KINDS.items() if kind in kinds)}:
+            words[known].append(pattern.code)
+    return tuple(words.get(nearest(word.replace("_", " "), words, alike=0.75), ()))

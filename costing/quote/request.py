@@ -14,7 +14,7 @@ from costing.money import Currency
 from costing.prices.lists import Gone, SupplierList
 from costing.prices.rates import DayRates
 from costing.prices.retail import RetailList
-from costing.quote.pattern import Pattern, kind_words
+from costing.quote.pattern import Pattern, kind_words, meant
 from costing.rules.limits import ClassRule
 from costing.sail.shape import LuffCurve
 from costing.work.standards import LabourStandards
@@ -177,6 +177,8 @@ class House:
             several = [p.code for p in self.patterns if code.casefold() in kind_words(p.sail_kind)]
             if several:
                 raise problem("", "several_patterns", f"{code!r} may be {' or '.join(several)}: write which of them")
-            told = f"the loft has no pattern {code!r} for class {self.class_rule.code}{did_you_mean(code, known)}"
+            near = meant(code, self.patterns)
+            hint = f"; did you mean {' or '.join(near)}?" if near else did_you_mean(code, known)
+            told = f"the loft has no pattern {code!r} for class {self.class_rule.code}{hint}"
             raise problem("", "unknown_pattern", told)
         return replace(self, pattern=known[code], others=tuple(p for p in self.patterns if p.code != code))

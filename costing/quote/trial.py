@@ -200,6 +200,12 @@ def _sails(house: House, bench: Bench, found: Collector, warnings: list[str], tr
         return
     usual, every = _options(house)
     bodies = _bodies(house)
+    own_width = house.pattern.make.roll_width_mm
+    warnings += [
+        f"make.roll_width is {own_width:g} mm, and {body.code} is {body.width_mm:g} mm wide by its list, which panels are cut to"
+        for body in bodies
+        if abs(body.width_mm - own_width) >= 1
+    ]
     tries = [(body, usual) for body in bodies] + ([(bodies[0], every)] if every != usual else [])
     for i, (body, options) in enumerate(tries):
         made = _made(house, shaped, body, options, found)

@@ -85,6 +85,12 @@ def test_terms_left_out_are_the_houses_first() -> None:
             [
                 ("on", "no_house_standards", "no labour standards, terms and tax are in force on 2025-02-28: load a house file"),
                 ("on", "no_edition", "no edition of class SK13 is in force on 2025-02-28: 2025 from 2025-03-01 to the next"),
+                (
+                    "on",
+                    "no_list",
+                    "no supplier list is in force on 2025-02-28: the first that is loaded, Skerling Class Association of "
+                    "the Northern Tarns 2026, begins on 2026-01-01",
+                ),
             ],
         ),
         (

@@ -266,3 +266,11 @@ def test_a_roll_without_usable_width_is_told_at_its_row(label: str, width: str, 
     (found,) = caught.value.problems
     assert (found.path, found.code) == (f"cloth[5].{where}", "zero"), label
     assert "no usable width: its rims take 15 mm" in found.message
+
+
+def test_a_width_that_is_no_length_is_told_once() -> None:
+    text = skerling.text("tarnside_2026.toml").replace('width = "36 in"', 'width = "-36 in"')
+    with pytest.raises(InputError) as refused:
+        formats.read_prices(text)
+    (found,) = refused.value.problems
+    assert found.path.endswith("].width") and "write it without a sign" in found.message

@@ -244,6 +244,12 @@ def test_seams_are_told_as_the_file_has_them_and_one_proposal_is_made(tmp_path: 
 
 
 @pytest.mark.usefixtures("loft")
+def test_a_roll_width_that_is_not_the_cloth_s_is_warned_of() -> None:
+    told = services.load_pattern(text=changed(('roll_width = "1370 mm"', 'roll_width = "1500 mm"')), dry_run=True).warnings
+    assert "make.roll_width is 1500 mm, and DW170 is 1370 mm wide by its list, which panels are cut to" in told
+
+
+@pytest.mark.usefixtures("loft")
 def test_what_a_smaller_boat_s_sail_is_refused_for_is_warned_of() -> None:
     """A broadseam of 16 mm near the head is sewn at the pattern's own size; 2 % smaller, the seam is too short for it."""
     (warning,) = services.load_pattern(

@@ -62,6 +62,12 @@ def test_a_part_that_the_pattern_cannot_have_is_told_at_the_pattern_s_row() -> N
     (problem,) = _refused(BASE, house=replace(house, pattern=replace(house.pattern, make=make)))
     assert (problem.path, problem.code) == ("row 2.make.pockets[1].batten_length", "pocket_too_long")
     assert problem.message.startswith("pattern SK13-MAIN version 3: pocket middle is 1,652 mm long inside")
+    told = _refused(
+        BASE, replace(BASE, path="row 3", boat="Dipper", owner="B", sail_number="187"),
+        replace(BASE, path="row 4", boat="Wren", owner="C", sail_number="215"),
+        house=replace(house, pattern=replace(house.pattern, make=make)),
+    )  # fmt: skip
+    assert [(p.path, p.message) for p in told] == [(problem.path, f"{problem.message}; the same stands against row 3, row 4")]
 
 
 @pytest.mark.parametrize(

@@ -157,6 +157,20 @@ def test_an_unknown_pattern_hides_nothing_that_is_wrong_with_other_sails() -> No
     assert [p.path for p in refused.value.problems] == ["row 2.pattern", "row 3.colour", "row 4.half_width"]
 
 
+@pytest.mark.parametrize(
+    ("written", "right"),
+    [
+        ("mian", "did you mean SK13-MAIN or SK13-FLAT?"),
+        ("main sail", "did you mean SK13-MAIN or SK13-FLAT?"),
+        ("nonsense", "there are SK13-MAIN, SK13-FLAT"),
+    ],
+)
+def test_a_sailor_s_or_misspelt_word_for_a_sail_leads_to_the_patterns_of_its_kind(written: str, right: str) -> None:
+    with pytest.raises(InputError) as refused:
+        _priced(_sail(2, "A", "1", written))
+    assert [p.message for p in refused.value.problems] == [f"the loft has no pattern {written!r} for class SK13; {right}"]
+
+
 WARNED = [
     ("a suit", [_sail(2, "A", "7"), _sail(3, "A", "7", FLAT)], False),
     ("two of one pattern", [_sail(2, "A", "7"), _sail(3, "A", "7")], True),

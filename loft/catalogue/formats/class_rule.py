@@ -47,7 +47,7 @@ def read_class(text: str) -> ClassRule:
         edition=head.code("edition"),
         valid_from=head.day("valid_from"),
         valid_to=head.optional_day("valid_to"),
-        hull_length_mm=head.length("hull_length"),
+        hull_length_mm=_hull_length(head),
         authority=head.text("authority"),
         sails=tuple(_sail(t) for t in top.tables("sail", least=1)),
         insignia=head.text("insignia", ""),
@@ -66,6 +66,14 @@ def read_class(text: str) -> ClassRule:
         top.wrong(f"sail[{i}].limits[{j}]", "circular", f"no value can be found for it, the formulas go round in a circle: {way}")
     top.finish()
     return rule
+
+
+def _hull_length(head: Reader) -> Decimal:
+    if head.has("hull_length"):
+        return head.length("hull_length")
+    why = "the least size of sail numbers goes by it, and limits in a wrong unit are found by it"
+    head.wrong("hull_length", "missing", f"is missing: {why}. Where the rule prints none, take the builder's and say so in a comment")
+    return Decimal(0)
 
 
 def _numbers(t: Reader) -> NumberStyle:

@@ -100,7 +100,7 @@ def _cloth(t: Reader) -> Cloth:
     usable = t.length("usable_width", width - RIM_MM)
     if usable > width:
         t.wrong("usable_width", "above_width", f"{usable:,f} mm is more than the roll's {width:,f} mm")
-    elif usable <= 0 and t.has("width"):
+    elif usable <= 0 and t.has("width") and not any(p.path == t.path("width") for p in t.problems):
         told = f"a roll of {width:,f} mm has no usable width: its rims take {RIM_MM:f} mm unless usable_width says otherwise"
         t.wrong("usable_width" if t.has("usable_width") else "width", "zero", f"{told}; write the width as it is on the supplier's list")
     return Cloth(
