@@ -63,10 +63,12 @@ def against(
 
 
 def values_of(design: Design, pattern: Pattern, rule: SailRule) -> dict[tuple[str, Corner | None], tuple[Decimal, ...]]:
-    """Everything of a stored design that this rule may limit, measured on its outline again."""
+    """Everything of a stored design that this rule may limit, measured on its outline again; reefs where its rings were put."""
     make = cloth.chosen(pattern.make, frozenset(design.options))
     measured = sail.measure_for(design.outline, rule)
-    return compliance.design_values(measured, design.outline, make, design.cloth, patch_sizes(design.cut_outline, design.parts))
+    values = compliance.design_values(measured, design.outline, make, design.cloth, patch_sizes(design.cut_outline, design.parts))
+    reefs = tuple(compliance.exact(r.from_corner_mm) for r in design.rings if r.edge == "luff" and r.name.lower().startswith("reef"))
+    return {**values, ("reef_height", None): reefs} if reefs else values
 
 
 def _taken(room: Headroom, seen: set[str]) -> str:

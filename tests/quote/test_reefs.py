@@ -13,7 +13,7 @@ from shapely import LineString, Point
 from costing import quote
 from costing.cloth import EdgePatch
 from costing.errors import InputError
-from costing.quote import Design, PricedSail
+from costing.quote import Design, PricedSail, editions
 from costing.rules import Choice, Limit, OptionRule
 from loft.catalogue import formats
 from loft.documents import quote_designs
@@ -74,6 +74,16 @@ def test_its_rings_lie_as_far_from_tack_and_clew_as_is_said() -> None:
     ):  # fmt: skip
         assert ring.from_corner_mm == 1000 == pytest.approx(dist(corner, ring.at), abs=0.001)
         assert LineString(edge).distance(Point(ring.at)) == pytest.approx(35, abs=0.05)
+
+
+def test_a_sail_that_was_cut_keeps_the_reef_that_it_has() -> None:
+    """Earlier releases put the ring of such a pattern elsewhere: a later edition is compared with where it is, not with the pattern."""
+    _, design = made(LUFF, LEECH, limits=(HEIGHT,))
+    pattern = skerling.house().pattern
+    reefed = replace(pattern, make=replace(pattern.make, edge_patches=(*pattern.make.edge_patches, LUFF, LEECH)))
+    before = replace(design, rings=tuple(replace(r, from_corner_mm=1010.974) if r.name == LUFF.name else r for r in design.rings))
+    rule = skerling.house().class_rule.sails[0]
+    assert editions.values_of(before, reefed, rule)["reef_height", None] == (D("1010.974"),)
 
 
 def test_a_ring_that_no_edge_has_is_refused_at_its_place() -> None:
