@@ -231,7 +231,8 @@ def refuse_overlap(periods: Mapping[str, tuple[date, date | None]], start: date,
             until, own = (f"to {last}" if last else "on" for last in (other_end, end))
             told = f"{name} is in force from {other_start} {until} and this one from {start} {own}: no day may have two"
             if start == other_start:
-                right = "begin on another day"
+                corrected = ", or set that edition's text right under its own name, with correction = 1 (or its next number)"
+                right = "begin on another day" + (corrected if table == "class" else "")
             else:
                 right = "begin after its end" if start > other_start else "end before it begins"
             problems.add(f"{table}.valid_from", "overlap", f"{told}; {right}")

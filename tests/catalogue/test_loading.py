@@ -102,7 +102,9 @@ def test_editions_never_claim_the_same_day(label: str, valid_from: str, valid_to
     if allowed:
         assert services.load_class(text=text).outcome == "new", label
         return
-    own, right = ("to 2025-03-01", "end before it begins") if valid_to else ("on", "begin on another day")
+    own, right = ("to 2025-03-01", "end before it begins") if valid_to else (
+        "on", "begin on another day, or set that edition's text right under its own name, with correction = 1 (or its next number)"
+    )  # fmt: skip
     told = f"edition 2025 is in force from 2025-03-01 on and this one from {valid_from} {own}: no day may have two; {right}"
     assert refused(services.load_class, text) == [("class.valid_from", "overlap", told)], label
 
