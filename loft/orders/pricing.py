@@ -101,6 +101,9 @@ def _unprintable(batch: quote.PricedBatch) -> Iterator[str]:
             yield f"{where}: the papers cannot print {shown}"
 
 
+_WITHOUT_LISTS = ("no_price", "unknown_cloth")  # what is wrong with every sail of a day on which no list is in force
+
+
 def _all_of_it(wrong: Collector, request: quote.BatchRequest, house: quote.House, on: date, known: workshop.KnownDesigns) -> InputError:
     """The problems of the rows that could not be read, and with them those of the rows that could, in the order of the list."""
     computed = Collector()
@@ -108,7 +111,8 @@ def _all_of_it(wrong: Collector, request: quote.BatchRequest, house: quote.House
         with computed.under(""):
             quote.price_batch(request, house, on=on, known=known)
     said = {(p.path, p.code) for p in wrong}
-    more = (p for p in computed if (p.path, p.code) not in said)
+    follows = _WITHOUT_LISTS if any(p.code == "no_list" for p in wrong) else ()
+    more = (p for p in computed if (p.path, p.code) not in said and p.code not in follows)
     return InputError(sorted((*wrong, *more), key=_row_number))
 
 

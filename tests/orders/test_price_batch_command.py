@@ -155,3 +155,17 @@ def test_what_paper_cannot_print_is_said(loft: None, tmp_path: Path) -> None:
     printed = _price(skerling.FIXTURES / "bad" / PASSES, tmp_path / "out")
     assert "warning: row 5, boat: the papers cannot print \u26f5 as [U+26F5], \U0001f986 as [U+1F986]" in printed
     assert printed.count("warning:") == 1
+
+
+@pytest.mark.django_db
+def test_a_day_before_every_list_is_told_once_and_one_that_is_none_by_how_it_is_written(tmp_path: Path) -> None:
+    desk.load_catalogue()
+    asked = ("price_batch", desk.PATTERN, str(_list(tmp_path, desk.ONE_BOAT)), "--out", str(tmp_path / "out"), "--on")
+    with pytest.raises(CommandError) as refused:
+        call_command(*asked, "2025-12-01")
+    lines = str(refused.value).splitlines()
+    assert [line for line in lines if "supplier list" in line] == [line for line in lines if line.startswith("on: no supplier list")]
+    assert len([line for line in lines if "no supplier list is in force on 2025-12-01" in line]) == 1
+    assert not [line for line in lines if "no price" in line]
+    with pytest.raises(CommandError, match=r"'25\.11\.2026' is no day of the calendar, written year first: 2026-11-25"):
+        call_command(*asked, "25.11.2026")
