@@ -59,7 +59,7 @@ def test_a_day_that_is_over_is_refused_and_that_of_the_quote_is_not() -> None:
     assert priced(certified_on=skerling.PRICED_ON).certified_on == skerling.PRICED_ON
     with pytest.raises(InputError) as refused:
         priced(certified_on=date(1999, 1, 1))
-    assert [str(p) for p in refused.value.problems] == [
+    assert [f"{p.path}: {p.message}" for p in refused.value.problems] == [
         "row 2.certified_on: 1999-01-01 is over on 2026-03-02, the day of the quote: "
         "write a day from then on, or leave it empty for the end of the lead time"
     ]
