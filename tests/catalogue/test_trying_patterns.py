@@ -154,9 +154,7 @@ class TestWhatMustNotBeOverlooked:
         assert services.load_pattern(text=text, dry_run=True).warnings == (
             "no sail number finds a place: '8' in 900 mm characters takes 600 mm; two such rows find no place on this sail; "
             "without the option 'Sail numbers' the sail can be had",
-            'no row of [[kit]] of FM28-STORM-JIB is per = "number_character": '
-            "the minutes of its sail numbers are charged and no characters",
-            "steps does not name 'numbers' (Sail numbers), which such a sail takes: it is put before 'Measure the finished sail'",
+            "NUMBER-375 of the kit is 375 mm, and numbers are laid out 900 mm high (class rule D.9): one of the two is wrong",
         )
         bare = "\n".join(line for line in text.replace(numbers, "").splitlines() if line != 'option = "numbers"')
         assert list(refused(bare)) == ["options numbers_do_not_fit"]
